@@ -1,0 +1,153 @@
+"""Joints: where each member leaves its parent, and the tree put together again from them.
+
+Size letters: M members. P is the point at the station on the parent's centreline, t its direction there, c the chalk
+direction, u = cos(clock) c + sin(clock) (t x c). The child's axis leaves P along d = cos(lean) t + sin(lean) u; the bar
+begins the setback further along d, at the parent's surface. The child's chalk direction is n = cos(lean) u - sin(lean) t,
+turned about d by the roll. The trunk's joint has P at the origin, t up (+z) and c along +x.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import (
+    BendList,
+    Chains,
+    Floats,
+    Ints,
+    bent,
+    carry,
+    chalk_lines,
+    joined,
+    locate,
+    row_norms,
+    turned,
+)
+from armature.tree import Tree, depths, levels
+
+_UP, _EAST = np.array([[0.0, 0.0, 1.0]]), np.array([[1.0, 0.0, 0.0]])
+
+
+@dataclass(frozen=True, eq=False)
+class Joints:
+    """One joint a member, in the tree's order.
+
+    points: (M, 3) mm, P. stations: (M,) mm. clocks, leans, rolls: (M,) deg; clock and roll within +-180, lean 0 to 180.
+    setbacks: (M,) mm. feet: (M,) mm, station at which the child visibly meets the parent's skin.
+    parent_diameters: (M,) mm at P, 0 for the trunk. chalks: (M, 3) chalk direction where each member begins.
+    """
+
+    points: Floats
+    stations: Floats
+    clocks: Floats
+    leans: Floats
+    rolls: Floats
+    setbacks: Floats
+    feet: Floats
+    parent_diameters: Floats
+    chalks: Floats
+
+
+def joints(tree: Tree) -> Joints:
+    """Return the joints of a tree; a member without bends has its chalk line at roll 0, any other toward its first bend."""
+    count = len(tree)
+    points, clocks, leans, rolls = np.zeros((count, 3)), np.zeros(count), np.zeros(count), np.zeros(count)
+    chalks = tree.chains.inward[tree.chains.firsts[:-1]].copy()
+    straight = np.diff(tree.chains.offsets) == 2
+    lines = np.zeros_like(tree.chains.directions)
+    for level in tree.levels:
+        p, t, c = parent_frames(tree.chains, lines, tree.parents[level], tree.stations[level])
+        d = tree.axes[level]
+        lean = np.arctan2(row_norms(np.cross(t, d)), dot(t, d))
+        side = d - dot(t, d)[:, None] * t
+        # A child in line with its parent has no side to lean to: its clock is 0 by convention.
+        u = np.where(lean[:, None] > 1e-9, side / np.maximum(row_norms(side), 1e-300)[:, None], c)
+        n = np.cos(lean)[:, None] * u - np.sin(lean)[:, None] * t
+        chalks[level] = np.where(straight[level, None], n, chalks[level])
+        points[level], leans[level] = p, np.degrees(lean)
+        clocks[level] = np.degrees(np.arctan2(dot(np.cross(t, c), u), dot(c, u)))
+        roll = np.degrees(np.arctan2(dot(np.cross(d, n), chalks[level]), dot(n, chalks[level])))
+        rolls[level] = np.where(straight[level], 0.0, roll)
+        _draw(tree.chains, lines, level, chalks[level])
+    hosts, grows = np.maximum(tree.parents, 0), tree.parents >= 0
+    feet = tree.stations + tree.setbacks * np.cos(np.radians(leans))
+    return Joints(
+        points=points,
+        stations=tree.stations,
+        clocks=clocks,
+        leans=leans,
+        rolls=rolls,
+        setbacks=tree.setbacks,
+        feet=np.where(grows, np.clip(feet, 0.0, tree.lengths[hosts]), 0.0),
+        parent_diameters=np.where(grows, tree.diameters_at(hosts, tree.stations), 0.0),
+        chalks=chalks,
+    )
+
+
+def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
+    """Return the centrelines that follow from joints and bends alone, root to tips, level by level.
+
+    parents: (M,) rows, -1 for the trunk. Only stations, clocks, leans, rolls and setbacks of `listed` are read.
+    """
+    counts = np.bincount(bends.members, minlength=len(parents))
+    firsts = np.cumsum(counts) - counts
+    place = np.zeros(len(parents), dtype=np.int64)
+    order = levels(depths(parents))
+    built: list[Chains] = []
+    lines = np.zeros((0, 3))
+    for level in order:
+        hosts = np.where(parents[level] >= 0, place[parents[level]], -1)
+        p, t, c = parent_frames(built[-1] if built else None, lines, hosts, listed.stations[level])
+        clock, lean = np.radians(listed.clocks[level])[:, None], np.radians(listed.leans[level])[:, None]
+        u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
+        d = np.cos(lean) * t + np.sin(lean) * u
+        chalk = turned(np.cos(lean) * u - np.sin(lean) * t, d, np.radians(listed.rolls[level]))
+        own = _picked(bends, level, counts, firsts)
+        built.append(bent(own, p + d * listed.setbacks[level, None], d, chalk))
+        lines = chalk_lines(built[-1], chalk)
+        place[level] = np.arange(len(level))
+    return joined(built).taken(np.argsort(np.concatenate(order), kind="stable"))
+
+
+def parent_frames(
+    chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats
+) -> tuple[Floats, Floats, Floats]:
+    """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the hosts (Q,); a host of -1 is the ground.
+
+    lines: (S, 3) chalk direction on each straight of the chains.
+    """
+    points = np.zeros((len(hosts), 3))
+    tangents, chalk = np.repeat(_UP, len(hosts), axis=0), np.repeat(_EAST, len(hosts), axis=0)
+    grows = np.flatnonzero(hosts >= 0)
+    if chains is not None and len(grows):
+        points[grows], tangents[grows], straights = locate(chains, hosts[grows], stations[grows])
+        chalk[grows] = carry(lines[straights], chains.directions[straights], tangents[grows])
+    return points, tangents, chalk
+
+
+def dot(left: Floats, right: Floats) -> Floats:
+    """Return the dot product of each pair of rows: (Q,)."""
+    return np.einsum("ij,ij->i", left, right)
+
+
+def _draw(chains: Chains, lines: Floats, level: Ints, first: Floats) -> None:
+    own = chains.taken(level)
+    at = np.repeat(chains.firsts[level] - own.firsts[:-1], np.diff(own.firsts)) + np.arange(own.firsts[-1])
+    lines[at] = chalk_lines(own, first)
+
+
+def _picked(bends: BendList, level: Ints, counts: Ints, firsts: Ints) -> BendList:
+    own = counts[level]
+    at = np.repeat(firsts[level] - (np.cumsum(own) - own), own) + np.arange(own.sum())
+    return BendList(
+        members=np.repeat(np.arange(len(level)), own),
+        numbers=bends.numbers[at],
+        marks=bends.marks[at],
+        feeds=bends.feeds[at],
+        turns=bends.turns[at],
+        bends=bends.bends[at],
+        radii=bends.radii[at],
+        tails=bends.tails[level],
+    )
