@@ -1,0 +1,149 @@
+"""Plane curves for the cutting table: straights and circular arcs, never point soup.
+
+K points; the piece from point k to point k+1 carries `bulges[k]`, the tangent of a quarter of its arc's angle
+(0 a straight, positive bending to the left, 1 a half circle), as in the polylines of the DXF reference.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+from shapely.geometry import LineString, Polygon
+
+Points = NDArray[np.float64]
+_FLAT = 1e-9
+
+
+@dataclass(frozen=True)
+class Path:
+    """A chain of straights and arcs in the plane.
+
+    points: (K, 2) mm. bulges: (K,), the last one used only where the path is closed.
+    """
+
+    points: Points
+    bulges: NDArray[np.float64]
+    closed: bool = True
+
+
+def circle(x: float, y: float, diameter: float) -> Path:
+    """Return a full circle as two half-circle arcs, counter-clockwise.
+
+    >>> round(path_area(circle(0, 0, 2)), 6)
+    3.141593
+    """
+    r = diameter / 2
+    return Path(np.array([[x + r, y], [x - r, y]]), np.array([1.0, 1.0]))
+
+
+def path_length(path: Path) -> float:
+    """Return the length in mm along straights and arcs."""
+    start, end, bulge = _pieces(path)
+    chord = np.hypot(*(end - start).T)
+    half = 2 * np.arctan(np.abs(bulge))
+    return float(np.sum(np.where(half > _FLAT, chord * half / np.maximum(np.sin(half), _FLAT), chord)))
+
+
+def path_area(path: Path) -> float:
+    """Return the enclosed area in mm2, positive for a counter-clockwise path: exact, arcs included."""
+    return _area_and_moment(path)[0]
+
+
+def path_centroid(path: Path) -> Points:
+    """Return the centroid (2,) of the enclosed area in mm: exact, arcs included."""
+    area, moment = _area_and_moment(path)
+    return moment / area
+
+
+def flattened(path: Path, chord_error: float = 0.05) -> Points:
+    """Return points (N, 2) whose chords stay within `chord_error` mm of the path; a closed path is not repeated."""
+    start, end, bulge = _pieces(path)
+    out = [start[:1]] if len(start) else [path.points]
+    for a, b, k in zip(start, end, bulge, strict=True):
+        out.append(_arc_points(a, b, float(k), chord_error))
+    points = np.concatenate(out)
+    return points[:-1] if path.closed else points
+
+
+def polygon(path: Path, chord_error: float = 0.05) -> Polygon:
+    """Return the enclosed area as a shapely polygon."""
+    return Polygon(flattened(path, chord_error))
+
+
+def line(path: Path, chord_error: float = 0.05) -> LineString:
+    """Return an open path as a shapely line."""
+    return LineString(flattened(path, chord_error))
+
+
+def moved(path: Path, turn_deg: float, shift: ArrayLike) -> Path:
+    """Return the path turned about the origin by `turn_deg`, then shifted by (dx, dy) mm."""
+    a = np.deg2rad(turn_deg)
+    turn = np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]])
+    return Path(path.points @ turn.T + np.asarray(shift, dtype=float), path.bulges, path.closed)
+
+
+def reversed_path(path: Path) -> Path:
+    """Return the same curve run the other way."""
+    points = path.points[::-1]
+    bulges = -path.bulges[::-1]
+    return Path(points, np.roll(bulges, -1), path.closed)
+
+
+def arc_through(a: ArrayLike, middle: ArrayLike, b: ArrayLike) -> Path:
+    """Return the open arc from a to b whose middle bulges toward `middle`.
+
+    >>> float(round(arc_through((0, 0), (1, -1), (2, 0)).bulges[0], 6))
+    1.0
+    """
+    p, m, q = (np.asarray(v, dtype=float) for v in (a, middle, b))
+    chord = q - p
+    length = float(np.hypot(*chord))
+    sagitta = float(chord[0] * (p[1] - m[1]) - chord[1] * (p[0] - m[0])) / length
+    return Path(np.stack([p, q]), np.array([2 * sagitta / length, 0.0]), closed=False)
+
+
+def _pieces(path: Path) -> tuple[Points, Points, NDArray[np.float64]]:
+    if path.closed:
+        return path.points, np.roll(path.points, -1, axis=0), path.bulges
+    return path.points[:-1], path.points[1:], path.bulges[:-1]
+
+
+def _area_and_moment(path: Path) -> tuple[float, Points]:
+    start, end, bulge = _pieces(path)
+    origin = start[0]
+    p, q = start - origin, end - origin
+    cross = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
+    moment = np.sum((p + q) * cross[:, None], axis=0) / 6
+    angle = 4 * np.arctan(np.abs(bulge))
+    bent = angle > _FLAT
+    chord = (q - p)[bent]
+    length = np.hypot(*chord.T)
+    angle, sign = angle[bent], np.sign(bulge[bent])
+    radius = length / (2 * np.sin(angle / 2))
+    segment = radius**2 / 2 * (angle - np.sin(angle)) * sign
+    # A bulge to the left of travel turns left, so its arc lies on the right of the chord.
+    right = np.stack([chord[:, 1], -chord[:, 0]], axis=1) / length[:, None] * sign[:, None]
+    reach = 4 * radius * np.sin(angle / 2) ** 3 / (3 * np.maximum(angle - np.sin(angle), 1e-300))
+    centre = (p[bent] + q[bent]) / 2 + right * (reach - radius * np.cos(angle / 2))[:, None]
+    area = float(np.sum(cross) / 2 + np.sum(segment))
+    return area, moment + np.sum(centre * segment[:, None], axis=0) + origin * area
+
+
+def _arc_points(a: Points, b: Points, bulge: float, chord_error: float) -> Points:
+    if abs(bulge) < _FLAT:
+        return b[None]
+    angle = 4 * np.arctan(bulge)
+    chord = b - a
+    length = float(np.hypot(*chord))
+    radius = length / (2 * abs(np.sin(angle / 2)))
+    step = 2 * np.arccos(max(1 - chord_error / radius, -1.0)) if radius > chord_error else np.pi / 2
+    count = max(int(np.ceil(abs(angle) / step)), 1)
+    left = np.array([-chord[1], chord[0]]) / length
+    centre = (a + b) / 2 + left * (length / (2 * np.tan(angle / 2)))
+    turns = angle * np.arange(1, count) / count
+    spoke = a - centre
+    c, s = np.cos(turns), np.sin(turns)
+    inner = centre + np.stack([c * spoke[0] - s * spoke[1], s * spoke[0] + c * spoke[1]], axis=1)
+    return np.concatenate([inner, b[None]])
