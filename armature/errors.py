@@ -22,6 +22,10 @@ class CommissionError(ArmatureError, ValueError):
         super().__init__(f"{where}: {rule}{found}")
 
 
+class UnitError(ArmatureError, ValueError):
+    """A quantity cannot be read: no number, no unit, a unit of another kind, or a spelling with two readings."""
+
+
 class FileError(ArmatureError, OSError):
     """A file or folder cannot be read or written as asked."""
 
