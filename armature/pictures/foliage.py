@@ -1,0 +1,115 @@
+"""Leaves to look at: dished blades of sheet metal that hang from their loops, new, brown or green with age.
+
+Size letters: L leaves, K vertices of one blade.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats, Ints, row_norms
+from armature.pictures.parts import Finish, Part, linear, part, vertex_normals
+from armature.seeds import keys, normal, uniform
+from armature.tree import Tree
+
+
+@dataclass(frozen=True, eq=False)
+class Blade:
+    """One leaf as sheet: vertices (K, 3) mm with the loop at the origin, the tip along -z and the face toward +y; faces (F, 3)."""
+
+    vertices: Floats
+    faces: Ints
+
+
+# Ages of copper in the open: fresh from the hammer, the brown of its first years, the green of decades.
+AGES = ("new", "brown", "green")
+_TONES = {
+    "new": (linear("d98a63"), linear("e9a67f"), linear("c06f4c")),
+    "brown": (linear("7d4a33"), linear("93583a"), linear("5a3a2e")),
+    "green": (linear("5f9a86"), linear("84b5a1"), linear("5b6f5c")),
+}
+_FINISHES = {
+    "new": Finish(roughness=0.34, metal=0.80, both_sides=True),
+    "brown": Finish(roughness=0.44, metal=0.60, both_sides=True),
+    "green": Finish(roughness=0.80, metal=0.05, both_sides=True),
+}
+
+
+def ovate(length: float = 92.0, width: float = 40.0, rows: int = 6) -> Blade:
+    """Return a plain ovate blade, dished across and curled along, on a short loop."""
+    along = np.linspace(0.0, 1.0, rows + 1)
+    half = 0.5 * width * (np.sin(np.pi * along**0.72) ** 0.8) * (1.0 - 0.25 * along)
+    half[0], half[-1] = 0.03 * width, 0.015 * width
+    across = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
+    down = 14.0 + along * length
+    x = half[:, None] * across
+    y = 0.20 * width * (np.abs(across) ** 1.5) * (half / half.max())[:, None] - 0.10 * length * along[:, None] ** 2
+    grid = np.stack([x, y, np.broadcast_to(-down[:, None], x.shape)], axis=-1).reshape(-1, 3)
+    loop = np.array([[-1.2, 0.0, 0.0], [1.2, 0.0, 0.0]])
+    first, wide = np.arange(rows)[:, None] * 5, np.arange(4)
+    a = (first + wide).ravel()
+    faces = np.concatenate([np.stack([a, a + 5, a + 6], 1), np.stack([a, a + 6, a + 1], 1)])
+    last = len(grid)
+    stalk = np.array([[last, 0, 4], [last, 4, last + 1]])
+    return Blade(np.concatenate([grid, loop]), np.concatenate([faces, stalk]))
+
+
+def foliage(tree: Tree, age: str = "new", blades: list[Blade] | None = None) -> Part | None:
+    """Return the hanging leaves as one part, or nothing where there are none; blades: by design, from the first."""
+    count = len(tree.leaves)
+    if not count:
+        return None
+    found = blades or [ovate()]
+    design = (tree.leaves.designs - 1) % len(found)
+    turns, places = hangings(tree)
+    sizes = np.array([len(each.vertices) for each in found])
+    scale = 1.0 if blades else 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
+    vertices, normals, faces, owners, start = [], [], [], [], 0
+    for number, blade in enumerate(found):
+        rows = np.flatnonzero(design == number)
+        own = vertex_normals(blade.vertices, blade.faces)
+        shape = blade.vertices[None] * np.broadcast_to(scale, count)[rows, None, None]
+        vertices.append((np.einsum("lij,lkj->lki", turns[rows], shape) + places[rows, None]).reshape(-1, 3))
+        normals.append(np.einsum("lij,kj->lki", turns[rows], own).reshape(-1, 3))
+        faces.append((blade.faces[None] + start + sizes[number] * np.arange(len(rows))[:, None, None]).reshape(-1, 3))
+        owners.append(np.repeat(rows, sizes[number]))
+        start += sizes[number] * len(rows)
+    leaf = np.concatenate(owners)
+    colours = _tones(tree, age)[leaf]
+    return part(
+        "leaves",
+        np.concatenate(vertices),
+        np.concatenate(normals),
+        np.concatenate(faces),
+        colours,
+        _FINISHES[age],
+        leaf,
+    )
+
+
+def hangings(tree: Tree) -> tuple[Floats, Floats]:
+    """Return how each leaf is turned (L, 3, 3) and where its loop hangs (L, 3) mm.
+
+    Blades hang near plumb, lean a little away from the trunk, and turn any way about their loop.
+    """
+    key = keys(0, tree.leaves.tags, "leaf hang")
+    draw, spin = normal(key, 2), 2.0 * np.pi * uniform(keys(0, tree.leaves.tags, "leaf spin"), 1)[:, 0]
+    places = tree.hang_points
+    outward = places * [1.0, 1.0, 0.0]
+    outward = outward / np.maximum(row_norms(outward), 1.0)[:, None]
+    up = np.array([0.0, 0.0, 1.0]) - 0.35 * outward
+    up[:, :2] += 0.28 * draw
+    up /= row_norms(up)[:, None]
+    facing = np.stack([np.cos(spin), np.sin(spin), np.zeros(len(spin))], axis=1)
+    across = np.cross(facing, up)
+    across /= row_norms(across)[:, None]
+    return np.stack([across, np.cross(up, across), up], axis=-1), places
+
+
+def _tones(tree: Tree, age: str) -> Floats:
+    """Return a colour for each leaf (L, 3): no two pieces of copper age quite alike."""
+    usual, light, deep = _TONES[age]
+    draw = uniform(keys(0, tree.leaves.tags, "leaf tone"), 2)
+    return np.asarray(usual + draw[:, :1] ** 2 * (light - usual) + draw[:, 1:] ** 2 * (deep - usual))

@@ -1,0 +1,109 @@
+"""Sky, sun and the colour of a surface under them, in numpy; `shade.glsl` says the same to a graphics library.
+
+Size letters: Q shaded points. Colours are linear RGB; reflection by a Trowbridge-Reitz lobe with Schlick's glance
+(Karis, "Real shading in Unreal Engine 4", 2013, and Karis 2014 for the lobe's short form); the tone curve is Narkowicz's fit of a
+film curve (2015).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.pictures.cameras import toward
+from armature.pictures.parts import Finish, linear
+
+
+@dataclass(frozen=True, eq=False)
+class Sky:
+    """Colours of zenith, horizon and of the light thrown back by the ground, the sun and the exposure; all linear."""
+
+    zenith: Floats
+    horizon: Floats
+    bounce: Floats
+    sun_colour: Floats
+    sun: Floats
+    exposure: float = 0.82
+
+    @property
+    def mean(self) -> Floats:
+        """Mean light of the sky on a level surface."""
+        return 0.55 * self.horizon + 0.45 * self.zenith
+
+    def uniforms(self) -> dict[str, list[float] | float]:
+        """Return the values that `shade.glsl` reads, by name."""
+        return {
+            "skyZenith": self.zenith.tolist(),
+            "skyHorizon": self.horizon.tolist(),
+            "groundBounce": self.bounce.tolist(),
+            "skyMean": self.mean.tolist(),
+            "sunColour": self.sun_colour.tolist(),
+            "sunDirection": self.sun.tolist(),
+            "exposure": self.exposure,
+        }
+
+
+def studio_sky(sun: Floats | None = None) -> Sky:
+    """Return a pale late-morning sky with a warm sun in front at the left."""
+    return Sky(
+        zenith=linear("7f9bb8") * 1.15,
+        horizon=linear("e9e4da") * 1.2,
+        bounce=linear("8c8173") * 0.75,
+        sun_colour=np.array([1.0, 0.90, 0.76]) * 2.6,
+        sun=toward(-128.0, 46.0) if sun is None else sun,
+    )
+
+
+@cache
+def glsl() -> str:
+    """Return the text of the shading functions."""
+    return (files("armature.pictures") / "shade.glsl").read_text(encoding="utf-8")
+
+
+def backdrop(sky: Sky, rise: Floats) -> Floats:
+    """Return the sky's colour (Q, 3) at heights (Q,) of unit directions."""
+    share = (np.clip(rise, 0.0, 1.0) ** 0.6)[:, None]
+    return sky.horizon + share * (sky.zenith - sky.horizon)
+
+
+def shaded(sky: Sky, base: Floats, normal: Floats, view: Floats, light: Floats, finish: Finish) -> Floats:
+    """Return the colour (Q, 3) of points with base colours, unit normals, unit directions to the eye and light, each (Q, 3)."""
+    facing = np.einsum("ij,ij->i", normal, view)
+    turn = np.where((facing < 0.0) & finish.both_sides, -1.0, 1.0)
+    n = normal * turn[:, None]
+    opened = np.where(turn > 0.0, light[:, 0], light[:, 1])[:, None]
+    nv = np.clip(np.abs(facing), 0.04, 1.0)[:, None]
+    sun = (light[:, 2] * np.clip(n @ sky.sun, 0.0, 1.0))[:, None]
+    rough, metal = finish.roughness, finish.metal
+    f0 = 0.04 + metal * (base - 0.04)
+    around = (sky.bounce + (0.5 + 0.5 * n[:, 2:]) * (sky.mean - sky.bounce)) * opened
+    colour = base * (1.0 - metal + 0.35 * metal) * (around + sky.sun_colour * sun)
+    half = sky.sun + view
+    half = half / np.linalg.norm(half, axis=1, keepdims=True)
+    nh = np.clip(np.einsum("ij,ij->i", n, half), 0.0, 1.0)[:, None]
+    vh = np.einsum("ij,ij->i", view, half)[:, None]
+    a2 = rough**4
+    lobe = a2 / (4.0 * (nh * nh * (a2 - 1.0) + 1.0) ** 2 * np.maximum(vh * vh, 0.1) * (rough + 0.5))
+    glance = f0 + (np.maximum(1.0 - rough, f0) - f0) * (1.0 - nv) ** 5
+    mirrored = 2.0 * np.einsum("ij,ij->i", n, view)[:, None] * n - view
+    colour = colour + glance * _skyward(sky, mirrored[:, 2], rough) * opened**2
+    return np.asarray(colour + glance * sky.sun_colour * np.minimum(lobe, 6.0) * sun)
+
+
+def shown(sky: Sky, colour: Floats) -> Floats:
+    """Return screen values (Q, 3) from 0 to 1 of linear colours (Q, 3)."""
+    x = colour * sky.exposure
+    toned = np.clip((x * (2.51 * x + 0.03)) / (x * (2.43 * x + 0.59) + 0.14), 0.0, 1.0)
+    return np.where(toned <= 0.0031308, 12.92 * toned, 1.055 * np.maximum(toned, 1e-5) ** (1.0 / 2.4) - 0.055)
+
+
+def _skyward(sky: Sky, rise: Floats, rough: float) -> Floats:
+    high = sky.horizon + (np.clip(rise, 0.0, 1.0) ** 0.55)[:, None] * (sky.zenith - sky.horizon)
+    soft = 0.04 + 0.9 * rough
+    share = np.clip((rise + soft) / (2.0 * soft), 0.0, 1.0)
+    share = (share * share * (3.0 - 2.0 * share))[:, None]
+    return np.asarray(sky.bounce + share * (high - sky.bounce))
