@@ -1,0 +1,1 @@
+"""Will it stand, and for how long: loads, forces, checks by clause, sizes, lifetime and the report."""

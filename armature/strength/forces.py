@@ -1,0 +1,153 @@
+"""The two sweeps: forces from the tips to the root, movement from the root to the tips.
+
+A tree without cross-ties is statically determinate, so no matrix is solved. Forces and moments about the origin only
+add up toward the root; a rigid motion, written as a turn and as the movement it gives the origin, only adds up toward
+the tips. Both sweeps are therefore running sums along members, with one step per depth of joints between them.
+
+Size letters: M members, N nodes, C load cases. A load case's forces are rows (Fx, Fy, Fz, Mx, My, Mz), N and N mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.strength.frame import Frame
+
+# Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
+LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
+
+
+@dataclass(frozen=True, eq=False)
+class Loads:
+    """C load cases: points (N, 3, C) N at nodes; lines (N, 2, 3, C) N/mm at the two Gauss points of each element."""
+
+    points: Floats
+    lines: Floats
+
+    def __add__(self, other: Loads) -> Loads:
+        return Loads(self.points + other.points, self.lines + other.lines)
+
+    def __mul__(self, factor: float) -> Loads:
+        return Loads(self.points * factor, self.lines * factor)
+
+    def taken(self, cases: slice) -> Loads:
+        """Return some of the cases."""
+        return Loads(self.points[..., cases], self.lines[..., cases])
+
+
+@dataclass(frozen=True, eq=False)
+class Forces:
+    """What each section hands on toward the root, from all that lies beyond it: rows about the node's own point.
+
+    beyond: (N, 6, C) just on the tip side of each node. within: (N, 6, C) just on its root side, with the loads
+    and the members that sit at the node.
+    """
+
+    beyond: Floats
+    within: Floats
+
+
+def forces(frame: Frame, loads: Loads) -> Forces:
+    """Return the forces in every section by one sweep from the tips to the root.
+
+    Exact for straight members, whatever their taper; on an arc the load of one element is summed at two points of it.
+
+    >>> from tests.trees import post
+    >>> from armature.strength.frame import frame
+    >>> cut = frame(post())
+    >>> points = np.zeros((len(cut), 3, 1)); points[-1, 0, 0] = 10.0
+    >>> foot = forces(cut, Loads(points, np.zeros((len(cut), 2, 3, 1)))).beyond[0, :, 0]
+    >>> foot.round(6).tolist()
+    [10.0, 0.0, 0.0, 0.0, 10000.0, 0.0]
+    """
+    at_nodes, on_elements = _about_origin(frame, loads)
+    beyond = carried(frame, at_nodes, on_elements)
+    within = beyond + at_nodes
+    del on_elements
+    for rows in (beyond, within):
+        rows[:, 3:] -= crossed(frame.points[:, :, None], rows[:, :3])
+    return Forces(beyond, within)
+
+
+def carried(frame: Frame, at_nodes: Floats, on_elements: Floats) -> Floats:
+    """Return, for each node, the sum of what lies beyond it: (N, K, C).
+
+    at_nodes, on_elements: (N, K, C). What each member carries in all is added to `at_nodes` at the node that holds it.
+    """
+    own = at_nodes + on_elements
+    totals = np.add.reduceat(own, frame.offsets[:-1], axis=0)
+    tree = frame.tree
+    for level in tree.levels[:0:-1]:
+        _add_at(totals, tree.parents[level], totals[level])
+    kids = np.flatnonzero(frame.hosts >= 0)
+    if len(kids):
+        _add_at(at_nodes, frame.hosts[kids], totals[kids])
+        _add_at(own, frame.hosts[kids], totals[kids])
+    # A difference of running sums carries only the rounding made between its ends, so a twig stays exact in a forest.
+    np.cumsum(own, axis=0, out=own)
+    ends = own[frame.offsets[1:] - 1]
+    own *= -1.0
+    own += ends[frame.members]
+    own += on_elements
+    return own
+
+
+def _add_at(sums: Floats, rows: Ints, values: Floats) -> None:
+    order = np.argsort(rows, kind="stable")
+    ranked = rows[order]
+    firsts = np.flatnonzero(np.diff(ranked, prepend=-1))
+    sums[ranked[firsts]] += np.add.reduceat(values[order], firsts, axis=0)
+
+
+def _about_origin(frame: Frame, loads: Loads) -> tuple[Floats, Floats]:
+    count, _, cases = loads.points.shape
+    at_nodes, on_elements = np.zeros((count, 6, cases)), np.zeros((count, 6, cases))
+    at_nodes[:, :3] = loads.points
+    at_nodes[:, 3:] = crossed(frame.points[:, :, None], loads.points)
+    half = frame.spans[:, None, None] / 2.0
+    for number, share in enumerate(LOAD_SHARES):
+        force = loads.lines[:, number] * half
+        on_elements[:, :3] += force
+        on_elements[:, 3:] += crossed(frame.at(share)[0][:, :, None], force)
+    return at_nodes, on_elements
+
+
+def crossed(left: Floats, right: Floats) -> Floats:
+    """Return the cross products along axis 1: (N, 3, C); either side may have one case for all."""
+    found = np.empty(np.broadcast_shapes(left.shape, right.shape))
+    np.subtract(left[:, 1] * right[:, 2], left[:, 2] * right[:, 1], out=found[:, 0])
+    np.subtract(left[:, 2] * right[:, 0], left[:, 0] * right[:, 2], out=found[:, 1])
+    np.subtract(left[:, 0] * right[:, 1], left[:, 1] * right[:, 0], out=found[:, 2])
+    return found
+
+
+@dataclass(frozen=True, eq=False)
+class Movement:
+    """Movement of every node: shifts (N, 3, C) mm and turns (N, 3, C) radians."""
+
+    shifts: Floats
+    turns: Floats
+
+
+def movement(frame: Frame, steps: Floats) -> Movement:
+    """Return how every node moves, by one sweep from the root to the tips.
+
+    steps: (N, 6, C), how far the end of element i moves (mm) and turns (radians) against its start. The ground holds
+    the trunk; a member's start moves with the node that holds it.
+    """
+    shift = np.array(steps[:, :3])
+    shift[:-1] -= crossed(steps[:-1, 3:], frame.points[1:, :, None])
+    motion = np.concatenate([shift, steps[:, 3:]], axis=1)
+    sums = np.cumsum(motion, axis=0)
+    sums -= motion
+    sums -= sums[frame.offsets[:-1]][frame.members]
+    starts = np.zeros((len(frame.tree), *sums.shape[1:]))
+    for level in frame.tree.levels[1:]:
+        hosts = frame.hosts[level]
+        starts[level] = starts[frame.members[hosts]] + sums[hosts]
+    sums += starts[frame.members]
+    shifts = sums[:, :3] + crossed(sums[:, 3:], frame.points[:, :, None])
+    return Movement(shifts, sums[:, 3:])
