@@ -32,11 +32,11 @@ _FRAGMENT = """
 """
 
 
-class Stage:
+class GraphicsStage:
     """A scene set up once, to be drawn from any number of cameras."""
 
     def __init__(
-        self, scene: Scene, size: tuple[int, int], window: str = "vtkEGLRenderWindow", fineness: int = 2
+        self, scene: Scene, size: tuple[int, int], window: str, fineness: int = 2
     ) -> None:
         from vtkmodules import vtkRenderingOpenGL2
         from vtkmodules.vtkRenderingCore import vtkRenderer

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from armature.pictures.cameras import Camera, fitted, toward
-from armature.pictures.raster import Stage
 from armature.pictures.scene import Scene, staged
+from armature.pictures.stages import stage as staged_for
 from armature.tree import Tree
 
 # Azimuth and elevation of the place from which each view looks, in degrees.
@@ -28,7 +28,7 @@ def picture(
 ) -> Path:
     """Return the path of a quick picture of the tree as a PNG, from one of `VIEWS`."""
     scene = staged(tree, leaves=leaves, rays=8, fine=0.8)
-    stage = Stage(scene, size)
+    stage = staged_for(scene, size)
     Image.fromarray(stage.draw(camera(scene, view, size))).save(path)
     stage.close()
     return Path(path)
@@ -48,7 +48,7 @@ def contact_sheet(
     sheet = Image.new("RGB", (columns * side, rows * (side + 26)), "#f4f1ea")
     for number, tree in enumerate(trees):
         scene = staged(tree, leaves=leaves, rays=6, fine=0.6)
-        stage = Stage(scene, (side - 8, side - 8))
+        stage = staged_for(scene, (side - 8, side - 8))
         small = Image.fromarray(stage.draw(camera(scene, view, (side, side))))
         stage.close()
         corner = (number % columns * side + 4, number // columns * (side + 26) + 4)
@@ -65,7 +65,7 @@ def camera(scene: Scene, view: str, size: tuple[int, int]) -> Camera:
 
 def drawn(scene: Scene, view: str, size: tuple[int, int]) -> NDArray[np.uint8]:
     """Return the picture (H, W, 3) of a named view."""
-    stage = Stage(scene, size)
+    stage = staged_for(scene, size)
     found = stage.draw(camera(scene, view, size))
     stage.close()
     return found

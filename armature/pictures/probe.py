@@ -1,0 +1,123 @@
+"""Which way this machine can draw: a graphics library that works, or none.
+
+VTK kills the process where it finds no OpenGL, so every way is tried in a child process first; the answer is kept in the user's
+cache until the machine's libraries change.
+"""
+
+from __future__ import annotations
+
+import ctypes
+import json
+import os
+import subprocess
+import sys
+from functools import cache
+from importlib.metadata import PackageNotFoundError, version
+from pathlib import Path
+
+RAYS = "rays"
+# Off-screen libraries first: they need no window system and open nothing on the user's screen.
+_LINUX = {"egl": "vtkEGLRenderWindow", "osmesa": "vtkOSOpenGLRenderWindow", "x": "vtkXOpenGLRenderWindow"}
+_OTHER = {"cocoa": "vtkCocoaRenderWindow", "win32": "vtkWin32OpenGLRenderWindow"}
+_SHARED = ("libEGL.so.1", "libEGL.so", "libOSMesa.so.8", "libOSMesa.so.6", "libOSMesa.so", "libGL.so.1")
+_TRIAL = """
+import sys
+from vtkmodules import vtkRenderingOpenGL2
+from vtkmodules.vtkRenderingCore import vtkRenderer
+from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
+window = getattr(vtkRenderingOpenGL2, sys.argv[1])()
+window.OffScreenRenderingOn()
+window.SetMultiSamples(0)
+window.SetSize(8, 8)
+renderer = vtkRenderer()
+renderer.SetBackground(1.0, 0.0, 0.0)
+window.AddRenderer(renderer)
+window.Render()
+seen = vtkUnsignedCharArray()
+window.GetRGBACharPixelData(0, 0, 7, 7, 0, seen)
+sys.exit(0 if seen.GetValue(0) == 255 and seen.GetValue(1) == 0 else 3)
+"""
+
+
+@cache
+def way() -> str:
+    """Return the way to draw: "egl", "osmesa", "x", "cocoa", "win32", or "rays" where no graphics library works.
+
+    The environment variable ARMATURE_GRAPHICS names a way and is believed without trying.
+    """
+    asked = os.environ.get("ARMATURE_GRAPHICS", "")
+    if asked in (RAYS, *_LINUX, *_OTHER):
+        return asked
+    known = _remembered()
+    if known is None:
+        known = next((name for name in _candidates() if _works(name)), RAYS)
+        _remember(known)
+    return known
+
+
+def window_class(name: str) -> str:
+    """Return the name of VTK's window class for a way to draw."""
+    return {**_LINUX, **_OTHER}[name]
+
+
+def _candidates() -> list[str]:
+    if sys.platform == "darwin":
+        return ["cocoa"]
+    if sys.platform == "win32":
+        return ["win32"]
+    return [name for name in _LINUX if name != "x" or os.environ.get("DISPLAY")]
+
+
+def _works(name: str) -> bool:
+    """Return whether a child process could draw by this way; it may die without harm."""
+    try:
+        done = subprocess.run(
+            [sys.executable, "-c", _TRIAL, window_class(name)], capture_output=True, timeout=30.0, check=False
+        )
+    except (OSError, subprocess.TimeoutExpired):
+        return False
+    return done.returncode == 0
+
+
+def _remembered() -> str | None:
+    try:
+        kept = json.loads(_file().read_text(encoding="utf-8"))
+        return str(kept["way"]) if kept["machine"] == _machine() else None
+    except (OSError, ValueError, KeyError, TypeError):
+        return None
+
+
+def _remember(name: str) -> None:
+    try:
+        _file().parent.mkdir(parents=True, exist_ok=True)
+        aside = _file().with_suffix(f".{os.getpid()}")
+        aside.write_text(json.dumps({"way": name, "machine": _machine()}), encoding="utf-8")
+        aside.replace(_file())
+    except OSError:
+        # A cache that cannot be written costs a second at the next start and nothing else.
+        return
+
+
+def _file() -> Path:
+    home = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
+    return Path(home) / "armature" / "graphics.json"
+
+
+def _machine() -> list[str]:
+    """Return what the answer depends on: VTK, the libraries that load, their vendors, the screen."""
+    try:
+        vtk = version("vtk")
+    except PackageNotFoundError:
+        vtk = "none"
+    vendors = Path("/usr/share/glvnd/egl_vendor.d")
+    found = sorted(each.name for each in vendors.glob("*.json")) if vendors.is_dir() else []
+    named = [os.environ.get(key, "") for key in ("DISPLAY", "LD_LIBRARY_PATH", "__EGL_VENDOR_LIBRARY_FILENAMES")]
+    return [vtk, sys.platform, *(name for name in _SHARED if _loads(name)), *found, *named]
+
+
+def _loads(name: str) -> bool:
+    try:
+        ctypes.CDLL(name)
+    except OSError:
+        return False
+    return True

@@ -1,0 +1,56 @@
+"""A stage to draw a scene on: a graphics library where one works, else rays."""
+
+from __future__ import annotations
+
+from typing import Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.errors import CommissionError
+from armature.pictures.cameras import Camera
+from armature.pictures.probe import RAYS, way, window_class
+from armature.pictures.scene import Scene
+
+# More than this needs more memory than a graphics library without a card can be asked for.
+LARGEST = 8192
+
+
+class Stage(Protocol):
+    """A scene that can be drawn from any number of cameras."""
+
+    def draw(self, camera: Camera, clear: bool = False) -> NDArray[np.uint8]:
+        """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
+        ...
+
+    def close(self) -> None:
+        """Give everything back."""
+        ...
+
+
+def stage(scene: Scene, size: tuple[int, int]) -> Stage:
+    """Return a stage for pictures of a size in px, by the best way this machine has."""
+    checked(size)
+    if way() == RAYS:
+        from armature.pictures.rays import RayStage
+
+        return RayStage(scene, size)
+    from armature.pictures.raster import GraphicsStage
+
+    # Twice the size on each side smooths edges; very large pictures show them smooth enough with less.
+    return GraphicsStage(scene, size, window_class(way()), 2 if max(size) <= 4096 else 1)
+
+
+def checked(size: tuple[int, int]) -> tuple[int, int]:
+    """Return the size, or raise where a side is not from 16 to `LARGEST` px."""
+    for side in size:
+        if not 16 <= side <= LARGEST:
+            raise CommissionError("pictures.size", f"each side must be from 16 to {LARGEST} px", side)
+    return size
+
+
+def manner() -> str:
+    """Return one line that says how pictures are drawn here."""
+    if way() == RAYS:
+        return "no graphics library works here: pictures are drawn by casting rays"
+    return f"pictures are drawn by VTK through {way().upper()}"
