@@ -1,0 +1,94 @@
+"""The canopy: the envelope that foliage fills, and the boxes it keeps out of."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import Discriminator, Field, Tag, model_validator
+
+from armature.commission.quantities import BrokenRule, Length, LengthOrZero, Pair, Place, Section
+
+Habit = Literal["rounded", "spreading", "columnar", "pendulous", "espalier", "outline"]
+
+# Width over height and clear stem over height by habit. Trees that stand alone are 0.73 to 1.07 times as wide as high
+# and carry their crown on 0.59 to 0.82 of the height (quartiles over measured trees); the rest is common practice, no
+# source.
+_WIDTH = {"rounded": 0.78, "spreading": 0.95, "columnar": 0.35, "pendulous": 0.85, "espalier": 0.95, "outline": 0.8}
+_DEPTH = {"espalier": 0.14}  # over its own width: flat against a wall
+_STEM = {"rounded": 0.35, "spreading": 0.40, "columnar": 0.20, "pendulous": 0.18, "espalier": 0.22, "outline": 0.35}
+
+
+class KeepOut(Section):
+    """A box that no member may enter: a window, a path, a lamp post, head room."""
+
+    name: str = Field("keep-out", min_length=1, description="what stands there")
+    min: Place = Field(description="corner with the smallest x, y, z; the trunk's foot is [0, 0, 0], z up")
+    max: Place = Field(description="corner with the largest x, y, z")
+
+    @model_validator(mode="after")
+    def _box_has_room(self) -> Self:
+        for axis, low, high in zip("xyz", self.min, self.max, strict=True):
+            if not low < high:
+                raise BrokenRule("min", f"must be below max in {axis}", low)
+        return self
+
+
+def _is_file(outline: Any) -> str:
+    return "file" if isinstance(outline, str) else "points"
+
+
+Outline = Annotated[
+    Annotated[tuple[tuple[LengthOrZero, LengthOrZero], ...], Tag("points"), Field(min_length=2)]
+    | Annotated[str, Tag("file"), Field(min_length=1)],
+    Discriminator(_is_file),
+]
+
+
+def _usual_spread(data: dict[str, Any]) -> Pair:
+    width: float = data["height"] * _WIDTH[data["habit"]]
+    return width, width * _DEPTH.get(data["habit"], 0.92)
+
+
+class Canopy(Section):
+    """Form and size of the crown."""
+
+    habit: Habit = Field("rounded", description="form of the crown")
+    height: Length = Field(description="ground to top")
+    spread: Pair = Field(
+        default_factory=_usual_spread,
+        description="width and depth of the crown (x and y); of an espalier: along the wall, out from the wall",
+        json_schema_extra={"usual": "height × 0.35 to 0.95 by habit, depth 0.92 of it (espalier 0.14)"},
+    )
+    clear_stem: LengthOrZero = Field(
+        default_factory=lambda data: data["height"] * _STEM[data["habit"]],
+        description="ground to the lowest foliage",
+        json_schema_extra={"usual": "height × 0.18 to 0.40 by habit"},
+    )
+    outline: Outline | None = Field(
+        None,
+        description="for the habit `outline`: [height, radius] pairs from the ground up, or the name of a closed mesh"
+        " file (STL, OBJ, PLY, 3MF or GLB, in mm, standing where the tree stands)",
+        json_schema_extra={"usual": "none"},
+    )
+    keep_out: tuple[KeepOut, ...] = Field((), description="boxes that no member may enter")
+
+    @model_validator(mode="after")
+    def _fits_together(self) -> Self:
+        if self.clear_stem >= self.height:
+            raise BrokenRule("clear_stem", f"must be below height, {self.height:g} mm", self.clear_stem)
+        if (self.habit == "outline") != (self.outline is not None):
+            raise BrokenRule("outline", 'and the habit "outline" go together: give both or neither')
+        if isinstance(self.outline, tuple):
+            _check_outline(self.outline, self.height)
+        return self
+
+
+def _check_outline(outline: tuple[tuple[float, float], ...], height: float) -> None:
+    heights, radii = zip(*outline, strict=True)
+    if any(upper <= lower for lower, upper in pairwise(heights)):
+        raise BrokenRule("outline", "heights must rise from each pair to the next")
+    if heights[-1] > height:
+        raise BrokenRule("outline", f"must end at or below height, {height:g} mm", heights[-1])
+    if max(radii) <= 0.0:
+        raise BrokenRule("outline", "needs a radius above zero")

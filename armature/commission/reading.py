@@ -1,0 +1,101 @@
+"""From a TOML file or text to a commission, and from one commission to a changed one."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from pydantic import ValidationError
+
+from armature.commission.complaints import complaint
+from armature.commission.lines import Key, key_lines
+from armature.commission.model import Commission
+from armature.commission.writing import as_tables
+from armature.errors import CommissionError, FileError
+
+_LARGEST = 5_000_000  # bytes: a commission is a page or two, a file over this is something else
+
+
+def read(source: Path | str, folder: Path | None = None) -> Commission:
+    """Return the commission in a TOML file, or in TOML text when `source` is a str of more than one line.
+
+    Names of other files in it are relative to the file's folder, or to `folder` for text. Raises CommissionError or
+    FileError in one line; files that the commission names must exist where it is read from a file.
+
+    >>> tree = read('title = "Alder"\\ncanopy.height = "3 m"\\ngrowth = {limbs = 3, branches = 12, twigs = 90}')
+    >>> tree.canopy.height, tree.leaves.count
+    (3000.0, 270)
+    """
+    if isinstance(source, str) and "\n" in source:
+        return _checked(_parsed(source, "commission"), "commission", key_lines(source), folder or Path())
+    path = Path(source)
+    text = _text_of(path)
+    lines = key_lines(text)
+    commission = _checked(_parsed(text, str(path)), str(path), lines, folder or path.parent)
+    _check_files(commission, str(path))
+    return commission
+
+
+def changed(commission: Commission, values: Mapping[str, Any]) -> Commission:
+    """Return the commission with some keys changed, checked anew: `changed(tree, {"canopy.height": "4 m"})`.
+
+    Values are as in the file: quantities as text with a unit. What was filled in by default stays as it was.
+    """
+    tables = as_tables(commission)
+    for dotted, value in values.items():
+        *path, last = dotted.split(".")
+        table = tables
+        for part in path:
+            table = table.setdefault(part, {})
+            if not isinstance(table, dict):
+                raise CommissionError(f"commission: {dotted}", "unknown key")
+        table[last] = value
+    return _checked(tables, "commission", {}, commission.folder)
+
+
+def _checked(tables: dict[str, Any], file: str, lines: dict[Key, int], folder: Path) -> Commission:
+    try:
+        commission = Commission.model_validate(tables)
+    except ValidationError as error:
+        raise complaint(error, Commission, file, lines) from None
+    commission._folder = folder
+    return commission
+
+
+def _parsed(text: str, file: str) -> dict[str, Any]:
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        place = re.search(r"^(.*) \(at (?:line (\d+), column (\d+)|end of document)\)$", str(error))
+        line = f": line {place[2]}" if place and place[2] else ""
+        raise CommissionError(f"{file}{line}", f"is not TOML: {place[1] if place else error}") from None
+    except RecursionError:
+        raise CommissionError(file, "is not TOML: nested too deep") from None
+
+
+def _text_of(path: Path) -> str:
+    try:
+        if path.is_dir():
+            raise FileError(path, "is a folder: a commission is a TOML file")
+        if path.stat().st_size > _LARGEST:
+            raise FileError(path, f"is no commission: larger than {_LARGEST // 1_000_000} MB")
+        return path.read_text(encoding="utf-8-sig")
+    except FileNotFoundError:
+        raise FileError(path, "no such file") from None
+    except UnicodeDecodeError:
+        raise FileError(path, "is not text in UTF-8") from None
+    except FileError:
+        raise
+    except (OSError, ValueError) as error:
+        raise FileError(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+
+
+def _check_files(commission: Commission, file: str) -> None:
+    outline = commission.canopy.outline
+    named = {"leaves.names": commission.leaves.names, "canopy.outline": outline if isinstance(outline, str) else None}
+    for key, name in named.items():
+        if name is not None and not commission.file(name).is_file():
+            raise CommissionError(f"{file}: {key}", "no such file beside the commission", name)

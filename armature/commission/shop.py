@@ -1,0 +1,38 @@
+"""The shop: allowances and limits of the forge."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from armature.commission.quantities import Quantity, Section
+
+Loss = Annotated[float, Quantity("share", least=0.0, most=0.25)]
+Allowance = Annotated[float, Quantity("length", least=0.0, most=500.0)]
+BarLength = Annotated[float, Quantity("length", least=100.0, most=30_000.0)]
+Factor = Annotated[float, Field(strict=True, ge=0.0, le=10.0)]
+LeastBend = Annotated[float, Quantity("angle", least=1.0, most=45.0)]
+
+
+def _usual_bend(data: dict[str, Any]) -> float:
+    return 1.0 if data["bending"] == "hot" else 2.0
+
+
+class Shop(Section):
+    """What the forge adds to a length, and how tight it can bend. Defaults are common practice, no source."""
+
+    scale_loss: Loss = Field(0.025, description="steel lost as scale in forging, added to the length of stock")
+    weld_allowance: Allowance = Field(
+        0.0, description="length added at the foot of each member for fitting and welding"
+    )
+    scarf_factor: Factor = Field(1.0, description="length added where two bars are scarfed into one, in bar diameters")
+    kerf: Allowance = Field(3.0, description="width of the saw cut")
+    bar_length: BarLength = Field(6096.0, description="length of bars as bought")
+    bending: Literal["hot", "cold"] = Field("hot", description="how bends are made")
+    bend_factor: Factor = Field(
+        default_factory=_usual_bend,
+        description="least inside radius of a bend, in bar diameters",
+        json_schema_extra={"usual": "1 hot, 2 cold"},
+    )
+    least_bend: LeastBend = Field(5.0, description="no bend is smaller than this: it could not be set at the anvil")
