@@ -30,7 +30,7 @@ def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: 
     first, keys = faults[0], [_dotted(fault) for fault in faults]
     line = line_of(tuple(str(part) for part in _path(first)), lines)
     where = file + (f": line {line}" if line else "") + (f": {keys[0]}" if keys[0] else "")
-    others = list(dict.fromkeys(key for key in keys[1:] if not keys[0].startswith((f"{key}.", f"{key}["))))
+    others = list(dict.fromkeys(key for key in keys[1:] if not f"{keys[0]}.".startswith((f"{key}.", f"{key}["))))
     rule = _rule(first, model) + (f"; also wrong: {', '.join(others)}" if others else "")
     return CommissionError(where, rule, _shown(first))
 
