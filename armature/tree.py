@@ -179,6 +179,12 @@ class Tree:
         """Return this tree with other leaves."""
         return replace(self, leaves=leaves)
 
+    def alone(self, rows: ArrayLike) -> Tree:
+        """Return the given members, in that order and without leaves, their parents still rows of where they came from."""
+        rows = np.asarray(rows, dtype=np.int64)
+        columns = {name: getattr(self, name)[rows] for name in _COLUMNS}
+        return Tree(**columns, parents=self.parents[rows], chains=self.chains.taken(rows), leaves=no_leaves())
+
     def taken(self, rows: ArrayLike) -> Tree:
         """Return the tree of the given rows, ascending and closed under parents, with the leaves that hang on them."""
         rows = np.asarray(rows, dtype=np.int64)

@@ -1,0 +1,260 @@
+"""The crown rank by rank: limbs out of the trunk, branches out of limbs, branchlets, twigs, each toward its territory."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armature.centreline import Floats, Ints, locate, row_norms
+from armature.grow.aim import Buds
+from armature.grow.canopy import Envelope
+from armature.grow.members import Growing, Manners, grown
+from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
+from armature.grow.stations import ranked, spaced, wished
+from armature.grow.territories import Territories
+from armature.grow.trunk import cut_back
+from armature.joints import joints
+from armature.seeds import keys, normal, uniform
+from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Strings, Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+
+
+@dataclass(frozen=True, eq=False)
+class Thickness:
+    """Start diameters of limbs (A,), branches (B,), carriers of twigs (K,) and of a twig, mm."""
+
+    limbs: Floats
+    branches: Floats
+    carriers: Floats
+    twig: float
+
+
+@dataclass(frozen=True, eq=False)
+class Season:
+    """What every rank of one crown needs: the commission, its canopy, territories, diameters, and what stays as made."""
+
+    commission: Commission
+    canopy: Envelope
+    land: Territories
+    thick: Thickness
+    growing: Growing
+    kept: Tree | None
+
+
+def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
+    """Return the trunk with its limbs, lowest first, staggered between the hub heights (mm); the top two make a fork.
+
+    The trunk is cut back to where that fork closes over its end.
+    """
+    count = len(season.thick.limbs)
+    tags = np.array([limb_tag(number) for number in range(count)])
+    luck = uniform(keys(season.growing.seed, tags, "limb"), 2)
+    scale = tree.lengths[0] / tree.tips[0, 2]
+    slots = max(count - 1, 1)
+    share = np.minimum((np.arange(count) + 0.45 * luck[:, 0]) / max(slots - 1, 1), 1.0) if count > 2 else np.ones(count)
+    wanted = scale * (hubs[0] + share * (hubs[1] - hubs[0]))
+    parents = np.zeros(count, dtype=np.int64)
+    reach = scale * (hubs[1] - hubs[0]) / slots
+    origins, _, _ = locate(tree.chains, parents, wanted)
+    targets = _limb_ends(season, origins)
+    seats = _seats(tree, parents, season.thick.limbs)
+    highs = np.minimum(seats, wanted + 0.5 * reach)
+    # The fork at the top leaves from one place; the others may look for theirs.
+    windows = np.where(share < 1.0, 0.4 * reach, 0.02 * reach)
+    buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, wanted - reach, highs, np.zeros(count))
+    thickest = _thickest(season.thick.branches, season.land.limbs, count)
+    tree = _grown(tree, season, LIMB, buds, thickest)
+    if season.kept is not None and "T" in season.kept.rows:
+        return tree
+    return cut_back(tree, float(joints(tree).feet.max()) + 0.12 * float(tree.end_diameters[0]))
+
+
+def with_branches(tree: Tree, season: Season) -> Tree:
+    """Return the tree with its branches, numbered along each limb."""
+    land = season.land
+    parents = tree.of_rank(LIMB)[land.limbs]
+    wanted = wished(tree.chains, parents, land.branches, season.commission.growth.branch.insertion_angle)
+    targets = _far_ends(tree, season, parents, wanted, land.branches, land.spans, "branch")
+    inner = season.commission.growth.branchlets > 0
+    thickest = _thickest(season.thick.carriers, land.hosts, len(parents)) if inner else season.thick.twig
+    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, thickest, "", 0.16)
+
+
+def with_branchlets(tree: Tree, season: Season) -> Tree:
+    """Return the tree with its branchlets, numbered along each branch."""
+    land = season.land
+    parents = tree.of_rank(BRANCH)[land.hosts]
+    wanted = wished(tree.chains, parents, land.carriers, season.commission.growth.branchlet.insertion_angle)
+    targets = _far_ends(tree, season, parents, wanted, land.carriers, land.reaches, "branchlet")
+    return _shot(
+        tree, season, BRANCHLET, parents, wanted, targets, season.thick.carriers, season.thick.twig, ".", 0.16
+    )
+
+
+def with_twigs(tree: Tree, season: Season) -> Tree:
+    """Return the tree with its twigs, numbered along what carries them."""
+    land = season.land
+    parents = tree.of_rank(BRANCHLET if season.commission.growth.branchlets > 0 else BRANCH)[land.holders]
+    lean = season.commission.growth.twig.insertion_angle
+    wanted = wished(tree.chains, parents, land.tips, lean)
+    place, count = ranked(parents, wanted)
+    luck = uniform(keys(season.growing.seed, ["crown"], "stations"), len(parents))[0]
+    lengths = tree.lengths[parents]
+    # Half where the tip asks for it, half spread along the carrier, so that no stretch stays bare and none is crowded.
+    spread = (0.18 + 0.78 * (place + 0.25 + 0.5 * luck) / count) * lengths
+    wanted = 0.5 * np.clip(wanted, 0.12 * lengths, 0.97 * lengths) + 0.5 * spread
+    targets = _twig_ends(tree, season, parents, wanted)
+    diameters = np.full(len(parents), season.thick.twig)
+    return _shot(tree, season, TWIG, parents, wanted, targets, diameters, 0.0, "-", _first_seat(tree, season, parents))
+
+
+def _shot(
+    tree: Tree,
+    season: Season,
+    rank: int,
+    parents: Ints,
+    wanted: Floats,
+    targets: Floats,
+    diameters: Floats,
+    thickest: Floats | float,
+    mark: str,
+    first: Floats | float,
+) -> Tree:
+    """Return the tree with one member a bud, kept apart along their parents from the share `first` of the length on."""
+    lengths = tree.lengths[parents]
+    highs = np.minimum(_seats(tree, parents, diameters), 0.97 * lengths)
+    lows = np.minimum(first * lengths, 0.9 * highs)
+    wanted = spaced(parents, wanted, lows, highs, 2.0 * diameters + season.growing.clearance)
+    place, count = ranked(parents, wanted)
+    tags = _numbered(tree, parents, place, mark)
+    windows = 0.6 * (highs - lows) / count
+    buds = Buds(tags, parents, targets, diameters, wanted, windows, lows, highs, np.zeros(len(tags)))
+    return _grown(tree, season, rank, buds, np.broadcast_to(thickest, len(tags)))
+
+
+def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats) -> Tree:
+    growth, steel = season.commission.growth, season.commission.steel
+    habit = getattr(growth, RANKS[rank])
+    diameters, ends, walls = buds.diameters, None, np.zeros(len(buds.tags))
+    if rank == LIMB and steel.limbs == "pipe":
+        stock, walls = piped_stock(diameters, steel.pipes, "limbs")
+        buds = replace(buds, diameters=stock)
+        ends, share = stock, np.zeros(len(stock))
+    else:
+        stock = stocked(diameters, steel.bars, f"{RANKS[rank]}s")
+        taper = tapered(rank, diameters, thickest, season.thick.twig)
+        ends, share = taper.ends, taper.from_share
+    manners = Manners(
+        rank=rank,
+        lean=habit.insertion_angle,
+        lean_spread=habit.insertion_angle_sd,
+        sinuosity=habit.sinuosity,
+        most_bends=habit.bends,
+        rise=season.canopy.form.rise,
+        ends=ends,
+        taper_share=share,
+        stock=stock,
+        walls=walls,
+    )
+    return grown(tree, buds, manners, season.growing, season.kept)
+
+
+def _limb_ends(season: Season, origins: Floats) -> Floats:
+    """Return where limbs end, (A, 3) mm: beyond the middle of the cloud that lies farthest out and up in their territory."""
+    land = season.land
+    reach = land.branches - origins[land.limbs]
+    score = row_norms(reach) + 0.35 * reach[:, 2]
+    order = np.lexsort((-score.round(6), land.limbs))
+    apex = order[np.searchsorted(land.limbs[order], np.arange(len(origins)))]
+    outward = reach[apex] / np.maximum(row_norms(reach[apex]), 1e-9)[:, None]
+    return _pulled_in(season.canopy, origins, land.branches[apex] + 0.1 * land.spans[apex, None] * outward, 30.0)
+
+
+def _far_ends(
+    tree: Tree, season: Season, parents: Ints, wanted: Floats, centres: Floats, sizes: Floats, purpose: str
+) -> Floats:
+    """Return where branches end, (B, 3) mm: past the middle of their cloud, swung a little aside so that no two agree."""
+    origins, _, _ = locate(tree.chains, parents, np.clip(wanted, 0.1 * tree.lengths[parents], 0.9 * tree.lengths[parents]))
+    reach = centres - origins
+    length = row_norms(reach)
+    swing = normal(keys(season.growing.seed, [purpose], "ends"), 3 * len(parents))[0].reshape(-1, 3)
+    outward = reach / np.maximum(length, 1e-9)[:, None] + 0.35 * swing
+    outward[:, 2] += 0.25 * season.canopy.form.rise
+    outward /= row_norms(outward)[:, None]
+    return _pulled_in(season.canopy, origins, centres + 0.75 * sizes[:, None] * outward, 15.0)
+
+
+def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Floats:
+    """Return where twigs end, (T, 3) mm: their places, drawn in where a twig would outgrow its fellows, hung where they hang."""
+    origins, _, _ = locate(tree.chains, parents, wanted)
+    reach = season.land.tips - origins
+    length = row_norms(reach)
+    longest = 1.7 * float(np.median(length))
+    luck = uniform(keys(season.growing.seed, ["crown"], "lengths"), 2 * len(parents))[0].reshape(-1, 2)
+    limit = longest * (0.75 + 0.25 * luck[:, 0])
+    reach *= np.minimum(1.0, limit / np.maximum(length, 1e-9))[:, None]
+    if season.canopy.form.rise < 0.0:
+        drop = row_norms(reach) * (0.9 + 0.9 * luck[:, 1])
+        reach = np.column_stack([0.45 * reach[:, :2], -drop])
+        low = season.canopy.base + 10.0 - origins[:, 2]
+        reach[:, 2] = np.maximum(reach[:, 2], np.minimum(low, -0.2 * drop))
+    return origins + reach
+
+
+def _pulled_in(canopy: Envelope, origins: Floats, ends: Floats, margin: float) -> Floats:
+    """Return ends (Q, 3) mm drawn back toward their origins until they lie `margin` mm under the canopy's skin."""
+    found = ends.copy()
+    for share in (0.95, 0.9, 0.85, 0.8, 0.72, 0.64, 0.55):
+        out = canopy.cover(found) < margin
+        found[out] = (origins + share * (ends - origins))[out]
+    return found
+
+
+def _first_seat(tree: Tree, season: Season, carriers: Ints) -> Floats:
+    """Return the share of its length (Q,) from which a carrier runs inside the foliage, at least 0.14."""
+    shares = np.linspace(0.14, 0.8, 12)
+    rows = np.unique(carriers)
+    points, _, _ = locate(tree.chains, np.repeat(rows, 12), np.outer(tree.lengths[rows], shares).ravel())
+    inside = (season.canopy.cover(points) > 2.0 * season.thick.twig).reshape(-1, 12)
+    first = np.full(len(tree), 0.14)
+    first[rows] = np.where(inside.any(axis=1), shares[np.argmax(inside, axis=1)], 0.5)
+    return first[carriers]
+
+
+def _seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
+    return last_seats(
+        tree.start_diameters[parents], tree.end_diameters[parents], tree.taper_starts[parents], tree.lengths[parents], diameters
+    )
+
+
+def _thickest(children: Floats, hosts: Ints, count: int) -> Floats:
+    thickest = np.zeros(count)
+    np.maximum.at(thickest, hosts, children)
+    return thickest
+
+
+def limb_tag(number: int) -> str:
+    """Return the tag of a limb: A to Z, then AA, AB, …
+
+    >>> limb_tag(0), limb_tag(25), limb_tag(26)
+    ('A', 'Z', 'AA')
+    """
+    letters = ""
+    number += 1
+    while number:
+        number, letter = divmod(number - 1, 26)
+        letters = chr(65 + letter) + letters
+    return letters
+
+
+def _numbered(tree: Tree, parents: Ints, place: Ints, mark: str) -> Strings:
+    """Return tags (B,): the parent's, a mark, and a number from 1 along the parent."""
+    hosts = tree.tags[parents].tolist()
+    numbers = (place + 1).tolist()
+    if mark:
+        return np.array([f"{host}{mark}{number}" for host, number in zip(hosts, numbers, strict=True)])
+    return np.array([f"{host}{number:02d}" for host, number in zip(hosts, numbers, strict=True)])

@@ -1,0 +1,105 @@
+"""The whole of growing: outside in for the territories, inside out for the members."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.grow.canopy import Envelope, envelope
+from armature.grow.crown import Season, Thickness, with_branches, with_branchlets, with_limbs, with_twigs
+from armature.grow.hang import hung
+from armature.grow.members import Growing
+from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
+from armature.grow.territories import Territories, territories
+from armature.grow.trunk import trunk
+from armature.tree import TRUNK, Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+
+
+def grow(commission: Commission, kept: Tree | None = None) -> Tree:
+    """Return the tree that a commission asks for: counts exact, members clear of each other, leaves hung.
+
+    `kept` holds members that are made: those tags come back as they are, and the rest is planned around them. Raises
+    GrowthError where the members do not fit the canopy, or no bar on hand carries the pipe rule.
+    """
+    growth, canopy = commission.growth, envelope(commission)
+    hubs = _hubs(canopy, commission)
+    counts = (growth.limbs, growth.branches, growth.branchlets, growth.twigs)
+    twig = min(commission.steel.bars)
+    land = territories(canopy, commission.seed, counts, hubs, margin=twig)
+    thick = _thickness(land, twig, growth.pipe_exponent, growth.limbs)
+    base = float(piped(np.array([growth.twigs]), twig, growth.pipe_exponent)[0])
+    size, stock = _trunk_size(commission, base, float(thick.limbs.max()))
+    height = hubs[1] + 2.5 * base
+    growing = Growing(
+        seed=commission.seed,
+        canopy=canopy,
+        clearance=growth.clearance,
+        # The commission's limit is for the inside of the bend, in bar diameters.
+        least_radius=commission.shop.bend_factor + 0.5,
+        least_bend=commission.shop.least_bend,
+        step=_piece_length(canopy, growth.twigs),
+    )
+    season = Season(commission, canopy, land, thick, growing, kept)
+    tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
+    tree = with_branches(with_limbs(tree, season, hubs), season)
+    if growth.branchlets:
+        tree = with_branchlets(tree, season)
+    return hung(in_order(with_twigs(tree, season)), commission)
+
+
+def in_order(tree: Tree) -> Tree:
+    """Return the tree with its members by rank, then along their parents."""
+    order = np.arange(0)
+    for level in range(int(tree.ranks.max()) + 1):
+        rows = tree.of_rank(level)
+        place = np.empty(len(tree), dtype=np.int64)
+        place[order] = np.arange(len(order))
+        numbers = np.array([_number(str(tag)) for tag in tree.tags[rows]], dtype=np.int64)
+        hosts = np.where(tree.parents[rows] >= 0, place[np.maximum(tree.parents[rows], 0)], -1) if level else numbers
+        order = np.concatenate([order, rows[np.lexsort((numbers, hosts))]])
+    return tree.taken(order)
+
+
+def _number(tag: str) -> int:
+    digits = tag[len(tag.rstrip("0123456789")) :]
+    if digits:
+        return int(digits)
+    return sum((ord(letter) - 64) * 26**power for power, letter in enumerate(reversed(tag)))
+
+
+def _hubs(canopy: Envelope, commission: Commission) -> tuple[float, float]:
+    low, high = canopy.form.crotch
+    least = 0.45 * commission.canopy.clear_stem
+    bottom = max(canopy.base + low * canopy.depth, least)
+    return bottom, max(canopy.base + high * canopy.depth, bottom + 0.12 * canopy.depth)
+
+
+def _thickness(land: Territories, twig: float, exponent: float, limbs: int) -> Thickness:
+    on_carriers = np.bincount(land.holders, minlength=len(land.hosts))
+    on_branches = np.bincount(land.hosts, on_carriers, len(land.branches))
+    on_limbs = np.bincount(land.limbs, on_branches, limbs)
+    return Thickness(
+        piped(on_limbs, twig, exponent), piped(on_branches, twig, exponent), piped(on_carriers, twig, exponent), twig
+    )
+
+
+def _trunk_size(
+    commission: Commission, base: float, thickest: float
+) -> tuple[tuple[float, float], tuple[float, float]]:
+    steel = commission.steel
+    if steel.trunk == "pipe":
+        outside, wall = piped_stock(np.array([max(base, SEAT * thickest)]), steel.pipes, "trunk")
+        return (float(outside[0]), float(outside[0])), (float(outside[0]), float(wall[0]))
+    start = np.array([base])
+    taper = tapered(TRUNK, start, np.array([thickest]), min(steel.bars))
+    return (base, float(taper.ends[0])), (float(stocked(start, steel.bars, "trunk")[0]), 0.0)
+
+
+def _piece_length(canopy: Envelope, twigs: int) -> float:
+    volume: Floats = 4.0 * canopy.half_spread[0] * canopy.half_spread[1] * canopy.depth
+    return float(0.8 * np.cbrt(volume / twigs / 2.0) / 2.0)

@@ -1,0 +1,81 @@
+"""The trunk: from the ground to the crotch, nearly upright, and never quite straight."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from armature.centreline import Chains, Floats
+from armature.grow.canopy import Envelope
+from armature.grow.shapes import shapes
+from armature.seeds import keys, uniform
+from armature.tree import TRUNK, Tree, no_leaves
+
+_SINUOSITY, _BENDS = 1.006, 4
+_LEAST_LAST = 10.0
+
+
+def trunk(
+    canopy: Envelope, seed: int, height: float, size: tuple[float, float], stock: tuple[float, float], least_bend: float
+) -> Tree:
+    """Return a tree of the trunk alone: `height` mm high, size (start, end) and stock (outside, wall) in mm, its least
+    bend in degrees."""
+    tags = np.array(["T"])
+    luck = uniform(keys(seed, tags, "trunk"), 3)[0]
+    lean = 0.045 * height * luck[0]
+    azimuth = 2.0 * np.pi * luck[1]
+    top = np.array([lean * np.cos(azimuth), 0.0 if canopy.form.flat else lean * np.sin(azimuth), height])
+    drawn = shapes(seed, tags, 0, TRUNK, _SINUOSITY, _BENDS, least_bend)
+    corners = _stood(drawn.corners[0, : drawn.counts[0] + 1], top, 2.0 * np.pi * luck[2], canopy.form.flat)
+    # The foot stands square on its plate: the first straight goes straight up.
+    corners[1, :2] = 0.0
+    chains = _rounded(corners, float(drawn.roundness[0]))
+    return Tree(
+        tags=tags,
+        ranks=np.array([TRUNK]),
+        parents=np.array([-1]),
+        chains=chains,
+        stations=np.zeros(1),
+        setbacks=np.zeros(1),
+        start_diameters=np.array([size[0]]),
+        end_diameters=np.array([size[1]]),
+        taper_starts=np.zeros(1),
+        stock_diameters=np.array([stock[0]]),
+        walls=np.array([stock[1]]),
+        leaves=no_leaves(),
+    )
+
+
+def cut_back(tree: Tree, station: float) -> Tree:
+    """Return the tree with its trunk cut at a station (mm) on its last straight; what is left keeps its diameters."""
+    chains = tree.chains
+    last = int(chains.firsts[1]) - 1
+    keep = max(float(station - chains.marks[last]), _LEAST_LAST)
+    if keep >= chains.feeds[last]:
+        return tree
+    vertices = chains.vertices.copy()
+    top = int(chains.offsets[1]) - 1
+    vertices[top] -= chains.directions[last] * (chains.feeds[last] - keep)
+    ends = tree.end_diameters.copy()
+    ends[0] = tree.diameters_at(np.array([0]), np.array([chains.marks[last] + keep]))[0]
+    return replace(tree, chains=Chains(chains.offsets, vertices, chains.radii), end_diameters=ends)
+
+
+def _stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:
+    length = float(np.sqrt(top @ top))
+    along = top / length
+    x = np.cross([0.0, 1.0, 0.0], along) if flat else np.array([np.cos(turn), np.sin(turn), 0.0])
+    x -= (x @ along) * along
+    x /= np.sqrt(x @ x)
+    # A flat crown's trunk bends in its plane only, so the sideways part of the shape stays small.
+    y = np.cross(along, x) * (0.3 if flat else 1.0)
+    return np.asarray(length * (corners[:, :1] * x + corners[:, 1:2] * y + corners[:, 2:] * along))
+
+
+def _rounded(corners: Floats, roundness: float) -> Chains:
+    sharp = Chains(np.array([0, len(corners)]), corners, np.zeros(len(corners)))
+    radii = np.zeros(len(corners))
+    half = np.tan(sharp.bends[:-1] / 2.0)
+    radii[1:-1] = roundness * np.minimum(sharp.sides[:-1], sharp.sides[1:]) / np.maximum(half, 1e-9)
+    return Chains(sharp.offsets, corners, radii)
