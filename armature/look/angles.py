@@ -1,0 +1,181 @@
+"""How members leave their hosts and how they run: insertion angles, divergence, spacing, path over chord, kinks.
+
+Lengths in the definitions scale with the tree: the natural ranges were measured over a child's first 0.3 m on trees of about
+15 m, hence 2 % of the height here.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import Floats, Ints, row_norms
+from armature.look.reading import Reading, nothing
+from armature.look.skeleton import Skeleton
+
+REACH = 0.02
+LONG = 0.06
+KINK = 65.0
+
+
+def insertion_angles(tree: Skeleton) -> Floats:
+    """Return the angle between each member's first 2 % of the height and its host's axis there: (M,) deg, NaN for a trunk.
+
+    >>> from tests.trees import gallows
+    >>> from armature.look.skeleton import skeleton_of
+    >>> insertion_angles(skeleton_of(gallows()))[1].round(6)
+    np.float64(90.0)
+    """
+    reach = REACH * tree.height
+    rows = np.flatnonzero(tree.hosts >= 0)
+    angles = np.full(len(tree), np.nan)
+    own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
+    angles[rows] = _between(own, axes_at(tree, tree.hosts[rows], tree.stations[rows], reach))
+    return angles
+
+
+def axes_at(tree: Skeleton, rows: Ints, stations: Floats, reach: float) -> Floats:
+    """Return the direction of the members (Q,) about the stations (Q,) mm, taken over `reach` mm to both sides: (Q, 3)."""
+    ahead = tree.located(rows, np.minimum(stations + reach, tree.lengths[rows]))[0]
+    behind = tree.located(rows, np.maximum(stations - reach, 0.0))[0]
+    span = ahead - behind
+    return span / np.maximum(row_norms(span), 1e-12)[:, None]
+
+
+def angle_mean(tree: Skeleton, angles: Floats, rank: int) -> Reading:
+    """Return the mean insertion angle, deg, of the members of one rank; spoilt by those farthest to that side."""
+    rows = _of_rank(tree, angles, rank)
+    if len(rows) < 3:
+        return nothing(len(rows))
+    order = rows[np.argsort(angles[rows], kind="stable")]
+    few = max(len(rows) // 3, 1)
+    return Reading(float(angles[rows].mean()), len(rows), low_rows=order[:few], high_rows=order[::-1][:few])
+
+
+def angle_spread(tree: Skeleton, angles: Floats, rank: int) -> Reading:
+    """Return the standard deviation, deg, of the insertion angles of one rank.
+
+    Too little: spoilt by those nearest to the mean. Too much: by those farthest from it.
+    """
+    rows = _of_rank(tree, angles, rank)
+    if len(rows) < 4:
+        return nothing(len(rows))
+    away = np.abs(angles[rows] - angles[rows].mean())
+    order = rows[np.argsort(away, kind="stable")]
+    return Reading(
+        float(angles[rows].std(ddof=1)),
+        len(rows),
+        low_rows=order[: max(2 * len(rows) // 3, 2)],
+        high_rows=order[::-1][: max(len(rows) // 10, 1)],
+    )
+
+
+def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
+    """Return the members that follow a sibling on the same host, and the azimuth between the two: (K,), (K,) deg in 0-180.
+
+    The azimuth is taken about the host's axis halfway between the two.
+    """
+    order = tree.children
+    after = np.flatnonzero(tree.hosts[order[1:]] == tree.hosts[order[:-1]]) + 1
+    here, before = order[after], order[after - 1]
+    reach = REACH * tree.height
+    axis = axes_at(tree, tree.hosts[here], (tree.stations[here] + tree.stations[before]) / 2.0, 2.0 * reach)
+    sides = []
+    for rows in (here, before):
+        own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
+        sides.append(own - np.einsum("ij,ij->i", own, axis)[:, None] * axis)
+    return here, _between(sides[0], sides[1])
+
+
+def divergence_median(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
+    """Return the median azimuth, deg, between successive members on the trunk."""
+    rows, turns = steps
+    on_trunk = tree.hosts[tree.hosts[rows]] < 0
+    if on_trunk.sum() < 3:
+        return nothing(int(on_trunk.sum()))
+    rows, turns = rows[on_trunk], turns[on_trunk]
+    order = rows[np.argsort(turns, kind="stable")]
+    half = max(len(rows) // 3, 1)
+    return Reading(float(np.median(turns)), len(rows), low_rows=order[:half], high_rows=order[::-1][:half])
+
+
+def divergence_spread(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
+    """Return the standard deviation, deg, of the azimuths between successive members on the same host, all ranks."""
+    rows, turns = steps
+    if len(rows) < 5:
+        return nothing(len(rows))
+    away = np.abs(turns - np.median(turns))
+    near = rows[np.argsort(away, kind="stable")]
+    return Reading(float(turns.std(ddof=1)), len(rows), low_rows=near[: 2 * len(rows) // 3])
+
+
+def spacing_evenness(tree: Skeleton) -> Reading:
+    """Return the spread of the gaps between successive members over their mean, averaged over hosts with 4 and more.
+
+    Gaps thrown at random have 1, equal ones 0 (exponential spacings; Cox and Lewis, The Statistical Analysis of Series of
+    Events, 1966, from memory). The sample value of n gaps is freed of its bias by sqrt((n + 1) / (n - 1)).
+    Hosts whose members all leave at one point, as in a whorl, have no gaps and are left out.
+    """
+    order = tree.children
+    hosts, counts = np.unique(tree.hosts[order], return_counts=True)
+    ends = np.cumsum(counts)
+    found, weights, owners = [], [], []
+    for host, first, last in zip(hosts.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
+        gaps = np.diff(tree.stations[order[first:last]])
+        if len(gaps) < 3 or gaps.sum() < 0.02 * tree.height:
+            continue
+        spread = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
+        found.append(spread)
+        weights.append(len(gaps))
+        owners.append(host)
+    if not found:
+        return nothing()
+    each, owner = np.array(found), np.array(owners, dtype=np.int64)
+    regular = owner[np.argsort(each, kind="stable")][: int((each < 0.35).sum()) or 1]
+    carried = order[np.isin(tree.hosts[order], regular)]
+    value = float(np.average(each, weights=weights))
+    return Reading(value, int(sum(weights)), low_rows=np.concatenate([regular, carried]))
+
+
+def path_over_chord(tree: Skeleton, rank: int) -> Reading:
+    """Return the mean path length over chord of the members of a rank that are longer than 6 % of the height."""
+    chords = row_norms(tree.tips - tree.starts)
+    rows = np.flatnonzero((tree.ranks == rank) & (tree.lengths > LONG * tree.height) & (chords > 1e-6))
+    if len(rows) < (1 if rank == 0 else 3):
+        return nothing(len(rows))
+    ratios = np.minimum(tree.lengths[rows] / chords[rows], 3.0)
+    order = rows[np.argsort(ratios, kind="stable")]
+    few = max(len(rows) // 5, 1)
+    return Reading(float(ratios.mean()), len(rows), low_rows=order[: 3 * few], high_rows=order[::-1][:few])
+
+
+def kinks(tree: Skeleton) -> Reading:
+    """Return the share of members, in per cent, that turn by more than 65 deg within 4 % of the height, past their first 3 %.
+
+    The turn is taken between chords of 2 % of the height before and after each point, so that a scan's jitter is no kink.
+    """
+    reach = REACH * tree.height
+    rows, runs = tree.members, tree.runs
+    inside = (runs > 1.5 * reach) & (runs < tree.lengths[rows] - 0.5 * reach)
+    rows, runs = rows[inside], runs[inside]
+    here = tree.points[inside]
+    ahead = tree.located(rows, np.minimum(runs + reach, tree.lengths[rows]))[0] - here
+    behind = here - tree.located(rows, np.maximum(runs - reach, 0.0))[0]
+    turns = _between(ahead, behind)
+    long = int((tree.lengths > 2.0 * reach).sum())
+    if long < 3:
+        return nothing(long)
+    worst = np.zeros(len(tree))
+    np.maximum.at(worst, rows, turns)
+    bad = np.argsort(-worst, kind="stable")[: int((worst > KINK).sum())]
+    places = np.array([here[rows == row][np.argmax(turns[rows == row])] for row in bad[:50].tolist()]).reshape(-1, 3)
+    return Reading(100.0 * len(bad) / long, long, high_rows=bad, high_places=places)
+
+
+def _of_rank(tree: Skeleton, angles: Floats, rank: int) -> Ints:
+    return np.flatnonzero((tree.ranks == rank) & np.isfinite(angles))
+
+
+def _between(left: Floats, right: Floats) -> Floats:
+    left = left / np.maximum(row_norms(left), 1e-12)[:, None]
+    right = right / np.maximum(row_norms(right), 1e-12)[:, None]
+    return np.degrees(2.0 * np.arctan2(row_norms(left - right), row_norms(left + right)))

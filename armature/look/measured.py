@@ -1,0 +1,193 @@
+"""Reading a measured tree: SWC (`id type x y z radius parent`) or CSV with `id,parent,x,y,z,radius`, in metres.
+
+What is plainly mended is mended and said; what would be a guess is an error.
+SWC: Cannon and others, J. Neurosci. Methods 84 (1998), from memory; its units are taken as metres here.
+"""
+
+from __future__ import annotations
+
+import csv
+from pathlib import Path
+
+import numpy as np
+
+from armature.centreline import Floats, Ints, row_norms
+from armature.errors import CommissionError, FileError
+from armature.look.axes import Nodes
+
+_COLUMNS = ("id", "parent", "x", "y", "z", "radius")
+_ROOTS = ("-1", "", "nan", "none", "na", "null")
+_LEAST = 5
+# An orphan nearer to the rest of the tree than this share of its height is joined to it.
+_BRIDGE = 0.1
+
+
+def read_nodes(path: Path) -> Nodes:
+    """Return the nodes of an SWC or CSV file, parents first, lengths in mm.
+
+    Raises FileError if it cannot be read, CommissionError naming the row where a rule is broken.
+    """
+    try:
+        text = path.read_text(encoding="utf-8-sig")
+    except UnicodeDecodeError as bad:
+        raise FileError(path, "must be a text file: SWC, CSV or design.json") from bad
+    except OSError as bad:
+        raise FileError(path, bad.strerror or "cannot be read") from bad
+    rows = _swc_rows(path, text) if path.suffix.lower() == ".swc" else _csv_rows(path, text)
+    if len(rows) < _LEAST:
+        raise CommissionError(str(path), f"a tree needs at least {_LEAST} nodes", len(rows))
+    names = [row[0] for row in rows]
+    values = _numbers(path, rows)
+    parents = _parents(path, names, [row[1] for row in rows])
+    return _mended(path, np.array(names), parents, values[:, :3] * 1000.0, values[:, 3] * 1000.0)
+
+
+def _swc_rows(path: Path, text: str) -> list[list[str]]:
+    rows = []
+    for number, line in enumerate(text.splitlines(), start=1):
+        fields = line.split("#")[0].replace(",", " ").split()
+        if not fields:
+            continue
+        if len(fields) < 7:
+            raise CommissionError(f"{path}: line {number}", "an SWC row is `id type x y z radius parent`", line.strip())
+        rows.append([_plain(fields[0]), _plain(fields[6]), *fields[2:6], str(number)])
+    return rows
+
+
+def _csv_rows(path: Path, text: str) -> list[list[str]]:
+    head = text.lstrip("\n").splitlines()[:1]
+    split = next((each for each in (",", ";", "\t") if head and each in head[0]), ",")
+    reader = csv.reader([line for line in text.splitlines() if line.strip() and not line.startswith("#")], delimiter=split)
+    table = list(reader)
+    names = [name.strip().lower() for name in table[0]] if table else []
+    missing = [name for name in _COLUMNS if name not in names]
+    if missing:
+        raise CommissionError(str(path), f"the header must hold {','.join(_COLUMNS)}", f"without {','.join(missing)}")
+    at = [names.index(name) for name in _COLUMNS]
+    rows = []
+    for number, row in enumerate(table[1:], start=2):
+        if len(row) <= max(at):
+            raise CommissionError(f"{path}: row {number}", f"needs {len(names)} fields", len(row))
+        picked = [row[column].strip() for column in at]
+        rows.append([_plain(picked[0]), _plain(picked[1]), *picked[2:], str(number)])
+    return rows
+
+
+def _plain(name: str) -> str:
+    """Return an id without a decimal point that a spreadsheet has added."""
+    return name[:-2] if name.endswith(".0") else name
+
+
+def _numbers(path: Path, rows: list[list[str]]) -> Floats:
+    values = np.zeros((len(rows), 4))
+    for at, row in enumerate(rows):
+        for column, (name, field) in enumerate(zip(_COLUMNS[2:], row[2:6], strict=True)):
+            try:
+                values[at, column] = float(field) if field or name != "radius" else 0.0
+            except ValueError:
+                raise CommissionError(f"{path}: row {row[6]}: {name}", "must be a number", field) from None
+        if not np.isfinite(values[at, :3]).all():
+            raise CommissionError(f"{path}: row {row[6]}", "x, y and z must be finite", row[2:5])
+    return values
+
+
+def _parents(path: Path, names: list[str], listed: list[str]) -> Ints:
+    rows = {name: row for row, name in enumerate(names)}
+    if len(rows) < len(names):
+        twice = next(name for row, name in enumerate(names) if rows[name] != row)
+        raise CommissionError(f"{path}: id", "each id must stand once", twice)
+    found = np.full(len(names), -1, dtype=np.int64)
+    for row, (name, parent) in enumerate(zip(names, listed, strict=True)):
+        if parent in rows and parent != name:
+            found[row] = rows[parent]
+        elif parent not in rows and parent.lower() not in _ROOTS and parent != "0":
+            raise CommissionError(f"{path}: parent of id {name}", "must be the id of another row or -1", parent)
+    return found
+
+
+def _mended(path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]], parents: Ints, points: Floats, radii: Floats) -> Nodes:
+    repairs: list[str] = []
+    order = _parents_first(path, names, parents)
+    new = np.full(len(names) + 1, -1, dtype=np.int64)
+    new[order] = np.arange(len(order))
+    names, parents, points, radii = names[order], new[parents[order]], points[order], radii[order]
+    parents, kept = _one_root(path, parents, points, repairs)
+    if not kept.all():
+        new = np.where(kept, np.cumsum(kept) - 1, -1)
+        names, points, radii = names[kept], points[kept], radii[kept]
+        parents = np.where(parents[kept] >= 0, new[parents[kept]], -1)
+        again = _parents_first(path, names, parents)
+    else:
+        again = _parents_first(path, names, parents)
+    new = np.full(len(names) + 1, -1, dtype=np.int64)
+    new[again] = np.arange(len(again))
+    names, parents, points, radii = names[again], new[parents[again]], points[again], radii[again]
+    if float(np.ptp(points, axis=0).max()) <= 0.0:
+        raise CommissionError(str(path), "the nodes must not all lie at one place")
+    return Nodes(names, parents, points, _thickened(parents, points, radii, repairs), tuple(repairs))
+
+
+def _parents_first(path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]], parents: Ints) -> Ints:
+    """Return the rows in an order of parents before children, that of the file where it can be kept."""
+    depth = np.full(len(parents), -1, dtype=np.int64)
+    children: list[list[int]] = [[] for _ in parents]
+    for row, parent in enumerate(parents.tolist()):
+        if parent >= 0:
+            children[parent].append(row)
+    order: list[int] = []
+    stack = np.flatnonzero(parents < 0)[::-1].tolist()
+    while stack:
+        row = stack.pop()
+        order.append(row)
+        stack.extend(reversed(children[row]))
+    if len(order) < len(parents):
+        depth[order] = 0
+        lost = int(np.argmax(depth < 0))
+        raise CommissionError(f"{path}: parent", "rows must not go round in a circle; one that does", str(names[lost]))
+    return np.array(order, dtype=np.int64)
+
+
+def _one_root(path: Path, parents: Ints, points: Floats, repairs: list[str]) -> tuple[Ints, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
+    """Return the parents with one root, and which rows are kept: pieces near the main one are joined, far ones left out."""
+    roots = np.flatnonzero(parents < 0)
+    kept = np.ones(len(parents), dtype=bool)
+    if len(roots) == 1:
+        return parents, kept
+    # Rows stand piece after piece, each behind its root.
+    sizes = np.diff(np.append(roots, len(parents)))
+    main = int(np.argmax(sizes))
+    piece = np.repeat(np.arange(len(roots)), sizes)
+    reach = _BRIDGE * float(np.ptp(points[piece == main], axis=0).max())
+    parents, trunk = parents.copy(), np.flatnonzero(piece == main)
+    bridged, left = 0, 0
+    for number, root in enumerate(roots.tolist()):
+        if number == main:
+            continue
+        away = row_norms(points[trunk] - points[root])
+        if away.min() <= reach:
+            parents[root] = trunk[int(away.argmin())]
+            bridged += 1
+        else:
+            kept[piece == number] = False
+            left += 1
+    if bridged:
+        repairs.append(f"{bridged} loose piece(s) joined to the nearest node of the main tree")
+    if left:
+        lost = int((~kept).sum())
+        repairs.append(f"{left} piece(s) of {lost} node(s) in all left out: farther than a tenth of the tree's size from it")
+    return parents, kept
+
+
+def _thickened(parents: Ints, points: Floats, radii: Floats, repairs: list[str]) -> Floats:
+    """Return radii above zero: a missing one takes its parent's, or where all are missing a thousandth of the height."""
+    bad = ~(np.isfinite(radii) & (radii > 0.0))
+    if not bad.any():
+        return radii
+    if bad.all():
+        repairs.append("no radius in the file: a thousandth of the height taken, thickness is not judged")
+        return np.full(len(radii), 0.001 * float(np.ptp(points, axis=0).max()))
+    found, middle = radii.copy(), float(radii[~bad].max())
+    for row in np.flatnonzero(bad).tolist():
+        found[row] = found[parents[row]] if parents[row] >= 0 else middle
+    repairs.append(f"{int(bad.sum())} radius(es) missing, zero or negative: the parent's taken")
+    return found

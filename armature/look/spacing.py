@@ -1,0 +1,171 @@
+"""How tips and leaves share the crown: nearest neighbours, the largest empty ball, crowds.
+
+Random points of density p in space have a nearest neighbour at Gamma(4/3) (4 pi p / 3)^(-1/3) = 0.55396 p^(-1/3) on average
+(Clark and Evans, Ecology 35, 1954, carried to three dimensions).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from scipy.spatial import ConvexHull, QhullError, cKDTree
+
+from armature.centreline import Floats, row_norms
+from armature.look.reading import Reading, nothing
+from armature.look.skeleton import Skeleton
+
+_RANDOM = 0.5539602785
+# A point near a wall finds its neighbours on one side only. Integrated over the distance to a flat wall this adds
+# 0.03036 p^(-2/3) of mean distance per wall area and volume: the double integral over wall distance h and r of
+# exp(-p V(r, h)) - exp(-p V(r)), V the ball of radius r less its cap behind the wall.
+_WALL = 0.0303638
+
+
+def crown_hull(tips: Floats) -> ConvexHull | None:
+    """Return the convex hull of tips (T, 3), or none where they are too few or lie in a plane.
+
+    Beyond 20,000 tips the outermost in 2,000 directions stand for all: the hull is theirs but for slivers.
+    """
+    if len(tips) < 6:
+        return None
+    try:
+        hull = ConvexHull(tips)
+    except QhullError:
+        return None
+    extent = np.ptp(tips, axis=0)
+    return hull if hull.volume > 1e-3 * float(extent.max()) ** 3 * 0.02 else None
+
+
+def neighbour_index(points: Floats, hull: ConvexHull | None) -> float:
+    """Return the mean nearest-neighbour distance of points (T, 3) over that of random points in their hull, walls allowed for.
+
+    1 at random, below clumped, above spread evenly; NaN without a hull. A cubic lattice without walls has 1.805.
+    """
+    if hull is None:
+        return float("nan")
+    volume = float(hull.volume) / len(points)
+    expected = _RANDOM * volume ** (1 / 3) + _WALL * volume ** (2 / 3) * float(hull.area) / float(hull.volume)
+    return float(nearest(points).mean()) / expected
+
+
+def nearest(points: Floats) -> Floats:
+    """Return the distance of each point (T, 3) to its nearest other: (T,)."""
+    found: Floats = cKDTree(points).query(points, k=2)[0][:, 1]
+    return found
+
+
+def tip_neighbours(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+    """Return the nearest-neighbour index of the tips; spoilt by the members whose tips are closest or loneliest."""
+    if hull is None:
+        return nothing(len(tree))
+    order = np.argsort(nearest(tree.tips), kind="stable")
+    few = max(len(tree) // 5, 2)
+    return Reading(
+        neighbour_index(tree.tips, hull), len(tree), low_rows=order[:few], high_rows=order[::-1][: 2 * few]
+    )
+
+
+def leaf_neighbours(tree: Skeleton) -> Reading:
+    """Return the nearest-neighbour index of the leaves; spoilt by the members whose leaves crowd."""
+    hull = crown_hull(tree.leaves)
+    if hull is None:
+        return nothing(len(tree.leaves))
+    distance = nearest(tree.leaves)
+    crowded = np.argsort(distance, kind="stable")[: max(len(distance) // 10, 1)]
+    rows = tree.hung[crowded]
+    keep = np.sort(np.unique(rows, return_index=True)[1])
+    return Reading(
+        neighbour_index(tree.leaves, hull), len(distance), low_rows=rows[keep], low_places=tree.leaves[crowded]
+    )
+
+
+def inside(hull: ConvexHull, points: Floats, margin: float = 0.0) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+    """Return whether points (Q, 3) lie in the hull and at least `margin` mm under each of its faces: (Q,)."""
+    held = np.ones(len(points), dtype=bool)
+    for block in np.array_split(hull.equations, max(len(hull.equations) // 64, 1)):
+        at = np.flatnonzero(held)
+        held[at] = (points[at] @ block[:, :3].T + block[:, 3] <= -margin).all(axis=1)
+    return held
+
+
+def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+    """Return the radius of the largest ball among the tips that holds no wood, over the radius of the ball as big as the crown.
+
+    Its centre lies in the hull of the tips, and at most a quarter of it outside: centres are tried on a lattice of about
+    4,000 and then moved in halving steps. The crown's ball is that of the hull's volume. The place is the ball's centre.
+    """
+    if hull is None:
+        return nothing(len(tree))
+    crown = (3.0 * float(hull.volume) / (4.0 * np.pi)) ** (1 / 3)
+    wood = cKDTree(_wood(tree, crown / 12.0))
+    side = (float(hull.volume) / 4000.0) ** (1 / 3)
+    centres = _lattice(tree.tips, side)
+    centres = centres[inside(hull, centres)]
+    if len(centres) == 0:
+        return nothing(len(tree))
+    room = np.minimum(wood.query(centres)[0], 1.35 * _depth(hull, centres))
+    best = np.argsort(-room, kind="stable")[:1]
+    centre, radius = centres[best[0]], float(room[best[0]])
+    for _ in range(5):
+        side /= 2.0
+        tries = centre + side * _AROUND
+        tries = tries[inside(hull, tries)]
+        reach = np.minimum(wood.query(tries)[0], 1.35 * _depth(hull, tries)) if len(tries) else np.zeros(0)
+        if len(reach) and reach.max() > radius:
+            centre, radius = tries[int(reach.argmax())], float(reach.max())
+    about = np.argsort(row_norms(tree.tips - centre), kind="stable")[:8]
+    return Reading(radius / crown, len(tree), high_rows=about, high_places=centre[None], azimuth=azimuth_of(tree, centre))
+
+
+def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+    """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in thirty.
+
+    At least 8 tips: in small trees the ball grows. The place is the fullest ball's centre.
+    """
+    due = max(len(tree) / 30.0, 8.0)
+    if hull is None or len(tree) < 24:
+        return nothing(len(tree))
+    radius = (3.0 * due * float(hull.volume) / (4.0 * np.pi * len(tree))) ** (1 / 3)
+    finder = cKDTree(tree.tips)
+    about = tree.tips if len(tree) <= 4000 else tree.tips[:: len(tree) // 4000 + 1]
+    held = finder.query_ball_point(about, radius, return_length=True)
+    fullest = int(np.argmax(held))
+    rows = np.array(sorted(finder.query_ball_point(about[fullest], radius)), dtype=np.int64)
+    rows = rows[np.argsort(row_norms(tree.tips[rows] - about[fullest]), kind="stable")]
+    return Reading(
+        float(held[fullest]) / due,
+        len(tree),
+        high_rows=rows,
+        high_places=tree.tips[rows].mean(axis=0)[None],
+        azimuth=azimuth_of(tree, about[fullest]),
+    )
+
+
+def azimuth_of(tree: Skeleton, place: Floats) -> float:
+    """Return the direction, deg from +x toward +y, in which to stand from the foot so that the place faces the viewer."""
+    out = place - tree.foot
+    return float(np.degrees(np.arctan2(out[1], out[0])) % 360.0)
+
+
+def _wood(tree: Skeleton, step: float) -> Floats:
+    """Return points along all members no farther apart than about `step`."""
+    parts = np.maximum(np.ceil(tree.spans / step), 1.0).astype(np.int64)
+    at = np.repeat(np.arange(len(parts)), parts)
+    share = (np.arange(len(at)) - np.repeat(np.cumsum(parts) - parts, parts) + 1.0) / parts[at]
+    return tree.points[tree.heads][at] + share[:, None] * tree.steps[at]
+
+
+def _lattice(points: Floats, side: float) -> Floats:
+    low, high = points.min(axis=0), points.max(axis=0)
+    axes = [np.arange(a + side / 2.0, b, side) for a, b in zip(low, high, strict=True)]
+    return np.stack(np.meshgrid(*axes, indexing="ij"), axis=-1).reshape(-1, 3)
+
+
+def _depth(hull: ConvexHull, points: Floats) -> Floats:
+    """Return how deep each point lies under the nearest face: (Q,) mm."""
+    deep = np.full(len(points), np.inf)
+    for block in np.array_split(hull.equations, max(len(hull.equations) // 64, 1)):
+        deep = np.minimum(deep, -(points @ block[:, :3].T + block[:, 3]).max(axis=1))
+    return deep
+
+
+_AROUND: Floats = np.array([[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1) if i or j or k], dtype=float)

@@ -1,0 +1,208 @@
+"""Side pictures of the bare tree as rasters, and what is read from them: sky gaps, lacunarity, box dimension, sky holes.
+
+A picture is 1,024 px square over the larger of the height and the width. Rasters are painted by points along
+and across each segment, closer than a pixel: no renderer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.ndimage import distance_transform_edt
+from scipy.spatial import ConvexHull, QhullError
+
+from armature.centreline import Floats, Ints
+from armature.look.reading import Reading, nothing
+from armature.look.skeleton import Skeleton
+
+PIXELS = 1024
+_COARSE = 128
+
+
+@dataclass(frozen=True, eq=False)
+class SideView:
+    """One side picture. azimuth: deg, where the viewer stands. wood: (1024, 1024) row 0 at the foot. thin: same, lines alone.
+
+    outline: (1024, 2) first and last column inside the tips' outline on each row, first > last where none.
+    origin: (3,) mm, middle of the picture's lower edge. scale: mm per pixel.
+    """
+
+    azimuth: float
+    wood: NDArray[np.bool_]
+    thin: Ints
+    outline: Ints
+    origin: Floats
+    scale: float
+
+
+def side_views(tree: Skeleton, azimuths: Floats) -> list[SideView]:
+    """Return the side pictures seen from the azimuths (K,) deg."""
+    low, high = tree.points.min(axis=0), tree.points.max(axis=0)
+    middle = np.array([*(low + high)[:2] / 2.0, low[2]])
+    reach = np.hypot(*(tree.points[:, :2] - middle[:2]).T).max() * 2.0
+    scale = max(float(high[2] - low[2]), float(reach), 1e-9) / (PIXELS - 8)
+    return [_side_view(tree, float(azimuth), middle, scale) for azimuth in azimuths]
+
+
+def across(points: Floats, azimuth: float, origin: Floats) -> Floats:
+    """Return the distance of points (Q, 3) to the right of the origin as seen from the azimuth, deg: (Q,) mm."""
+    turn = np.radians(azimuth)
+    away = points - origin
+    return np.asarray(away[:, 1] * np.cos(turn) - away[:, 0] * np.sin(turn))
+
+
+def _side_view(tree: Skeleton, azimuth: float, origin: Floats, scale: float) -> SideView:
+    flat = np.stack([across(tree.points, azimuth, origin), tree.points[:, 2] - origin[2]], axis=1) / scale
+    flat += [PIXELS / 2.0, 4.0]
+    wood = np.zeros(PIXELS * PIXELS, dtype=bool)
+    wood[painted(flat, tree.radii / scale, tree.heads)] = True
+    thin = painted(flat, np.zeros(len(flat)), tree.heads)
+    return SideView(azimuth, wood.reshape(PIXELS, PIXELS), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale)
+
+
+def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS) -> Ints:
+    """Return the pixels, row * pixels + column, under segments from points (P, 2) px at `heads` to the next, with repeats.
+
+    half_widths: (P,) px. A line is painted even where it is thinner than a pixel.
+    """
+    start, step = flat[heads], flat[heads + 1] - flat[heads]
+    long = np.hypot(step[:, 0], step[:, 1])
+    along = np.ceil(long / 0.9).astype(np.int64) + 1
+    wide = half_widths[heads]
+    beside = np.where(wide > 0.5, np.ceil(2.0 * wide / 0.9), 1.0).astype(np.int64)
+    counts = along * beside
+    at = np.repeat(np.arange(len(heads)), counts)
+    number = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+    share = (number // beside[at]) / np.maximum(along[at] - 1, 1)
+    lane = (number % beside[at] + 0.5) / beside[at] * 2.0 - 1.0
+    half = wide[at] + share * (half_widths[heads + 1] - wide)[at]
+    side = np.stack([-step[:, 1], step[:, 0]], axis=1) / np.maximum(long, 1e-9)[:, None]
+    lane *= np.where(beside[at] > 1, half, 0.0)
+    column = (start[at, 0] + share * step[at, 0] + lane * side[at, 0]).astype(np.int64)
+    row = (start[at, 1] + share * step[at, 1] + lane * side[at, 1]).astype(np.int64)
+    kept = (column >= 0) & (column < pixels) & (row >= 0) & (row < pixels)
+    found: Ints = row[kept] * pixels + column[kept]
+    return found
+
+
+def _outline(tips: Floats) -> Ints:
+    """Return the first and last column of the convex outline of tips (T, 2) px on each row: (1024, 2)."""
+    rows = np.arange(PIXELS) + 0.5
+    try:
+        ring = tips[ConvexHull(tips).vertices]
+    except (QhullError, ValueError):
+        return np.stack([np.ones(PIXELS, dtype=np.int64), np.zeros(PIXELS, dtype=np.int64)], axis=1)
+    first, last = np.full(PIXELS, np.inf), np.full(PIXELS, -np.inf)
+    for one, other in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+        low, high = (one, other) if one[1] < other[1] else (other, one)
+        hit = (rows >= low[1]) & (rows <= high[1])
+        column = low[0] + (rows[hit] - low[1]) / max(high[1] - low[1], 1e-9) * (high[0] - low[0])
+        first[hit], last[hit] = np.minimum(first[hit], column), np.maximum(last[hit], column)
+    none = first > last
+    first[none], last[none] = 1.0, 0.0
+    return np.stack([np.ceil(first), np.floor(last)], axis=1).astype(np.int64)
+
+
+def sky_gap(views: list[SideView]) -> Reading:
+    """Return the share of the tips' outline through which the sky is seen, bare, mean over the views."""
+    found = [_gap(view) for view in views]
+    if not np.isfinite(found).all():
+        return nothing()
+    worst = int(np.argmax(found))
+    return Reading(float(np.mean(found)), len(views), azimuth=views[worst].azimuth)
+
+
+def _gap(view: SideView) -> float:
+    held = np.concatenate([np.zeros((PIXELS, 1), dtype=np.int32), np.cumsum(view.wood, axis=1, dtype=np.int32)], axis=1)
+    rows = np.flatnonzero(view.outline[:, 1] >= view.outline[:, 0])
+    first, last = np.clip(view.outline[rows], 0, PIXELS - 1).T
+    area = float((last - first + 1).sum())
+    return 1.0 - float((held[rows, last + 1] - held[rows, first]).sum()) / area if area > 400.0 else float("nan")
+
+
+def lacunarity(views: list[SideView]) -> Reading:
+    """Return the mean square over the squared mean of the wood in a gliding box of 1/32 of the picture, mean over the views.
+
+    Boxes with their middle inside the tips' outline. Allain and Cloitre, Phys. Rev. A 44 (1991). 1 for an even picture.
+    """
+    found = [_lacunarity(view) for view in views]
+    return Reading(float(np.mean(found)), len(views)) if np.isfinite(found).all() else nothing()
+
+
+def _lacunarity(view: SideView) -> float:
+    half = view.wood.reshape(PIXELS // 2, 2, PIXELS // 2, 2)
+    counts = half[:, 0, :, 0].astype(np.int32) + half[:, 1, :, 0] + half[:, 0, :, 1] + half[:, 1, :, 1]
+    masses = box_sums(counts, PIXELS // 64)
+    middle = np.arange(len(masses)) + PIXELS // 128
+    limits = view.outline[::2][middle] // 2
+    inside = (middle >= limits[:, :1]) & (middle <= limits[:, 1:])
+    held = masses[inside].astype(np.float64)
+    mean = held.mean() if len(held) else 0.0
+    return float((held * held).mean() / mean**2) if mean > 0.0 else float("nan")
+
+
+def box_sums(picture: NDArray[np.int32], size: int) -> NDArray[np.int32]:
+    """Return the sum of a picture (H, W) in every box of `size` px: (H - size + 1, W - size + 1)."""
+    total = np.zeros((picture.shape[0] + 1, picture.shape[1] + 1), dtype=np.int32)
+    np.cumsum(np.cumsum(picture, axis=0, dtype=np.int32), axis=1, out=total[1:, 1:])
+    return total[size:, size:] - total[:-size, size:] - total[size:, :-size] + total[:-size, :-size]
+
+
+def box_dimension(pixels: Ints, side: int = PIXELS) -> float:
+    """Return the box dimension of a set of pixels (row * side + column), from boxes of 4 to 128 px of 1,024.
+
+    Minus the slope of log count over log size. Koch's curve has log 4 / log 3, Sierpinski's triangle log 3 / log 2.
+    """
+    sizes = [4, 8, 16, 32, 64, 128]
+    row, column = pixels // side, pixels % side
+    boxes = np.zeros((side // 4, side // 4), dtype=bool)
+    boxes[row // 4, column // 4] = True
+    counts = []
+    for _ in sizes:
+        counts.append(int(boxes.sum()))
+        boxes = boxes[::2, ::2] | boxes[1::2, ::2] | boxes[::2, 1::2] | boxes[1::2, 1::2]
+    return float(-np.polyfit(np.log(sizes), np.log(np.maximum(counts, 1)), 1)[0])
+
+
+def box_dimension_outline(views: list[SideView]) -> Reading:
+    """Return the box dimension of the silhouette with its thickness, mean over the views."""
+    return Reading(float(np.mean([box_dimension(np.flatnonzero(view.wood)) for view in views])), len(views))
+
+
+def box_dimension_lines(views: list[SideView]) -> Reading:
+    """Return the box dimension of the centrelines alone, mean over the views."""
+    return Reading(float(np.mean([box_dimension(view.thin) for view in views])), len(views))
+
+
+def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
+    """Return the radius of the largest round hole of sky inside the tips' outline over that of a disc of the outline's area.
+
+    The place lies on the upright plane through the middle of the tree, square to the view.
+    """
+    best, place, azimuth = 0.0, np.zeros((0, 3)), float("nan")
+    for view in views:
+        step = PIXELS // _COARSE
+        middle = np.arange(_COARSE) * step + step // 2
+        limits = view.outline[middle]
+        inside = (middle >= limits[:, :1]) & (middle <= limits[:, 1:])
+        if inside.sum() < 30:
+            return nothing()
+        boxes = view.wood.reshape(_COARSE, step, _COARSE, step)
+        empty = ~(boxes.any(axis=3).any(axis=1)) & inside
+        deep = distance_transform_edt(np.pad(empty, 1))[1:-1, 1:-1]
+        radius = float(deep.max()) / np.sqrt(float(inside.sum()) / np.pi)
+        if radius > best:
+            row, column = np.unravel_index(int(deep.argmax()), deep.shape)
+            best, azimuth = radius, view.azimuth
+            place = _place(view, float(middle[column]), float(middle[row]))
+    about = np.argsort(((tree.tips - place[0]) ** 2).sum(axis=1), kind="stable")[:8] if len(place) else np.zeros(0, int)
+    return Reading(best, len(views), high_rows=about, high_places=place, azimuth=azimuth)
+
+
+def _place(view: SideView, column: float, row: float) -> Floats:
+    turn = np.radians(view.azimuth)
+    right = np.array([-np.sin(turn), np.cos(turn), 0.0])
+    at = view.origin + right * (column - PIXELS / 2.0) * view.scale + np.array([0.0, 0.0, (row - 4.0) * view.scale])
+    return np.asarray(at[None])
