@@ -6,6 +6,7 @@ from typing import Annotated, Any
 
 from pydantic import Field, ValidationInfo, field_validator
 
+from armature.commission.leafwork import Hang, Lettering, Outline, Plates
 from armature.commission.quantities import Quantity, Section
 from armature.errors import StockError
 from armature.stock import Sheet, sheet
@@ -30,12 +31,17 @@ class Leaves(Section):
     names: str | None = Field(
         None, min_length=1, description="CSV file of names to stamp, one a row", json_schema_extra={"usual": "none"}
     )
-    length: LeafLength = Field(75.0, description="length of a blade")
+    length: LeafLength = Field(120.0, description="length of a blade")
     spacing: Spacing = Field(
         default_factory=_usual_spacing,
         description="least distance between two hang points",
         json_schema_extra={"usual": "length / 3"},
     )
+
+    outline: Outline = Field(default_factory=Outline, description="outlines of the leaves")
+    hang: Hang = Field(default_factory=Hang, description="loops, eyes and the room to swing")
+    plates: Plates = Field(default_factory=Plates, description="the sheets that leaves are cut from")
+    lettering: Lettering = Field(default_factory=Lettering, description="names on leaves")
 
     @property
     def thickness(self) -> float:

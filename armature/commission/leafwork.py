@@ -1,0 +1,90 @@
+"""The leaf maker's part of the commission: outlines, hanging, plates and lettering."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from armature.commission.quantities import BrokenRule, Length, Quantity, Section, Share
+
+PlateSize = tuple[Length, Length]
+Swing = Annotated[float, Quantity("angle", above=0.0, most=90.0)]
+Kerf = Annotated[float, Quantity("length", least=0.0, most=10.0)]
+Web = Annotated[float, Quantity("length", above=0.0, most=100.0)]
+Margin = Annotated[float, Quantity("length", least=0.0, most=200.0)]
+Lead = Annotated[float, Quantity("length", least=0.0, most=50.0)]
+Small = Annotated[float, Quantity("length", above=0.0, most=100.0)]
+Error = Annotated[float, Quantity("length", least=0.005, most=1.0)]
+Diameters = Annotated[float, Field(strict=True, ge=1.0, le=6.0)]
+Seconds = Annotated[int, Field(strict=True, ge=0, le=36_000)]
+
+
+class Outline(Section):
+    """The outlines of the leaves."""
+
+    forms: tuple[str, ...] = Field((), description="botanical forms to draw from, in turn; none: the usual mix")
+    files: tuple[str, ...] = Field((), description="the artist's own outlines, DXF or SVG; these come first")
+    spread: Share = Field(0.1, description="how far a design's size may lie from the mean")
+    chord_error: Error = Field(0.05, description="farthest that the cut arcs lie from the drawn curve")
+    dish: Annotated[float, Field(strict=True, ge=0.0, le=0.5)] = Field(
+        0.12, description="hollow over width, in pictures"
+    )
+    curl: Annotated[float, Quantity("angle", least=-180.0, most=180.0)] = Field(
+        20.0, description="bend along the leaf, in pictures"
+    )
+
+
+class Hang(Section):
+    """Loops, eyes and the room to swing."""
+
+    wire: Small = Field(2.5, description="loop wire")
+    loop: Small = Field(9.0, description="inside diameter of the loop")
+    eye: Small = Field(4.0, description="hole in the leaf")
+    edge: Diameters = Field(2.0, description="distance of the hole's centre from the edge, in hole diameters")
+    isolation: Literal["bush", "sleeve", "ring", "none"] = Field(
+        "bush",
+        description="what keeps unlike metals apart: a bush in the eye, a sleeve on the loop, a coated ring between",
+    )
+    swing: Swing = Field(30.0, description="angle from plumb to which a leaf is let swing")
+    strike: Share = Field(0.25, description="share of a leaf's swing in which it may strike a leaf or steel")
+
+    @model_validator(mode="after")
+    def _eye_takes_the_wire(self) -> Hang:
+        if self.eye < self.wire + 0.5:
+            raise BrokenRule("eye", f"must be at least 0.5 mm over the wire ({self.wire:g} mm)", self.eye)
+        return self
+
+
+class Plates(Section):
+    """The sheets that leaves are cut from."""
+
+    sizes: tuple[PlateSize, ...] = Field(((609.6, 609.6),), min_length=1, description="plates to buy, preferred first")
+    offcuts: tuple[PlateSize, ...] = Field((), description="pieces on hand, each used once, before a plate is bought")
+    kerf: Kerf = Field(1.2, description="width of the cut")
+    compensate: bool = Field(False, description="draw the path of the cut, half a kerf outside, instead of the outline")
+    web: Web = Field(3.0, description="least distance between two leaves")
+    margin: Margin = Field(5.0, description="least distance from a leaf to the plate's edge")
+    rotation: Literal["free", "quarter", "grain"] = Field(
+        "free", description="free, by quarter turns, or with the apex along the plate's long side"
+    )
+    lead_in: Lead = Field(2.0, description="length of the lead-in, which lies in the waste")
+    spares: Share = Field(0.05, description="leaves cut beyond the count, for scrap")
+    seconds: Seconds = Field(60, description="time to search for a tight layout; 0 takes the quick, repeatable one")
+
+    @model_validator(mode="after")
+    def _metal_is_left_between_cuts(self) -> Plates:
+        if self.web < 2.0 * self.kerf:
+            raise BrokenRule("web", f"must be at least two kerfs ({2 * self.kerf:g} mm): each side loses one", self.web)
+        return self
+
+
+class Lettering(Section):
+    """Names on leaves."""
+
+    least: Small = Field(3.0, description="smallest letter that is stamped")
+    most: Small = Field(6.5, description="largest letter that is stamped")
+    lines: Annotated[int, Field(strict=True, ge=1, le=5)] = Field(3, description="most lines of one name")
+    reach: Length = Field(2400.0, description="height that a visitor can reach; named leaves are placed low first")
+    grades: str | None = Field(None, min_length=1, description="CSV of what came off the table: leaf,grade")
+    stamped: str | None = Field(None, min_length=1, description="CSV of leaves stamped already: leaf,name; these stay")
