@@ -27,7 +27,7 @@ class Limb(Section):
 
     insertion_angle: Insertion = Field(50.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(14.0, description=_ANGLE_SD)
-    sinuosity: Sinuosity = Field(1.06, description=_PATH)
+    sinuosity: Sinuosity = Field(1.05, description=_PATH)
     bends: Bends = Field(6, description=_BENDS)
 
 
@@ -36,7 +36,7 @@ class Branch(Section):
 
     insertion_angle: Insertion = Field(54.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(16.0, description=_ANGLE_SD)
-    sinuosity: Sinuosity = Field(1.12, description=_PATH)
+    sinuosity: Sinuosity = Field(1.08, description=_PATH)
     bends: Bends = Field(5, description=_BENDS)
 
 
@@ -45,7 +45,7 @@ class Branchlet(Section):
 
     insertion_angle: Insertion = Field(58.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(18.0, description=_ANGLE_SD)
-    sinuosity: Sinuosity = Field(1.10, description=_PATH)
+    sinuosity: Sinuosity = Field(1.07, description=_PATH)
     bends: Bends = Field(4, description=_BENDS)
 
 
@@ -54,7 +54,7 @@ class Twig(Section):
 
     insertion_angle: Insertion = Field(60.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(18.0, description=_ANGLE_SD)
-    sinuosity: Sinuosity = Field(1.10, description=_PATH)
+    sinuosity: Sinuosity = Field(1.06, description=_PATH)
     bends: Bends = Field(3, description=_BENDS)
 
 

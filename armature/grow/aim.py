@@ -25,7 +25,7 @@ class Buds:
     """B members to be grown: tags (B,), parents (B,) rows, targets (B, 3) mm, start diameters (B,) mm.
 
     wanted: (B,) mm station wished for, windows: (B,) mm how far from it to look; lows, highs: (B,) mm stations allowed.
-    leans: (B,) deg wanted, drawn anew at each attempt.
+    leans: (B,) as given a factor on the rank's leans; as drawn, deg.
     """
 
     tags: Strings

@@ -18,7 +18,7 @@ from armature.seeds import keys, uniform
 if TYPE_CHECKING:
     from armature.commission import Commission
 
-_KNOTS = np.linspace(0.0, 1.0, 41)
+KNOTS = np.linspace(0.0, 1.0, 41)
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,6 +27,7 @@ class Form:
 
     reach, floor: (41,) the two profiles. crotch: lowest and highest limb on the trunk, as parts of the crown's depth
     from its base. rise: how strongly tips turn up (negative: hang). skin: how much foliage keeps to the outside.
+    flat: a slab along x. strict: nothing leaves the envelope above its base.
     """
 
     reach: Floats
@@ -35,21 +36,22 @@ class Form:
     rise: float
     skin: float
     flat: bool = False
+    strict: bool = False
 
 
 def _dome(widest: float, top_power: float, bottom_power: float) -> Floats:
-    above = np.clip((_KNOTS - widest) / (1.0 - widest), 0.0, 1.0)
-    below = np.clip((widest - _KNOTS) / widest, 0.0, 1.0)
-    return np.where(_KNOTS >= widest, (1 - above**top_power) ** 0.5, (1 - below**bottom_power) ** 0.5)
+    above = np.clip((KNOTS - widest) / (1.0 - widest), 0.0, 1.0)
+    below = np.clip((widest - KNOTS) / widest, 0.0, 1.0)
+    return np.where(KNOTS >= widest, (1 - above**top_power) ** 0.5, (1 - below**bottom_power) ** 0.5)
 
 
 FORMS: dict[str, Form] = {
     "rounded": Form(_dome(0.45, 2.0, 2.4), np.zeros(41), (-0.12, 0.34), 0.5, 0.9),
-    "spreading": Form(_dome(0.42, 2.2, 2.0), 0.30 * _KNOTS**2.5, (-0.22, 0.10), 0.7, 0.9),
-    "columnar": Form(_dome(0.38, 1.7, 2.6), np.zeros(41), (-0.05, 0.72), 1.0, 0.6),
+    "spreading": Form(_dome(0.42, 2.2, 2.0), 0.30 * KNOTS**2.5, (-0.22, 0.10), 0.7, 0.9),
+    "columnar": Form(_dome(0.38, 1.7, 2.6), np.zeros(41), (-0.08, 0.66), 1.0, 0.6),
     "pendulous": Form(_dome(0.62, 2.2, 7.0), np.zeros(41), (0.15, 0.60), -1.0, 1.0),
     "espalier": Form(_dome(0.55, 4.0, 8.0), np.zeros(41), (-0.05, 0.72), 0.35, 0.3, flat=True),
-    "outline": Form(_dome(0.45, 2.0, 2.0), np.zeros(41), (-0.05, 0.45), 0.5, 0.8),
+    "outline": Form(_dome(0.45, 2.0, 2.0), np.zeros(41), (-0.05, 0.45), 0.5, 0.8, strict=True),
 }
 
 
@@ -87,8 +89,8 @@ class Envelope:
         if self.solid is not None:
             return self.solid.at(points)
         height, radius = self.relative(points)
-        reach = np.interp(height, _KNOTS, self.form.reach, left=0.0, right=0.0)
-        floor = np.interp(radius, _KNOTS, self.form.floor)
+        reach = np.interp(height, KNOTS, self.form.reach, left=0.0, right=0.0)
+        floor = np.interp(radius, KNOTS, self.form.floor)
         sideways = (reach - radius) * float(self.half_spread.min() if not self.form.flat else self.half_spread[0])
         upright = np.minimum(height - floor, 1.0 - height) * self.depth
         cover = np.minimum(sideways, upright)
@@ -113,7 +115,8 @@ class Envelope:
         inside = self.cover(points) >= margin
         height, radius = self.relative(points)
         # Below its widest place a crown is fed from inside: limbs may rise through the hollow under the foliage.
-        under = (height < 0.5) & (radius < np.interp(height, _FUNNEL_HEIGHTS, _FUNNEL)) & (points[:, 2] > margin)
+        lowest = 0.0 if self.form.strict else 0.5
+        under = (height < lowest) & (radius < np.interp(height, _FUNNEL_HEIGHTS, _FUNNEL)) & (points[:, 2] > margin)
         if self.form.flat:
             under &= np.abs(points[:, 1]) + margin <= self.half_spread[1]
         return (inside | (under & ~foliage)) & self.free_of_boxes(points, margin)
@@ -154,7 +157,7 @@ def envelope(commission: Commission) -> Envelope:
     if canopy.habit == "outline":
         from armature.grow.outline import outlined
 
-        return outlined(commission, base, half, boxes)
+        return outlined(commission, base, boxes)
     return Envelope(base, canopy.height, half, form, boxes)
 
 
@@ -214,7 +217,7 @@ def _kept(canopy: Envelope, uneven: Lobes, holes: Floats, points: Floats, luck: 
     cover = canopy.cover(points) - margin
     share = uneven.share(points, canopy)
     height, radius = canopy.relative(points)
-    reach = np.interp(height, _KNOTS, canopy.form.reach, left=0.0, right=0.0)
+    reach = np.interp(height, KNOTS, canopy.form.reach, left=0.0, right=0.0)
     size = float(min(canopy.half_spread[0], canopy.depth / 2.0))
     # A hollow in the skin takes away the outermost places of its side.
     lobed = cover - (1.0 - share) * 0.6 * size * np.clip(radius / np.maximum(reach, 1e-6), 0.0, 1.0) ** 2

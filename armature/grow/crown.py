@@ -59,13 +59,17 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     wanted = scale * (hubs[0] + share * (hubs[1] - hubs[0]))
     parents = np.zeros(count, dtype=np.int64)
     reach = scale * (hubs[1] - hubs[0]) / slots
-    origins, _, _ = locate(tree.chains, parents, wanted)
-    targets = _limb_ends(season, origins)
+    targets, apex = _limb_ends(season, locate(tree.chains, parents, wanted)[0])
+    asked = wished(tree.chains, parents, targets, season.commission.growth.limb.insertion_angle)
+    asked = np.clip(asked, scale * hubs[0], scale * hubs[1])
+    wanted = np.where(share < 1.0, 0.5 * wanted + 0.5 * np.minimum(asked, wanted[-1] - reach * 0.5), wanted)
     seats = _seats(tree, parents, season.thick.limbs)
     highs = np.minimum(seats, wanted + 0.5 * reach)
     # The fork at the top leaves from one place; the others may look for theirs.
     windows = np.where(share < 1.0, 0.4 * reach, 0.02 * reach)
-    buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, wanted - reach, highs, np.zeros(count))
+    # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
+    leans = _led(count, np.array([count - 1]), 0.6)
+    buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, wanted - reach, highs, leans)
     thickest = _thickest(season.thick.branches, season.land.limbs, count)
     tree = _grown(tree, season, LIMB, buds, thickest)
     if season.kept is not None and "T" in season.kept.rows:
@@ -79,9 +83,10 @@ def with_branches(tree: Tree, season: Season) -> Tree:
     parents = tree.of_rank(LIMB)[land.limbs]
     wanted = wished(tree.chains, parents, land.branches, season.commission.growth.branch.insertion_angle)
     targets = _far_ends(tree, season, parents, wanted, land.branches, land.spans, "branch")
+    _, apex = _limb_ends(season, tree.starts[tree.of_rank(LIMB)])
     inner = season.commission.growth.branchlets > 0
     thickest = _thickest(season.thick.carriers, land.hosts, len(parents)) if inner else season.thick.twig
-    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, thickest, "", 0.16)
+    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, thickest, "", 0.16, _led(len(parents), apex, 0.5))
 
 
 def with_branchlets(tree: Tree, season: Season) -> Tree:
@@ -123,6 +128,7 @@ def _shot(
     thickest: Floats | float,
     mark: str,
     first: Floats | float,
+    leans: Floats | None = None,
 ) -> Tree:
     """Return the tree with one member a bud, kept apart along their parents from the share `first` of the length on."""
     lengths = tree.lengths[parents]
@@ -132,7 +138,7 @@ def _shot(
     place, count = ranked(parents, wanted)
     tags = _numbered(tree, parents, place, mark)
     windows = 0.6 * (highs - lows) / count
-    buds = Buds(tags, parents, targets, diameters, wanted, windows, lows, highs, np.zeros(len(tags)))
+    buds = Buds(tags, parents, targets, diameters, wanted, windows, lows, highs, np.ones(len(tags)) if leans is None else leans)
     return _grown(tree, season, rank, buds, np.broadcast_to(thickest, len(tags)))
 
 
@@ -163,15 +169,24 @@ def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats) 
     return grown(tree, buds, manners, season.growing, season.kept)
 
 
-def _limb_ends(season: Season, origins: Floats) -> Floats:
-    """Return where limbs end, (A, 3) mm: beyond the middle of the cloud that lies farthest out and up in their territory."""
+def _led(count: int, leaders: Ints, share: float) -> Floats:
+    """Return factors (B,) on the wanted leans, of mean 1: leaders go on nearly in line with what carries them."""
+    factors = np.ones(count)
+    if count >= 2 * len(leaders) + 1:
+        factors += (1.0 - share) * len(leaders) / (count - len(leaders))
+        factors[leaders] = share
+    return factors
+
+
+def _limb_ends(season: Season, origins: Floats) -> tuple[Floats, Ints]:
+    """Return where limbs end, (A, 3) mm, and in which cloud (A,): the one that lies farthest out and up in their territory."""
     land = season.land
     reach = land.branches - origins[land.limbs]
     score = row_norms(reach) + 0.35 * reach[:, 2]
     order = np.lexsort((-score.round(6), land.limbs))
     apex = order[np.searchsorted(land.limbs[order], np.arange(len(origins)))]
     outward = reach[apex] / np.maximum(row_norms(reach[apex]), 1e-9)[:, None]
-    return _pulled_in(season.canopy, origins, land.branches[apex] + 0.1 * land.spans[apex, None] * outward, 30.0)
+    return _pulled_in(season.canopy, origins, land.branches[apex] + 0.1 * land.spans[apex, None] * outward, 30.0), apex
 
 
 def _far_ends(

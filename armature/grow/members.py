@@ -123,7 +123,7 @@ def _drawn(
 def _redrawn_buds(buds: Buds, tree: Tree, manners: Manners, seed: int, attempt: int) -> Buds:
     key = keys(seed, buds.tags, f"bud {attempt}")
     bell = normal(key, 5)
-    leans = np.clip(manners.lean + manners.lean_spread * bell[:, 0], 20.0, 115.0)
+    leans = np.clip((manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0)
     if attempt == 0:
         return replace(buds, leans=leans)
     luck = uniform(key, 3, 20)
