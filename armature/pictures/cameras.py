@@ -66,3 +66,25 @@ def projected(camera: Camera, points: Floats, size: tuple[int, int]) -> Floats:
     x, y, z = ((points - camera.eye) @ camera.axes.T).T
     scale = size[1] / 2.0 / np.tan(np.radians(camera.field) / 2.0)
     return np.stack([size[0] / 2.0 - scale * x / z, size[1] / 2.0 + scale * y / z], axis=1)
+
+
+def aimed(points: Floats, eye: Floats, size: tuple[int, int], widest: float = 75.0, margin: float = 0.04) -> Camera:
+    """Return the camera that stands at `eye` (3,) mm and turns until it shows all points (Q, 3), opened no wider than `widest`.
+
+    Points behind the eye are left out of account.
+    """
+    up = np.array([0.0, 0.0, 1.0])
+    target = (points.min(axis=0) + points.max(axis=0)) / 2.0
+    field = widest
+    for _ in range(6):
+        axes = Camera(eye, target, up, field).axes
+        x, y, z = ((points - eye) @ axes.T).T
+        ahead = -z > 0.15 * np.abs(z).max()
+        if not ahead.any():
+            break
+        right, high = x[ahead] / -z[ahead], y[ahead] / -z[ahead]
+        middle = np.array([(right.min() + right.max()) / 2.0, (high.min() + high.max()) / 2.0, -1.0])
+        target = eye + (middle @ axes) * np.linalg.norm(target - eye)
+        half = max((high.max() - high.min()) / 2.0, (right.max() - right.min()) / 2.0 * size[1] / size[0])
+        field = min(float(np.degrees(2.0 * np.arctan(half / (1.0 - 2.0 * margin)))), widest)
+    return Camera(eye, target, up, field)

@@ -6,6 +6,8 @@ Size letters: L leaves, K vertices of one blade.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from collections.abc import Sequence
+from typing import Protocol
 
 import numpy as np
 
@@ -15,14 +17,30 @@ from armature.seeds import keys, normal, uniform
 from armature.tree import Tree
 
 
+class Sheet(Protocol):
+    """One leaf as sheet: vertices (K, 3) mm with the eye at the origin, the tip toward -z and the face toward +y; faces (F, 3)."""
+
+    @property
+    def vertices(self) -> Floats:
+        """Corners (K, 3) mm."""
+        ...
+
+    @property
+    def faces(self) -> Ints:
+        """Triangles (F, 3) as rows of corners."""
+        ...
+
+
 @dataclass(frozen=True, eq=False)
 class Blade:
-    """One leaf as sheet: vertices (K, 3) mm with the loop at the origin, the tip along -z and the face toward +y; faces (F, 3)."""
+    """A leaf as sheet, by its vertices (K, 3) mm and faces (F, 3)."""
 
     vertices: Floats
     faces: Ints
 
 
+# The eye of a leaf hangs this far below the skin of its twig; the loop is bent from wire of this diameter, mm.
+HANG, WIRE = 9.0, 2.4
 # Ages of copper in the open: fresh from the hammer, the brown of its first years, the green of decades.
 AGES = ("new", "brown", "green")
 _TONES = {
@@ -36,32 +54,34 @@ _FINISHES = {
     "green": Finish(roughness=0.80, metal=0.05, both_sides=True),
 }
 
+_LOOP = Finish(roughness=0.5, metal=0.8)
+
 
 def ovate(length: float = 92.0, width: float = 40.0, rows: int = 6) -> Blade:
-    """Return a plain ovate blade, dished across and curled along, on a short loop."""
+    """Return a plain ovate blade, dished across and curled along, on a short stalk: what hangs where no design is given."""
     along = np.linspace(0.0, 1.0, rows + 1)
     half = 0.5 * width * (np.sin(np.pi * along**0.72) ** 0.8) * (1.0 - 0.25 * along)
     half[0], half[-1] = 0.03 * width, 0.015 * width
     across = np.array([-1.0, -0.5, 0.0, 0.5, 1.0])
-    down = 14.0 + along * length
+    down = 9.0 + along * length
     x = half[:, None] * across
     y = 0.20 * width * (np.abs(across) ** 1.5) * (half / half.max())[:, None] - 0.10 * length * along[:, None] ** 2
     grid = np.stack([x, y, np.broadcast_to(-down[:, None], x.shape)], axis=-1).reshape(-1, 3)
-    loop = np.array([[-1.2, 0.0, 0.0], [1.2, 0.0, 0.0]])
+    stem = np.array([[-1.2, 0.0, 0.0], [1.2, 0.0, 0.0]])
     first, wide = np.arange(rows)[:, None] * 5, np.arange(4)
     a = (first + wide).ravel()
     faces = np.concatenate([np.stack([a, a + 5, a + 6], 1), np.stack([a, a + 6, a + 1], 1)])
     last = len(grid)
     stalk = np.array([[last, 0, 4], [last, 4, last + 1]])
-    return Blade(np.concatenate([grid, loop]), np.concatenate([faces, stalk]))
+    return Blade(np.concatenate([grid, stem]), np.concatenate([faces, stalk]))
 
 
-def foliage(tree: Tree, age: str = "new", blades: list[Blade] | None = None) -> Part | None:
+def foliage(tree: Tree, age: str = "new", blades: Sequence[Sheet] | None = None) -> Part | None:
     """Return the hanging leaves as one part, or nothing where there are none; blades: by design, from the first."""
     count = len(tree.leaves)
     if not count:
         return None
-    found = blades or [ovate()]
+    found = list(blades) if blades else [ovate()]
     design = (tree.leaves.designs - 1) % len(found)
     turns, places = hangings(tree)
     sizes = np.array([len(each.vertices) for each in found])
@@ -90,13 +110,14 @@ def foliage(tree: Tree, age: str = "new", blades: list[Blade] | None = None) -> 
 
 
 def hangings(tree: Tree) -> tuple[Floats, Floats]:
-    """Return how each leaf is turned (L, 3, 3) and where its loop hangs (L, 3) mm.
+    """Return how each leaf is turned (L, 3, 3) and where its eye hangs (L, 3) mm.
 
     Blades hang near plumb, lean a little away from the trunk, and turn any way about their loop.
     """
     key = keys(0, tree.leaves.tags, "leaf hang")
     draw, spin = normal(key, 2), 2.0 * np.pi * uniform(keys(0, tree.leaves.tags, "leaf spin"), 1)[:, 0]
     places = tree.hang_points
+    low = places - [0.0, 0.0, HANG]
     outward = places * [1.0, 1.0, 0.0]
     outward = outward / np.maximum(row_norms(outward), 1.0)[:, None]
     up = np.array([0.0, 0.0, 1.0]) - 0.35 * outward
@@ -105,7 +126,30 @@ def hangings(tree: Tree) -> tuple[Floats, Floats]:
     facing = np.stack([np.cos(spin), np.sin(spin), np.zeros(len(spin))], axis=1)
     across = np.cross(facing, up)
     across /= row_norms(across)[:, None]
-    return np.stack([across, np.cross(up, across), up], axis=-1), places
+    return np.stack([across, np.cross(up, across), up], axis=-1), low
+
+
+def loops(tree: Tree, corners: int = 8, sides: int = 4) -> Part | None:
+    """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs."""
+    count = len(tree.leaves)
+    if not count:
+        return None
+    turns, low = hangings(tree)
+    round_, across = 2.0 * np.pi * np.arange(corners) / corners, 2.0 * np.pi * np.arange(sides) / sides
+    radius = 0.5 * (HANG + WIRE)
+    outward = np.stack([np.zeros(corners), np.cos(round_), np.sin(round_)], axis=1)
+    beside = np.array([1.0, 0.0, 0.0])
+    skin = np.cos(across)[:, None] * outward[:, None] + np.sin(across)[:, None] * beside
+    ring = (radius * outward[:, None] + 0.5 * WIRE * skin + [0.0, 0.0, 0.5 * HANG]).reshape(-1, 3)
+    a, b = np.meshgrid(np.arange(corners), np.arange(sides), indexing="ij")
+    after, next_ = (a + 1) % corners * sides, (b + 1) % sides
+    quads = np.stack([a * sides + b, after + b, after + next_, a * sides + next_], axis=-1).reshape(-1, 4)
+    faces = np.concatenate([quads[:, [0, 2, 1]], quads[:, [0, 3, 2]]])
+    vertices = np.einsum("lij,kj->lki", turns, ring) + low[:, None]
+    normals = np.einsum("lij,kj->lki", turns, skin.reshape(-1, 3))
+    every = (faces[None] + len(ring) * np.arange(count)[:, None, None]).reshape(-1, 3)
+    keyed = np.repeat(np.arange(count), len(ring))
+    return part("loops", vertices.reshape(-1, 3), normals.reshape(-1, 3), every, linear("3c3b3a"), _LOOP, keyed)
 
 
 def _tones(tree: Tree, age: str) -> Floats:

@@ -5,11 +5,14 @@ Size letters: N vertices, K rays a vertex.
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 
 import numpy as np
+from numpy.typing import NDArray
 
-from armature.centreline import Floats, row_norms
+from armature.centreline import Floats
 from armature.pictures.parts import Part
 
 # Additive recurrence with the plastic number: points that cover a square evenly in any number
@@ -18,9 +21,10 @@ _STEP = (0.7548776662466927, 0.5698402909980532)
 # Half the angle that the sun fills, drawn four times as wide: a hazy sky softens edges.
 _DISC = np.radians(4 * 0.2665)
 _CLEAR = 1.2
+Rays = NDArray[np.float32]
 
 
-def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 24) -> list[Part]:
+def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 16) -> list[Part]:
     """Return the parts with the light that the blockers leave them.
 
     sun: (3,) unit direction toward the sun. rays: cast toward the sky from each vertex; a quarter of it toward the sun.
@@ -30,11 +34,25 @@ def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 24) 
 
 
 def _lit(each: Part, cast: Caster, sun: Floats, rays: int) -> Part:
-    share = 3 * rays if each.name == "ground" else rays
-    front = _sky(each, cast, 1.0, share)
-    back = _sky(each, cast, -1.0, share) if each.finish.both_sides else np.ones(len(front))
+    if each.name == "ground":
+        return replace(each, light=_ground_light(each, cast, sun, rays))
+    front = _sky(each, cast, 1.0, rays)
+    back = _sky(each, cast, -1.0, rays) if each.finish.both_sides else np.ones(len(front))
     toward = np.where(each.normals @ sun >= 0.0, 1.0, -1.0) if each.finish.both_sides else np.ones(len(front))
-    return replace(each, light=np.stack([front, back, _sunlit(each, cast, sun, toward, max(share // 4, 2))], axis=1))
+    return replace(each, light=np.stack([front, back, _sunlit(each, cast, sun, toward, max(rays // 4, 2))], axis=1))
+
+
+def _ground_light(each: Part, cast: Caster, sun: Floats, rays: int) -> Floats:
+    """Return the light on the ground's grid; the sky's share has no edges there, so neighbours are averaged."""
+    level = np.ones(len(each.vertices))
+    side = int(np.sqrt(len(level)))
+    sky = _sky(each, cast, 1.0, max(rays // 3, 4)).reshape(side, side)
+    for _ in range(3):
+        for axis in (0, 1):
+            middle = np.pad(sky, [(1, 1) if k == axis else (0, 0) for k in (0, 1)], mode="edge")
+            low, high = np.take(middle, range(side), axis), np.take(middle, range(2, side + 2), axis)
+            sky = 0.5 * sky + 0.25 * (low + high)
+    return np.stack([sky.ravel(), level, _sunlit(each, cast, sun, level, max(rays // 4, 2))], axis=1)
 
 
 class Caster:
@@ -45,17 +63,15 @@ class Caster:
         from embreex.rtcore_scene import EmbreeScene
 
         self.scene = EmbreeScene()
+        self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
         for each in blockers:
             TriangleMesh(self.scene, np.ascontiguousarray(each.vertices[each.faces], dtype=np.float32))
 
-    def open(self, origins: Floats, directions: Floats) -> Floats:
-        """Return 1 for each ray (Q,) that leaves freely and 0 for each that is blocked."""
-        hit = self.scene.run(
-            np.ascontiguousarray(origins, dtype=np.float32),
-            np.ascontiguousarray(directions, dtype=np.float32),
-            query="OCCLUDED",
-        )
-        return np.asarray(hit != 0, dtype=np.float64)
+    def open(self, origins: Rays, directions: Rays) -> NDArray[np.bool_]:
+        """Return whether each ray (Q,) leaves freely."""
+        parts = np.array_split(np.arange(len(origins)), os.cpu_count() or 1)
+        found = self.pool.map(lambda at: self.scene.run(origins[at], directions[at], query="OCCLUDED") != 0, parts)
+        return np.concatenate(list(found))
 
 
 def _caster(blockers: list[Part]) -> Caster:
@@ -64,17 +80,22 @@ def _caster(blockers: list[Part]) -> Caster:
 
 def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:
     """Return the cosine-weighted share of rays from each vertex that leave freely: (N,)."""
-    normals, count = side * each.normals, len(each.vertices)
-    starts = each.vertices + normals * _CLEAR
-    total = np.zeros(count)
+    normals = (side * each.normals).astype(np.float32)
+    starts = (each.vertices + side * each.normals * _CLEAR).astype(np.float32)
+    ball = _ball(len(normals) * rays).reshape(rays, len(normals), 3)
+    total = np.zeros(len(normals))
     for number in range(rays):
-        place = np.arange(count) * rays + number
-        first, second = (place * _STEP[0]) % 1.0, (place * _STEP[1]) % 1.0
-        height, around = 1.0 - 2.0 * first, 2.0 * np.pi * second
-        wide = np.sqrt(np.maximum(1.0 - height**2, 0.0))
-        direction = normals + 0.999 * np.stack([wide * np.cos(around), wide * np.sin(around), height], axis=1)
-        total += cast.open(starts, direction / row_norms(direction)[:, None])
+        total += cast.open(starts, normals + ball[number])
     return total / rays
+
+
+def _ball(count: int) -> Rays:
+    """Return directions that cover the sphere evenly: (count, 3); a normal plus one of them falls off with the cosine."""
+    place = np.arange(count)
+    height = (1.0 - 2.0 * ((place * _STEP[0]) % 1.0)).astype(np.float32)
+    around = (2.0 * np.pi * ((place * _STEP[1]) % 1.0)).astype(np.float32)
+    wide = np.sqrt(1.0 - height**2) * np.float32(0.999)
+    return np.stack([wide * np.cos(around), wide * np.sin(around), height * np.float32(0.999)], axis=1)
 
 
 def _sunlit(each: Part, cast: Caster, sun: Floats, side: Floats, rays: int) -> Floats:
@@ -84,11 +105,11 @@ def _sunlit(each: Part, cast: Caster, sun: Floats, side: Floats, rays: int) -> F
     across = np.cross(sun, helper)
     across /= np.linalg.norm(across)
     aside = np.cross(sun, across)
-    starts = each.vertices + (side[:, None] * each.normals) * _CLEAR
+    starts = (each.vertices + (side[:, None] * each.normals) * _CLEAR).astype(np.float32)
     total = np.zeros(count)
     for number in range(rays):
-        place = np.arange(count) * rays + number
-        wide, around = _DISC * np.sqrt((place * _STEP[0]) % 1.0), 2.0 * np.pi * ((place * _STEP[1]) % 1.0)
-        direction = sun + wide[:, None] * (np.cos(around)[:, None] * across + np.sin(around)[:, None] * aside)
-        total += cast.open(starts, direction)
+        place = np.arange(count) + number * count
+        wide = _DISC * np.sqrt((place * _STEP[0]) % 1.0)[:, None]
+        around = 2.0 * np.pi * ((place * _STEP[1]) % 1.0)[:, None]
+        total += cast.open(starts, (sun + wide * (np.cos(around) * across + np.sin(around) * aside)).astype(np.float32))
     return total / rays

@@ -101,3 +101,9 @@ def vertex_normals(vertices: Floats, faces: Ints) -> Floats:
         for corner in range(3):
             total[:, axis] += np.bincount(faces[:, corner], each[:, axis], minlength=len(vertices))
     return np.asarray(total / np.maximum(np.linalg.norm(total, axis=1, keepdims=True), 1e-300))
+
+
+def grid_faces(rows: int, columns: int) -> Ints:
+    """Return the faces (F, 3) of a grid of rows x columns vertices."""
+    a = (np.arange(rows - 1)[:, None] * columns + np.arange(columns - 1)).ravel()
+    return np.concatenate([np.stack([a, a + columns, a + columns + 1], 1), np.stack([a, a + columns + 1, a + 1], 1)])

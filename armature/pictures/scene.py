@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 
 import numpy as np
 
 from armature.centreline import Floats
-from armature.pictures.foliage import Blade, foliage
+from armature.pictures.figure import figure
+from armature.pictures.foliage import Sheet, foliage, loops
 from armature.pictures.light import baked
 from armature.pictures.parts import Part
-from armature.pictures.setting import base_plate, figure, ground
+from armature.pictures.setting import base_plate, ground
 from armature.pictures.shade import Sky, studio_sky
 from armature.pictures.steel import steel
 from armature.tree import Tree
@@ -40,25 +42,26 @@ def staged(
     leaves: bool = True,
     age: str = "new",
     sky: Sky | None = None,
-    rays: int = 24,
-    blades: list[Blade] | None = None,
+    rays: int = 16,
+    blades: Sequence[Sheet] | None = None,
     scale_figure: bool = True,
     fine: float = 1.0,
 ) -> Scene:
     """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex."""
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = foliage(tree, age, blades) if leaves else None
+    hung = [foliage(tree, age, blades), loops(tree)] if leaves else []
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
-    solid = [iron, base_plate(tree), *([hung] if hung is not None else [])]
+    solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
     if scale_figure:
-        solid.append(figure(_beside(reach)))
+        solid.append(figure(*_beside(reach)))
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
     parts = baked([*solid, floor], solid, above.sun, rays)
     return Scene(tuple(parts), above, (1.2 * height + reach, 9.0 * height))
 
 
-def _beside(reach: float) -> Floats:
-    """Return where the figure stands: at the crown's edge, a little in front."""
-    return np.array([0.74 * reach + 250.0, -0.42 * reach - 250.0])
+def _beside(reach: float) -> tuple[Floats, float]:
+    """Return where the figure stands and whither it looks: at the crown's edge, out of the way of the usual views."""
+    azimuth = np.radians(162.0)
+    return (0.86 * reach + 350.0) * np.array([np.cos(azimuth), np.sin(azimuth)]), -35.0

@@ -35,7 +35,7 @@ def _welded(tree: Tree, found: Rings) -> Rings:
     hosted = tree.parents >= 0
     first = np.searchsorted(found.members, np.arange(len(tree)))
     rows = np.flatnonzero(hosted)
-    at = np.insert(found.stations, first[rows], -0.7 * tree.setbacks[rows])
+    at = np.insert(found.stations, first[rows], -tree.setbacks[rows])
     members = np.insert(found.members, first[rows], rows)
     radii = np.insert(found.radii, first[rows], tree.start_diameters[rows] / 2.0)
     reach = np.maximum(tree.start_diameters[members] * _RUN_OUT, 1e-9)

@@ -1,0 +1,88 @@
+"""The usual places from which a tree is shown.
+
+Axes: x to the right of the front view, y away from it, z up.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.errors import CommissionError
+from armature.pictures.cameras import Camera, aimed, fitted, toward
+from armature.pictures.scene import Scene
+from armature.tree import TWIG, Tree
+
+# Azimuth and elevation of the place from which each view of the whole looks, in degrees.
+AROUND = {
+    "front": (-90.0, 4.0),
+    "side": (0.0, 4.0),
+    "back": (90.0, 4.0),
+    "quarter": (-52.0, 13.0),
+    "above": (-90.0, 89.99),
+}
+VIEWS = (*AROUND, "below", "visitor", "twig", "crotch")
+_EYE_HEIGHT = 1600.0
+
+
+def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera:
+    """Return the camera of a view, one of `VIEWS`, for a picture of a size in px."""
+    if view in AROUND:
+        return fitted(scene.subject, toward(*AROUND[view]), size)
+    if view == "below":
+        return _below(scene, tree, size)
+    if view == "visitor":
+        return _visitor(scene, tree, size)
+    if view == "twig":
+        return _twig(scene, tree, size)
+    if view == "crotch":
+        return _crotch(tree, size)
+    raise CommissionError("pictures.view", f"must be one of {', '.join(VIEWS)}", view)
+
+
+def _below(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
+    """Lying under the crown, looking up past the trunk."""
+    crown = _crown(scene)
+    away = 0.30 * _reach(tree)
+    eye = np.array([0.45 * away, -away, 250.0])
+    return aimed(crown, eye, size, widest=88.0)
+
+
+def _visitor(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
+    """Standing on the path that leads to the tree, a little to the right of its front."""
+    away = _reach(tree) + 0.75 * float(tree.tips[:, 2].max())
+    eye = np.append(toward(-66.0, 0.0)[:2] * away, _EYE_HEIGHT)
+    return aimed(scene.subject, eye, size, widest=80.0)
+
+
+def _twig(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
+    """Close to the twig that hangs out furthest toward the viewer among those richest in leaves."""
+    look = toward(-62.0, 10.0)
+    twigs = tree.of_rank(TWIG)
+    if len(twigs) == 0:
+        twigs = np.arange(len(tree))
+    rich = twigs[tree.foliage[twigs] >= np.quantile(tree.foliage[twigs], 0.6)]
+    chosen = int(rich[np.argmax(tree.tips[rich] @ look)])
+    chain = tree.chains.taken([chosen]).vertices
+    hung = tree.hang_points[tree.leaves.twigs == chosen]
+    low = np.concatenate([chain, hung, hung - [0.0, 0.0, 110.0]])
+    return fitted(low, look, size, field=22.0, margin=0.12)
+
+
+def _crotch(tree: Tree, size: tuple[int, int]) -> Camera:
+    """Close to where the first limbs leave the trunk."""
+    limbs = np.flatnonzero(tree.parents == 0)
+    at = tree.starts[limbs] if len(limbs) else tree.starts
+    room = 5.0 * float(tree.start_diameters[0])
+    box = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * [0.6 * room, 0.6 * room, 0.7 * room]
+    lowest = at[np.argsort(at[:, 2])[: max(len(at) // 2, 1)]]
+    return fitted(lowest.mean(axis=0) + box, toward(-60.0, 8.0), size, field=30.0, margin=0.02)
+
+
+def _crown(scene: Scene) -> Floats:
+    steel = next(each for each in scene.parts if each.name == "steel").vertices
+    return steel[steel[:, 2] > 0.30 * steel[:, 2].max()]
+
+
+def _reach(tree: Tree) -> float:
+    return float(np.hypot(tree.tips[:, 0], tree.tips[:, 1]).max())
