@@ -15,7 +15,7 @@ from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
 from armature.grow.stations import ranked, spaced, wished
 from armature.grow.territories import Territories
 from armature.grow.trunk import cut_back
-from armature.joints import joints
+from armature.joints import dot, joints
 from armature.seeds import keys, normal, uniform
 from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Strings, Tree
 
@@ -70,8 +70,8 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
     leans = _led(count, np.array([count - 1]), 0.6)
     buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, wanted - reach, highs, leans)
-    thickest = _thickest(season.thick.branches, season.land.limbs, count)
-    tree = _grown(tree, season, LIMB, buds, thickest)
+    borne = _borne(season, season.thick.branches, season.land.limbs, count)
+    tree = _grown(tree, season, LIMB, buds, *borne)
     if season.kept is not None and "T" in season.kept.rows:
         return tree
     return cut_back(tree, float(joints(tree).feet.max()) + 0.12 * float(tree.end_diameters[0]))
@@ -85,8 +85,9 @@ def with_branches(tree: Tree, season: Season) -> Tree:
     targets = _far_ends(tree, season, parents, wanted, land.branches, land.spans, "branch")
     _, apex = _limb_ends(season, tree.starts[tree.of_rank(LIMB)])
     inner = season.commission.growth.branchlets > 0
-    thickest = _thickest(season.thick.carriers, land.hosts, len(parents)) if inner else season.thick.twig
-    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, thickest, "", 0.16, _led(len(parents), apex, 0.5))
+    children, hosts = (season.thick.carriers, land.hosts) if inner else (_twigs(season), land.holders)
+    borne = _borne(season, children, hosts, len(parents))
+    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, borne, "", 0.16, _led(len(parents), apex, 0.5))
 
 
 def with_branchlets(tree: Tree, season: Season) -> Tree:
@@ -95,9 +96,8 @@ def with_branchlets(tree: Tree, season: Season) -> Tree:
     parents = tree.of_rank(BRANCH)[land.hosts]
     wanted = wished(tree.chains, parents, land.carriers, season.commission.growth.branchlet.insertion_angle)
     targets = _far_ends(tree, season, parents, wanted, land.carriers, land.reaches, "branchlet")
-    return _shot(
-        tree, season, BRANCHLET, parents, wanted, targets, season.thick.carriers, season.thick.twig, ".", 0.16
-    )
+    borne = _borne(season, _twigs(season), land.holders, len(parents))
+    return _shot(tree, season, BRANCHLET, parents, wanted, targets, season.thick.carriers, borne, ".", 0.16)
 
 
 def with_twigs(tree: Tree, season: Season) -> Tree:
@@ -113,8 +113,9 @@ def with_twigs(tree: Tree, season: Season) -> Tree:
     spread = (0.18 + 0.78 * (place + 0.25 + 0.5 * luck) / count) * lengths
     wanted = 0.5 * np.clip(wanted, 0.12 * lengths, 0.97 * lengths) + 0.5 * spread
     targets = _twig_ends(tree, season, parents, wanted)
-    diameters = np.full(len(parents), season.thick.twig)
-    return _shot(tree, season, TWIG, parents, wanted, targets, diameters, 0.0, "-", _first_seat(tree, season, parents))
+    nothing = np.zeros(len(parents)), np.full(len(parents), 4.0 * season.thick.twig)
+    first = _first_seat(tree, season, parents)
+    return _shot(tree, season, TWIG, parents, wanted, targets, _twigs(season), nothing, "-", first)
 
 
 def _shot(
@@ -125,7 +126,7 @@ def _shot(
     wanted: Floats,
     targets: Floats,
     diameters: Floats,
-    thickest: Floats | float,
+    borne: tuple[Floats, Floats],
     mark: str,
     first: Floats | float,
     leans: Floats | None = None,
@@ -139,10 +140,10 @@ def _shot(
     tags = _numbered(tree, parents, place, mark)
     windows = 0.6 * (highs - lows) / count
     buds = Buds(tags, parents, targets, diameters, wanted, windows, lows, highs, np.ones(len(tags)) if leans is None else leans)
-    return _grown(tree, season, rank, buds, np.broadcast_to(thickest, len(tags)))
+    return _grown(tree, season, rank, buds, *borne)
 
 
-def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats) -> Tree:
+def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats, seats: Floats) -> Tree:
     growth, steel = season.commission.growth, season.commission.steel
     habit = getattr(growth, RANKS[rank])
     diameters, ends, walls = buds.diameters, None, np.zeros(len(buds.tags))
@@ -165,6 +166,7 @@ def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats) 
         taper_share=share,
         stock=stock,
         walls=walls,
+        least_lengths=seats,
     )
     return grown(tree, buds, manners, season.growing, season.kept)
 
@@ -193,14 +195,21 @@ def _far_ends(
     tree: Tree, season: Season, parents: Ints, wanted: Floats, centres: Floats, sizes: Floats, purpose: str
 ) -> Floats:
     """Return where branches end, (B, 3) mm: past the middle of their cloud, swung a little aside so that no two agree."""
-    origins, _, _ = locate(tree.chains, parents, np.clip(wanted, 0.1 * tree.lengths[parents], 0.9 * tree.lengths[parents]))
+    lengths = tree.lengths[parents]
+    origins, tangents, _ = locate(tree.chains, parents, np.clip(wanted, 0.1 * lengths, 0.9 * lengths))
     reach = centres - origins
     length = row_norms(reach)
     swing = normal(keys(season.growing.seed, [purpose], "ends"), 3 * len(parents))[0].reshape(-1, 3)
     outward = reach / np.maximum(length, 1e-9)[:, None] + 0.35 * swing
     outward[:, 2] += 0.25 * season.canopy.form.rise
     outward /= row_norms(outward)[:, None]
-    return _pulled_in(season.canopy, origins, centres + 0.75 * sizes[:, None] * outward, 15.0)
+    ends = centres + 0.75 * sizes[:, None] * outward
+    # A cloud that its own limb runs through still gets a branch of some length, out to the side.
+    near = row_norms(ends - origins) < 1.3 * sizes
+    aside = outward - 0.6 * dot(outward, tangents)[:, None] * tangents
+    aside /= np.maximum(row_norms(aside), 1e-9)[:, None]
+    ends = np.where(near[:, None], origins + 1.3 * sizes[:, None] * aside, ends)
+    return _pulled_in(season.canopy, origins, ends, 15.0)
 
 
 def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Floats:
@@ -246,10 +255,15 @@ def _seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
     )
 
 
-def _thickest(children: Floats, hosts: Ints, count: int) -> Floats:
+def _twigs(season: Season) -> Floats:
+    return np.full(len(season.land.tips), season.thick.twig)
+
+
+def _borne(season: Season, children: Floats, hosts: Ints, count: int) -> tuple[Floats, Floats]:
+    """Return the thickest child of each of `count` members, mm, and the length that seats all its children, mm."""
     thickest = np.zeros(count)
     np.maximum.at(thickest, hosts, children)
-    return thickest
+    return thickest, 1.3 * np.bincount(hosts, 2.0 * children + season.growing.clearance, count)
 
 
 def limb_tag(number: int) -> str:

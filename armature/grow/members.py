@@ -42,7 +42,8 @@ class Growing:
 @dataclass(frozen=True, eq=False)
 class Manners:
     """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips, end diameters
-    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm."""
+    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm, and the least length
+    (B,) mm that seats all its children."""
 
     rank: int
     lean: float
@@ -54,6 +55,7 @@ class Manners:
     taper_share: Floats
     stock: Floats
     walls: Floats
+    least_lengths: Floats
 
 
 def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree | None = None) -> Tree:
@@ -102,7 +104,7 @@ def _drawn(
     axes = np.cos(phi) * aims.frames[:, 2] + np.sin(phi) * aims.frames[:, 0]
     setbacks, feet = _setbacks(tree, some.parents, aims, axes)
     chains, bad = _placed(drawn, aims, setbacks, axes, some.diameters * growing.least_radius)
-    bad |= feet > tree.lengths[some.parents]
+    bad |= (feet > tree.lengths[some.parents]) | (chains.lengths < manners.least_lengths[rows])
     batch = Tree(
         tags=some.tags,
         ranks=np.full(len(rows), manners.rank),
