@@ -1,0 +1,91 @@
+"""Wind and ice by ASCE 7-16: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from armature.centreline import Floats
+from armature.strength.tables import table
+
+STANDARD = "ASCE 7-16"
+
+
+def exposure_coefficient(heights: ArrayLike, exposure: str) -> Floats:
+    """Return Kz at heights (m), of the same shape: 2.01 (z / zg)^(2 / alpha), z at least 15 ft. Table 26.10-1.
+
+    >>> exposure_coefficient([4.572, 9.144], "C").round(3).tolist()
+    [0.849, 0.982]
+    """
+    row = table("wind")[STANDARD]["exposures"][exposure]
+    z = np.maximum(np.asarray(heights, dtype=np.float64), 4.572)
+    return np.asarray(2.01 * (z / row["gradient_m"]) ** (2.0 / row["alpha"]))
+
+
+def elevation_factor(ground: float) -> float:
+    """Return Ke for the ground's height above the sea (m): exp(-0.000119 zg). ASCE 7-16 table 26.9-1, note 2."""
+    return float(np.exp(-0.000119 * ground))
+
+
+def velocity_pressure(
+    exposure_factor: ArrayLike, topography: float, direction: float, elevation: float, speed: float
+) -> Floats:
+    """Return qz, Pa: 0.613 Kz Kzt Kd Ke V^2, V the 3-s gust in m/s. ASCE 7-16 eq. 26.10-1."""
+    return np.asarray(0.613 * np.asarray(exposure_factor) * topography * direction * elevation * speed**2)
+
+
+def round_coefficient(slenderness: ArrayLike, diameters: ArrayLike, pressures: ArrayLike) -> Floats:
+    """Return Cf of round bars by height over width. ASCE 7-16 table 29.4-1, linear between its columns.
+
+    Bars with D sqrt(q) up to 5.3 (m, Pa) take the higher row; above it, hammered bar is taken as rough.
+    """
+    rows = table("wind")[STANDARD]
+    columns, ratio = rows["round_slenderness"], np.asarray(slenderness)
+    small = np.asarray(diameters) / 1000.0 * np.sqrt(np.asarray(pressures)) <= 5.3
+    rough = np.interp(ratio, columns, rows["round_rough"])
+    return np.asarray(np.where(small, np.interp(ratio, columns, rows["round_small"]), rough))
+
+
+def gust_factor(frequency: float, damping: float, speed: float, exposure: str, height: float, width: float) -> float:
+    """Return G: 0.85 for a frequency of 1 Hz and more, else Gf of eq. 26.11-10, never under 0.85. ASCE 7-16 26.11.
+
+    damping: share of critical. height, width: m, of the whole tree; its depth is taken equal to its width.
+    """
+    if frequency >= 1.0:
+        return 0.85
+    row = table("wind")[STANDARD]["exposures"][exposure]
+    z = max(0.6 * height, row["least_m"])
+    intensity = row["c"] * (10.0 / z) ** (1.0 / 6.0)
+    scale = row["length_m"] * (z / 10.0) ** row["epsilon"]
+    background = 1.0 / (1.0 + 0.63 * ((width + height) / scale) ** 0.63)
+    mean = row["b"] * (z / 10.0) ** row["a"] * speed
+    reduced = frequency * scale / mean
+    peak = 7.47 * reduced / (1.0 + 10.3 * reduced) ** (5.0 / 3.0)
+    over_h, over_b, over_l = (
+        _reception(factor * frequency / mean) for factor in (4.6 * height, 4.6 * width, 15.4 * width)
+    )
+    resonant = peak * over_h * over_b * (0.53 + 0.47 * over_l) / damping
+    root = np.sqrt(2.0 * np.log(3600.0 * frequency))
+    swing = np.sqrt(3.4**2 * background + (root + 0.577 / root) ** 2 * resonant)
+    return max(0.85, float(0.925 * (1.0 + 1.7 * intensity * swing) / (1.0 + 1.7 * 3.4 * intensity)))
+
+
+def _reception(eta: float) -> float:
+    return 1.0 if eta < 1e-9 else float(1.0 / eta - (1.0 - np.exp(-2.0 * eta)) / (2.0 * eta**2))
+
+
+def design_ice(thickness: float, heights: ArrayLike, importance: float, topography: float) -> Floats:
+    """Return the design thickness of ice, mm: t Ii fz Kzt^0.35, fz = (z / 10)^0.10 up to 1.4. ASCE 7-16 eq. 10.4-5."""
+    rise = np.clip((np.maximum(np.asarray(heights, dtype=np.float64), 0.01) / 10.0) ** 0.10, 0.0, 1.4)
+    return np.asarray(thickness * importance * rise * topography**0.35)
+
+
+def bar_ice_area(diameters: ArrayLike, thickness: ArrayLike) -> Floats:
+    """Return the cross-section of ice around bars, mm2: pi t (D + t). ASCE 7-16 eq. 10.4-1."""
+    t = np.asarray(thickness, dtype=np.float64)
+    return np.asarray(np.pi * t * (np.asarray(diameters) + t))
+
+
+def plate_ice_volume(areas: ArrayLike, thickness: ArrayLike) -> Floats:
+    """Return the volume of ice on hanging plates, mm3: 0.8 pi t A, A one face in mm2. ASCE 7-16 eq. 10.4-2."""
+    return np.asarray(0.8 * np.pi * np.asarray(thickness) * np.asarray(areas))

@@ -1,0 +1,134 @@
+"""What pulls on the tree: own weight, leaves, wind on bars and leaves, ice, a person, lifting.
+
+Size letters: N nodes, L leaves, H wind directions. Forces N, lengths mm, masses kg, pressures Pa, heights mm.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from armature.centreline import Floats, Ints
+from armature.strength.forces import LOAD_SHARES, Loads
+from armature.strength.frame import Frame
+from armature.strength.sections import rounds
+
+GRAVITY = 9.80665
+ICE_KG_M3 = 900.0  # 56 pcf, ASCE 7-16 10.4.1
+
+# A pressure at heights, and a force coefficient of round bars: (slenderness, diameter, pressure) -> C.
+Pressure = Callable[[Floats], Floats]
+Drag = Callable[[Floats, Floats, Floats], Floats]
+
+
+@dataclass(frozen=True, eq=False)
+class Foliage:
+    """What hangs: masses (L,) kg, leaf with its loop; areas (L,) mm2, one face of the blade."""
+
+    masses: Floats
+    areas: Floats
+
+
+def no_loads(frame: Frame, cases: int = 1) -> Loads:
+    """Return cases without any load."""
+    return Loads(np.zeros((len(frame), 3, cases)), np.zeros((len(frame), 2, 3, cases)))
+
+
+def steel_weight(frame: Frame, density: float) -> Loads:
+    """Return the own weight of every tapered member, one case; density in kg/m3."""
+    loads = no_loads(frame)
+    for number, share in enumerate(LOAD_SHARES):
+        _, _, diameter, bore = frame.at(share)
+        loads.lines[:, number, 2, 0] = -rounds(diameter, bore).area * density * 1e-9 * GRAVITY * (frame.spans > 0.0)
+    return loads
+
+
+def leaf_weight(frame: Frame, foliage: Foliage) -> Loads:
+    """Return the weight of the leaves and their loops, hanging at their nodes, one case."""
+    loads = no_loads(frame)
+    np.add.at(loads.points[:, 2, 0], frame.hangs, -foliage.masses * GRAVITY)
+    return loads
+
+
+def directions(count: int) -> Floats:
+    """Return horizontal unit directions around the compass: (H, 3), the first toward +x."""
+    angle = 2.0 * np.pi * np.arange(count) / count
+    return np.stack([np.cos(angle), np.sin(angle), np.zeros(count)], axis=1)
+
+
+def bar_wind(frame: Frame, winds: Floats, pressure: Pressure, drag: Drag, ice: ArrayLike = 0.0) -> Loads:
+    """Return the wind on every bar, one case a direction (H, 3), along the wind.
+
+    A length of bar takes q C d times the sine of the angle between bar and wind: the pressure on its projected area
+    (ASCE 7-16 29.4, EN 1991-1-4 5.3), which is more than the cross-flow rule gives. Bars do not shelter each other.
+    ice: (N,) mm of ice around the bars, or one value.
+    """
+    loads = no_loads(frame, len(winds))
+    mean = (frame.tree.start_diameters + frame.tree.end_diameters)[frame.members] / 2.0 + 2.0 * np.asarray(ice)
+    slenderness = frame.tree.lengths[frame.members] / mean
+    for number, share in enumerate(LOAD_SHARES):
+        point, tangent, diameter, _ = frame.at(share)
+        broad = diameter + 2.0 * np.asarray(ice)
+        q = pressure(point[:, 2])
+        push = q * 1e-6 * drag(slenderness, broad, q) * broad * (frame.spans > 0.0)
+        across = np.sqrt(np.maximum(1.0 - (tangent @ winds.T) ** 2, 0.0))
+        loads.lines[:, number] = (push[:, None] * across)[:, None, :] * winds.T
+    return loads
+
+
+def leaf_wind(frame: Frame, foliage: Foliage, pressure: Pressure) -> Loads:
+    """Return the wind on the leaves for a drag coefficient of 1: two cases, toward +x and +y.
+
+    Any direction and any coefficient is a sum of the two.
+    """
+    loads = no_loads(frame, 2)
+    push = pressure(frame.points[frame.hangs, 2]) * 1e-6 * foliage.areas
+    np.add.at(loads.points[:, 0, 0], frame.hangs, push)
+    np.add.at(loads.points[:, 1, 1], frame.hangs, push)
+    return loads
+
+
+def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes: Floats) -> Loads:
+    """Return the weight of ice on bars and leaves, one case.
+
+    bar_area: cross-section of ice (mm2) from the bar's diameters (mm). leaf_volumes: (L,) mm3.
+    """
+    loads = no_loads(frame)
+    for number, share in enumerate(LOAD_SHARES):
+        ice = bar_area(frame.at(share)[2]) * (frame.spans > 0.0)
+        loads.lines[:, number, 2, 0] = -ice * ICE_KG_M3 * 1e-9 * GRAVITY
+    np.add.at(loads.points[:, 2, 0], frame.hangs, -leaf_volumes * ICE_KG_M3 * 1e-9 * GRAVITY)
+    return loads
+
+
+def pulls(frame: Frame, reach: float, force: float) -> tuple[Loads, Ints]:
+    """Return a person's pull on each member within reach, one case each, and the rows of those members.
+
+    The pull hangs at the reachable node furthest along the member, straight down, or sideways on an upright one.
+    """
+    low = np.flatnonzero(frame.points[:, 2] <= reach)
+    last = np.full(len(frame.tree), -1, dtype=np.int64)
+    np.maximum.at(last, frame.members[low], low)
+    rows = np.flatnonzero(last >= 0)
+    loads = no_loads(frame, len(rows))
+    nodes = last[rows]
+    tangent = frame.tangents[nodes]
+    steep = np.abs(tangent[:, 2]) > np.cos(np.radians(30.0))
+    pull = np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]) * force
+    loads.points[nodes, :, np.arange(len(rows))] = pull
+    return loads, rows
+
+
+def masses(frame: Frame, density: float, foliage: Foliage) -> Floats:
+    """Return the mass lumped at each node: (N,) kg, half of each element beside it and the leaves that hang there."""
+    own = np.zeros(len(frame))
+    for share in LOAD_SHARES:
+        _, _, diameter, bore = frame.at(share)
+        half = rounds(diameter, bore).area * density * 1e-9 * frame.spans / 4.0
+        own += half
+        own[1:] += half[:-1]
+    np.add.at(own, frame.hangs, foliage.masses)
+    return own

@@ -1,0 +1,112 @@
+"""Natural frequencies: of the whole tree by iterating the two sweeps, of each member by Rayleigh's quotient.
+
+Size letters: N nodes, M members, P modes. Masses kg, lengths mm, frequencies Hz.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.strength.forces import Loads, Movement, crossed, forces, movement
+from armature.strength.frame import Frame
+from armature.strength.loads import GRAVITY
+from armature.strength.stiffness import Stiffness
+
+_KG_MM = 1e-3  # a kg moving 1 mm/s2 asks 1e-3 N
+
+
+@dataclass(frozen=True, eq=False)
+class Modes:
+    """P lowest modes: frequencies (P,) Hz; shapes (N, 3, P) mm, each of unit modal mass (1 kg)."""
+
+    frequencies: Floats
+    shapes: Floats
+
+
+def modes(frame: Frame, stiff: Stiffness, lumps: Floats, count: int = 3, rounds: int = 60) -> Modes:
+    """Return the lowest modes of the tree, its mass lumped at the nodes: `lumps` (N,) kg.
+
+    Subspace iteration (Bathe, Finite Element Procedures, ch. 11): each round solves K u = M v by the two sweeps for a
+    block of shapes and takes the best of them by Rayleigh and Ritz; it stops when no frequency moves by 1e-5 of itself.
+    The first round from a sideways gravity is Rayleigh's own estimate.
+    """
+    shapes = _first_shapes(frame, count + 5)
+    before = np.zeros(count)
+    for _ in range(rounds):
+        inertia = shapes * (lumps * _KG_MM)[:, None, None]
+        moved = pushed(frame, stiff, inertia).shifts
+        # moved' K moved needs no K: K moved is the inertia that moved it.
+        stiffness = np.einsum("ncp,ncq->pq", moved, inertia)
+        mass = np.einsum("ncp,ncq->pq", moved, moved * (lumps * _KG_MM)[:, None, None])
+        squares, weights = _ritz(stiffness, mass)
+        shapes = moved @ weights
+        now = np.sqrt(np.maximum(squares[:count], 0.0))
+        if np.all(np.abs(now - before) <= 1e-5 * now):
+            break
+        before = now
+    return Modes(now / (2.0 * np.pi), shapes[..., :count] * np.sqrt(_KG_MM))
+
+
+def pushed(frame: Frame, stiff: Stiffness, points: Floats) -> Movement:
+    """Return the movement under forces (N, 3, C) N at the nodes alone."""
+    loads = Loads(points, np.zeros((len(frame), 2, 3, points.shape[2])))
+    return movement(frame, stiff.steps(frame, forces(frame, loads), loads))
+
+
+def _first_shapes(frame: Frame, count: int) -> Floats:
+    """Return independent smooth first guesses: (N, 3, count): sways, then waves of height and bearing."""
+    size = np.max(np.abs(frame.points)) + 1.0
+    x, y, z = (frame.points / size).T
+    waves = [np.ones(len(frame)), z, np.cos(3.0 * z), x, y, x * y, np.sin(5.0 * x), np.sin(5.0 * y)]
+    shapes = np.zeros((len(frame), 3, count))
+    for number in range(count):
+        shapes[:, number % 3, number] = waves[(number // 3) % len(waves)] * (1.0 + 0.3 * np.cos(number + x * number))
+    return shapes
+
+
+def _ritz(stiffness: Floats, mass: Floats) -> tuple[Floats, Floats]:
+    from scipy.linalg import eigh
+
+    scale = 1.0 / np.sqrt(np.diag(mass))
+    squares, weights = eigh(_even(stiffness * np.outer(scale, scale)), _even(mass * np.outer(scale, scale)))
+    return squares, weights * scale[:, None]
+
+
+def _even(matrix: Floats) -> Floats:
+    return (matrix + matrix.T) / 2.0
+
+
+def member_frequencies(frame: Frame, stiff: Stiffness, lumps: Floats) -> tuple[Floats, Floats]:
+    """Return each member's lowest frequency with its weld held still (M,) Hz, and its moving mass (M,) kg.
+
+    Rayleigh's quotient on the sag of the member and all it carries under gravity along x, y and z in turn, the lowest
+    of the three; what it carries is lumped where it is welded on. The moving mass is that of a weight at the tip of
+    the member with the same energy.
+    """
+    points = np.zeros((len(frame), 3, 3))
+    points[:, range(3), range(3)] = (lumps * GRAVITY)[:, None]
+    sag = pushed(frame, stiff, points)
+    starts = frame.offsets[:-1][frame.members]
+    reach = (frame.points - frame.points[starts])[:, :, None]
+    own = sag.shifts - sag.shifts[starts] - crossed(sag.turns[starts], reach)
+    weights = _carried_lumps(frame, lumps)
+    falls = np.add.reduceat(weights[:, None] * own[:, range(3), range(3)], frame.offsets[:-1])
+    squares = np.add.reduceat(weights[:, None] * np.sum(own**2, axis=1), frame.offsets[:-1])
+    # A bar sags little along itself: that direction's quotient is high and never the least.
+    quotient = np.maximum(falls, 0.0) / np.maximum(squares, 1e-300)
+    best = np.argmin(np.where(squares > 1e-18, quotient, np.inf), axis=1)
+    rows = np.arange(len(frame.tree))
+    tip = np.sum(own[frame.offsets[1:] - 1] ** 2, axis=1)[rows, best]
+    moving = squares[rows, best] / np.maximum(tip, 1e-300)
+    return np.sqrt(quotient[rows, best] * GRAVITY / _KG_MM) / (2.0 * np.pi), moving
+
+
+def _carried_lumps(frame: Frame, lumps: Floats) -> Floats:
+    totals = frame.tree.summed_to_root(np.add.reduceat(lumps, frame.offsets[:-1]))
+    kids = np.flatnonzero(frame.hosts >= 0)
+    found = lumps.copy()
+    np.add.at(found, frame.hosts[kids], totals[kids])
+    return found
