@@ -30,24 +30,37 @@ class KeepOut(Section):
     def _box_has_room(self) -> Self:
         for axis, low, high in zip("xyz", self.min, self.max, strict=True):
             if not low < high:
-                raise BrokenRule("min", f"must be below max in {axis}", low)
+                raise BrokenRule("min", f"must be below max in {axis}", f"{low:g} mm")
         return self
 
 
 def _is_file(outline: Any) -> str:
-    return "file" if isinstance(outline, str) else "points"
+    return "outline in a file" if isinstance(outline, str) else "outline in pairs"
 
 
 Outline = Annotated[
-    Annotated[tuple[tuple[LengthOrZero, LengthOrZero], ...], Tag("points"), Field(min_length=2)]
-    | Annotated[str, Tag("file"), Field(min_length=1)],
+    Annotated[tuple[tuple[LengthOrZero, LengthOrZero], ...], Tag("outline in pairs"), Field(min_length=2)]
+    | Annotated[str, Tag("outline in a file"), Field(min_length=1)],
     Discriminator(_is_file),
 ]
 
 
 def _usual_spread(data: dict[str, Any]) -> Pair:
+    if isinstance(data.get("outline"), tuple):
+        return _outline_spread(data["outline"])
     width: float = data["height"] * _WIDTH[data["habit"]]
     return width, width * _DEPTH.get(data["habit"], 0.92)
+
+
+def _usual_stem(data: dict[str, Any]) -> float:
+    if isinstance(data.get("outline"), tuple):
+        return float(data["outline"][0][0])
+    return float(data["height"] * _STEM[data["habit"]])
+
+
+def _outline_spread(outline: tuple[tuple[float, float], ...]) -> Pair:
+    width = 2.0 * max(radius for _, radius in outline)
+    return width, width
 
 
 class Canopy(Section):
@@ -55,32 +68,36 @@ class Canopy(Section):
 
     habit: Habit = Field("rounded", description="form of the crown")
     height: Length = Field(description="ground to top")
-    spread: Pair = Field(
-        default_factory=_usual_spread,
-        description="width and depth of the crown (x and y); of an espalier: along the wall, out from the wall",
-        json_schema_extra={"usual": "height × 0.35 to 0.95 by habit, depth 0.92 of it (espalier 0.14)"},
-    )
-    clear_stem: LengthOrZero = Field(
-        default_factory=lambda data: data["height"] * _STEM[data["habit"]],
-        description="ground to the lowest foliage",
-        json_schema_extra={"usual": "height × 0.18 to 0.40 by habit"},
-    )
     outline: Outline | None = Field(
         None,
         description="for the habit `outline`: [height, radius] pairs from the ground up, or the name of a closed mesh"
         " file (STL, OBJ, PLY, 3MF or GLB, in mm, standing where the tree stands)",
         json_schema_extra={"usual": "none"},
     )
+    spread: Pair = Field(
+        default_factory=_usual_spread,
+        description="width and depth of the crown (x and y); of an espalier: along the wall, out from the wall",
+        json_schema_extra={
+            "usual": "height × 0.35 to 0.95 by habit, depth 0.92 of it (espalier 0.14); of an outline, its widest"
+        },
+    )
+    clear_stem: LengthOrZero = Field(
+        default_factory=_usual_stem,
+        description="ground to the lowest foliage",
+        json_schema_extra={"usual": "height × 0.18 to 0.40 by habit, or where the outline begins"},
+    )
     keep_out: tuple[KeepOut, ...] = Field((), description="boxes that no member may enter")
 
     @model_validator(mode="after")
     def _fits_together(self) -> Self:
         if self.clear_stem >= self.height:
-            raise BrokenRule("clear_stem", f"must be below height, {self.height:g} mm", self.clear_stem)
+            raise BrokenRule("clear_stem", f"must be below height, {self.height:g} mm", f"{self.clear_stem:g} mm")
         if (self.habit == "outline") != (self.outline is not None):
-            raise BrokenRule("outline", 'and the habit "outline" go together: give both or neither')
+            raise BrokenRule("outline", 'must be given when the habit is "outline", and only then')
         if isinstance(self.outline, tuple):
             _check_outline(self.outline, self.height)
+            if self.spread != _outline_spread(self.outline):
+                raise BrokenRule("spread", "is that of canopy.outline: leave it out")
         return self
 
 
@@ -89,6 +106,6 @@ def _check_outline(outline: tuple[tuple[float, float], ...], height: float) -> N
     if any(upper <= lower for lower, upper in pairwise(heights)):
         raise BrokenRule("outline", "heights must rise from each pair to the next")
     if heights[-1] > height:
-        raise BrokenRule("outline", f"must end at or below height, {height:g} mm", heights[-1])
+        raise BrokenRule("outline", f"must end at or below height, {height:g} mm", f"{heights[-1]:g} mm")
     if max(radii) <= 0.0:
         raise BrokenRule("outline", "needs a radius above zero")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from difflib import get_close_matches
 from typing import Any
 
@@ -21,7 +22,9 @@ _PLAINER = (
     ("less than or equal to", "at most"),
     (" after validation", ""),
 )
-_BRANCHES = frozenset(("points", "file"))  # names of alternatives, which pydantic puts among the keys
+_BRANCHES = frozenset(
+    ("outline in pairs", "outline in a file")
+)  # names of alternatives, which pydantic puts among the keys
 
 
 def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: dict[Key, int]) -> CommissionError:
@@ -35,16 +38,20 @@ def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: 
     return CommissionError(where, rule, _shown(first))
 
 
-def nearest_key(key: str, model: type[BaseModel]) -> str | None:
-    """Return the known key of a section that is spelled most like `key`, if any is near."""
-    near = get_close_matches(key, model.model_fields, n=1, cutoff=0.6)
+def nearest(name: str, known: Iterable[str]) -> str | None:
+    """Return the known name that is spelled most like `name`, if any is near.
+
+    >>> nearest("heigth", ["height", "habit"])
+    'height'
+    """
+    near = get_close_matches(name, list(known), n=1, cutoff=0.6)
     return near[0] if near else None
 
 
 def _root_causes(faults: list[ErrorDetails], model: type[BaseModel]) -> list[ErrorDetails]:
     """Return the faults less those that only follow from another: a misspelt key is not also a missing one."""
     unknown = [_path(fault) for fault in faults if fault["type"] == "extra_forbidden"]
-    meant = {(*path[:-1], nearest_key(str(path[-1]), _section_at(path, model))) for path in unknown}
+    meant = {(*path[:-1], nearest(str(path[-1]), _section_at(path, model).model_fields)) for path in unknown}
     causes = [
         fault
         for fault in faults
@@ -82,7 +89,7 @@ def _plainer(message: str) -> str:
 
 def _unknown(path: tuple[str | int, ...], model: type[BaseModel]) -> str:
     section = _section_at(path, model)
-    near = nearest_key(str(path[-1]), section)
+    near = nearest(str(path[-1]), section.model_fields)
     elsewhere = [name for name, field in model.model_fields.items() if str(path[-1]) in _fields_of(field.annotation)]
     if near is None and len(path) == 1 and elsewhere:
         return f"unknown key here; it belongs under [{elsewhere[0]}]"
@@ -111,8 +118,8 @@ def _fields_of(annotation: Any) -> dict[str, Any]:
 
 def _near_choice(fault: ErrorDetails) -> str:
     choices = [part.strip(" '") for part in fault["ctx"]["expected"].replace(" or ", ", ").split(",")]
-    near = get_close_matches(str(fault["input"]), choices, n=1)
-    return f"; did you mean {near[0]!r}?" if near else ""
+    near = nearest(str(fault["input"]), choices)
+    return f"; did you mean {near!r}?" if near else ""
 
 
 def _path(fault: ErrorDetails) -> tuple[str | int, ...]:

@@ -76,7 +76,7 @@ class Quantity:
         return self.text(value, (info.context or {}).get("units", "mm"))
 
     def _short(self, value: float) -> str:
-        if self.kind == "length" and value >= 1000:
+        if self.kind == "length" and abs(value) >= 1000:
             return f"{value / 1000:g} m"
         return self.text(value)
 

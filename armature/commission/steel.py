@@ -20,7 +20,7 @@ class Pipe(Section):
     @model_validator(mode="after")
     def _has_a_bore(self) -> Self:
         if 2.0 * self.wall >= self.outside:
-            raise BrokenRule("wall", f"must be under half of outside, {self.outside:g} mm", self.wall)
+            raise BrokenRule("wall", f"must be under half of outside, {self.outside:g} mm", f"{self.wall:g} mm")
         return self
 
 
