@@ -46,7 +46,7 @@ AGES = ("new", "brown", "green")
 _TONES = {
     "new": (linear("d98a63"), linear("e9a67f"), linear("c06f4c")),
     "brown": (linear("7d4a33"), linear("93583a"), linear("5a3a2e")),
-    "green": (linear("5f9a86"), linear("84b5a1"), linear("5b6f5c")),
+    "green": (linear("6b9182"), linear("8fb0a0"), linear("5d6350")),
 }
 _FINISHES = {
     "new": Finish(roughness=0.34, metal=0.80, both_sides=True),
