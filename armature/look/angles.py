@@ -69,6 +69,16 @@ def angle_spread(tree: Skeleton, angles: Floats, rank: int) -> Reading:
     )
 
 
+def backward(tree: Skeleton, angles: Floats) -> Reading:
+    """Return the share of members, in per cent, that leave their host at over 105 deg, against its growth."""
+    rows = np.flatnonzero(np.isfinite(angles))
+    if len(rows) < 4:
+        return nothing(len(rows))
+    back = rows[angles[rows] > 105.0]
+    value = 100.0 * len(back) / len(rows)
+    return Reading(value, len(rows), high_rows=back[np.argsort(-angles[back], kind="stable")])
+
+
 def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
     """Return the members that follow a sibling on the same host, and the azimuth between the two: (K,), (K,) deg in 0-180.
 

@@ -53,10 +53,8 @@ def _candidates(tree: Skeleton, air: float) -> tuple[Ints, Ints]:
                 near = finder.query_pairs(reach, output_type="ndarray")
                 found.append(np.stack([group[near[:, 0]], group[near[:, 1]]], axis=1))
             else:
-                lists = finders[large].query_ball_point(tree.middles[group], reach)
-                counts = np.array([len(each) for each in lists])
-                flat = np.concatenate([np.asarray(each, dtype=np.int64) for each in lists]) if counts.sum() else _NONE
-                found.append(np.stack([np.repeat(group, counts), groups[large][flat]], axis=1))
+                met = finder.sparse_distance_matrix(finders[large], reach, output_type="ndarray")
+                found.append(np.stack([group[met["i"]], groups[large][met["j"]]], axis=1))
     pairs = np.concatenate(found)
     rows = tree.members[tree.heads]
     pairs = pairs[rows[pairs[:, 0]] != rows[pairs[:, 1]]]
@@ -105,5 +103,3 @@ def _joined(tree: Skeleton, one: Ints, other: Ints, here: Floats, there: Floats)
 def _dot(left: Floats, right: Floats) -> Floats:
     return np.einsum("ij,ij->i", left, right)
 
-
-_NONE = np.zeros(0, dtype=np.int64)

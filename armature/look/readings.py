@@ -23,6 +23,7 @@ def first_readings(tree: Skeleton) -> dict[str, Reading]:
     for rank in (1, 2, 3):
         read[f"angle_mean_{rank}"] = angles.angle_mean(tree, found, rank)
         read[f"angle_spread_{rank}"] = angles.angle_spread(tree, found, rank)
+    read["backward"] = angles.backward(tree, found)
     read["divergence_median"] = angles.divergence_median(tree, steps)
     read["divergence_spread"] = angles.divergence_spread(tree, steps)
     read["spacing_evenness"] = angles.spacing_evenness(tree)

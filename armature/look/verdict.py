@@ -91,22 +91,22 @@ def weighed(tree: Skeleton, read: dict[str, Reading]) -> Verdict:
 
 
 def overall(families: dict[str, float]) -> float:
-    """Return the overall figure: half the mean of all families, half the mean of the three worst.
+    """Return the overall figure: four tenths of the mean of all families, six of the mean of the two worst.
 
     A tree is seen by its worst spots first, but one odd measure among many is no verdict: with three dozen measures against 5 to
     95 % ranges, a natural tree leaves two or three of them.
     """
     found = np.sort(list(families.values()))
-    return round(float(found.mean() + found[:3].mean()) / 2.0, 1) if len(found) else 100.0
+    return round(float(0.4 * found.mean() + 0.6 * found[:2].mean()), 1) if len(found) else 100.0
 
 
 def _families(scored: list[Finding]) -> dict[str, float]:
-    """Return each family's score: half the mean of its measures, half the worst of them."""
+    """Return each family's score: seven tenths of its worst measure, three of the mean of all."""
     names = list(dict.fromkeys(finding.range.family for finding in scored))
     found = {}
     for name in names:
         scores = [finding.score for finding in scored if finding.range.family == name]
-        found[name] = round((sum(scores) / len(scores) + min(scores)) / 2.0, 1)
+        found[name] = round(0.3 * sum(scores) / len(scores) + 0.7 * min(scores), 1)
     return found
 
 

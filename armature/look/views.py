@@ -23,14 +23,15 @@ _COARSE = 128
 
 @dataclass(frozen=True, eq=False)
 class SideView:
-    """One side picture. azimuth: deg, where the viewer stands. wood: (1024, 1024) row 0 at the foot. thin: same, lines alone.
+    """One side picture.
 
-    outline: (1024, 2) first and last column inside the tips' outline on each row, first > last where none.
+    azimuth: deg, where the viewer stands. wood: (W,) pixels with wood, row * 1024 + column, row 0 at the foot, ascending.
+    thin: pixels under the centrelines alone, with repeats. outline: (1024, 2) first and last column inside the tips' outline on each row, first > last where none.
     origin: (3,) mm, middle of the picture's lower edge. scale: mm per pixel.
     """
 
     azimuth: float
-    wood: NDArray[np.bool_]
+    wood: Ints
     thin: Ints
     outline: Ints
     origin: Floats
@@ -59,7 +60,7 @@ def _side_view(tree: Skeleton, azimuth: float, origin: Floats, scale: float) -> 
     wood = np.zeros(PIXELS * PIXELS, dtype=bool)
     wood[painted(flat, tree.radii / scale, tree.heads)] = True
     thin = painted(flat, np.zeros(len(flat)), tree.heads)
-    return SideView(azimuth, wood.reshape(PIXELS, PIXELS), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale)
+    return SideView(azimuth, np.flatnonzero(wood), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale)
 
 
 def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS) -> Ints:
@@ -115,11 +116,11 @@ def sky_gap(views: list[SideView]) -> Reading:
 
 
 def _gap(view: SideView) -> float:
-    held = np.concatenate([np.zeros((PIXELS, 1), dtype=np.int32), np.cumsum(view.wood, axis=1, dtype=np.int32)], axis=1)
-    rows = np.flatnonzero(view.outline[:, 1] >= view.outline[:, 0])
-    first, last = np.clip(view.outline[rows], 0, PIXELS - 1).T
-    area = float((last - first + 1).sum())
-    return 1.0 - float((held[rows, last + 1] - held[rows, first]).sum()) / area if area > 400.0 else float("nan")
+    area = float(np.maximum(view.outline[:, 1] - view.outline[:, 0] + 1, 0).sum())
+    row, column = view.wood // PIXELS, view.wood % PIXELS
+    limits = view.outline[row]
+    held = int(((column >= limits[:, 0]) & (column <= limits[:, 1])).sum())
+    return 1.0 - held / area if area > 400.0 else float("nan")
 
 
 def lacunarity(views: list[SideView]) -> Reading:
@@ -132,11 +133,12 @@ def lacunarity(views: list[SideView]) -> Reading:
 
 
 def _lacunarity(view: SideView) -> float:
-    half = view.wood.reshape(PIXELS // 2, 2, PIXELS // 2, 2)
-    counts = half[:, 0, :, 0].astype(np.int32) + half[:, 1, :, 0] + half[:, 0, :, 1] + half[:, 1, :, 1]
-    masses = box_sums(counts, PIXELS // 64)
-    middle = np.arange(len(masses)) + PIXELS // 128
-    limits = view.outline[::2][middle] // 2
+    # Boxes glide in steps of 4 px: an eighth of their side.
+    side = PIXELS // 4
+    counts = np.bincount(view.wood // PIXELS // 4 * side + view.wood % PIXELS // 4, minlength=side * side)
+    masses = box_sums(counts.reshape(side, side).astype(np.int32), side // 32)
+    middle = np.arange(len(masses)) + side // 64
+    limits = view.outline[::4][middle] // 4
     inside = (middle >= limits[:, :1]) & (middle <= limits[:, 1:])
     held = masses[inside].astype(np.float64)
     mean = held.mean() if len(held) else 0.0
@@ -168,7 +170,7 @@ def box_dimension(pixels: Ints, side: int = PIXELS) -> float:
 
 def box_dimension_outline(views: list[SideView]) -> Reading:
     """Return the box dimension of the silhouette with its thickness, mean over the views."""
-    return Reading(float(np.mean([box_dimension(np.flatnonzero(view.wood)) for view in views])), len(views))
+    return Reading(float(np.mean([box_dimension(view.wood) for view in views])), len(views))
 
 
 def box_dimension_lines(views: list[SideView]) -> Reading:
@@ -189,8 +191,8 @@ def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
         inside = (middle >= limits[:, :1]) & (middle <= limits[:, 1:])
         if inside.sum() < 30:
             return nothing()
-        boxes = view.wood.reshape(_COARSE, step, _COARSE, step)
-        empty = ~(boxes.any(axis=3).any(axis=1)) & inside
+        empty = inside.copy()
+        empty[view.wood // PIXELS // step, view.wood % PIXELS // step] = False
         deep = distance_transform_edt(np.pad(empty, 1))[1:-1, 1:-1]
         radius = float(deep.max()) / np.sqrt(float(inside.sum()) / np.pi)
         if radius > best:

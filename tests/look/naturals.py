@@ -32,10 +32,10 @@ class Habit:
 
 
 _HABITS = {
-    "lone": Habit(13, 0.75, 0.62, 62.0, 24.0, 17.0, 0.10, 11.0, 0.15, 0.2, 0.5),
-    "forest": Habit(15, 1.0, 0.55, 60.0, 26.0, 16.0, 0.14, 9.0, 0.6, 0.4, 0.7),
-    "orchard": Habit(8, 0.6, 0.75, 55.0, 22.0, 15.0, 0.12, 14.0, 0.25, 0.15, 0.3),
-    "tropical": Habit(14, 1.1, 0.6, 58.0, 27.0, 18.0, 0.08, 9.0, 0.4, 0.45, 0.6),
+    "lone": Habit(13, 0.75, 0.85, 72.0, 24.0, 17.0, 0.10, 11.0, 0.15, 0.2, 0.5),
+    "forest": Habit(17, 1.0, 0.75, 72.0, 26.0, 16.0, 0.14, 9.0, 0.6, 0.4, 0.7),
+    "orchard": Habit(9, 0.6, 0.95, 66.0, 22.0, 15.0, 0.12, 14.0, 0.25, 0.15, 0.3),
+    "tropical": Habit(14, 1.1, 0.75, 70.0, 27.0, 18.0, 0.08, 9.0, 0.4, 0.45, 0.6),
 }
 
 
@@ -65,6 +65,8 @@ def _grown(rng: np.random.Generator, habit: Habit) -> tuple[np.ndarray, np.ndarr
         stand = np.array(points)
         new: list[tuple[int, np.ndarray, float, int]] = []
         for node, way, vigour, rank in buds:
+            if rank >= 10:
+                continue
             away = stand - points[node]
             far = np.linalg.norm(away, axis=1)
             over = (away[:, 2] > 0.05) & (np.hypot(away[:, 0], away[:, 1]) < 0.5 * away[:, 2] + 0.25) & (far < 2.2)
@@ -92,9 +94,11 @@ def _shoot(rng, habit, parents, points, bud, angle):  # type: ignore[no-untyped-
         if rng.random() < habit.side and not (step == 0 and rng.random() < 0.4):
             azimuth += rng.normal(140.0, 65.0)
             side = _tilted(way, min(max(rng.normal(angle + 3.0 * rank, habit.spread), 8.0), 130.0), azimuth)
-            buds.append((node, side, vigour * rng.beta(4.0, 2.0), rank + 1))
+            # Most side shoots stay short; few become members that fork again.
+            share = rng.beta(1.9, 1.5)
+            buds.append((node, side, vigour * max(share, 0.3), rank + 1 if share > 0.3 else 9))
     if rng.random() > 0.06 * (rank > 0):
-        buds.append((node, way, vigour * (1.0 if rank == 0 else 0.93), rank))
+        buds.append((node, way, vigour * (1.0 if rank == 0 else 0.93), rank if rank < 9 else rank + 1))
     return buds
 
 
