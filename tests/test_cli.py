@@ -1,0 +1,103 @@
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from armature import __version__
+from armature.cli import run
+from armature.commission import read
+
+HEAVY = (
+    "numpy",
+    "scipy",
+    "pydantic",
+    "trimesh",
+    "pyvista",
+    "vtkmodules",
+    "matplotlib",
+    "shapely",
+    "networkx",
+    "ezdxf",
+    "rich",
+)
+
+
+def test_help_names_the_commands(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--help"]) == 0
+    shown = capsys.readouterr().out
+    assert "Usage: armature" in shown
+    assert "new" in shown
+    assert run([]) == 0
+    assert capsys.readouterr().out == shown
+
+
+def test_version(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["--version"]) == 0
+    assert capsys.readouterr().out == f"armature {__version__}\n"
+
+
+def test_help_loads_nothing_heavy() -> None:
+    # What keeps `armature --help` under 0.3 s: a library that is not loaded costs no time.
+    code = f"import sys, armature.cli as c; c.run(['--help']); print(sorted(set(sys.modules) & set({HEAVY!r})))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert done.stdout.splitlines()[-1] == "[]"
+
+
+@pytest.mark.parametrize(
+    ("arguments", "says"),
+    [
+        (["nwe"], "No such command 'nwe'"),
+        (["new", "--bad"], "No such option: --bad"),
+        (["new", "gardn"], "did you mean garden?"),
+        (["new", "garden", "--out", "/nowhere/tree.toml"], "/nowhere/tree.toml: cannot be written"),
+        (["new", "garden", "--out"], "requires an argument"),
+    ],
+)
+def test_wrong_input_leaves_with_two_and_one_line(
+    arguments: list[str], says: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(arguments) == 2
+    shown = capsys.readouterr()
+    assert says in shown.err
+    assert shown.err.startswith("armature: ")
+    assert len(shown.err.splitlines()) == 1
+    assert shown.out == ""
+
+
+def test_new_starts_a_commission_and_never_overwrites(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    file = tmp_path / "mine.toml"
+    assert run(["new", "maquette", "--out", str(file)]) == 0
+    assert f"wrote {file}" in capsys.readouterr().out
+    assert read(file).growth.twigs == 60
+    before = file.read_bytes()
+    assert run(["new", "garden", "--out", str(file)]) == 2
+    assert "exists already" in capsys.readouterr().err
+    assert file.read_bytes() == before
+
+
+def test_new_writes_here_under_the_presets_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    assert run(["new"]) == 0
+    assert [path.name for path in tmp_path.iterdir()] == ["garden.toml"]
+
+
+def test_new_lists_the_presets(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["new", "--list"]) == 0
+    lines = capsys.readouterr().out.splitlines()
+    assert [line.split()[0] for line in lines] == [
+        "courtyard",
+        "espalier",
+        "garden",
+        "maquette",
+        "monumental",
+        "weeping",
+    ]
+
+
+def test_the_module_is_the_command_line() -> None:
+    done = subprocess.run(
+        [sys.executable, "-m", "armature", "new", "gardn"], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 2
+    assert done.stderr.count("\n") == 1

@@ -1,0 +1,163 @@
+"""The house has floors: a module imports from floors below its own or from its own package, never round in a circle."""
+
+import ast
+from collections.abc import Iterator, Mapping
+from pathlib import Path
+
+import networkx as nx
+import pytest
+
+import armature
+
+PACKAGE = Path(armature.__file__).parent
+
+# Lowest first. Names on one line share a floor and do not import each other.
+FLOORS = (
+    ("errors",),
+    ("units", "seeds"),
+    ("stock",),
+    ("commission",),
+    ("centreline",),
+    ("tree",),
+    ("joints", "tubes"),
+    ("grow",),
+    ("look", "leaves", "strength", "shop"),
+    ("records",),
+    ("pictures",),
+    ("make",),
+    ("cli",),
+    ("__main__",),
+)
+LEVEL = {name: level for level, names in enumerate(FLOORS) for name in names}
+# What any floor may ask of the front door: facts about the package, not its contents.
+FACTS = {"__version__", "__file__"}
+MOST_DOORS = 4
+
+Sources = Mapping[str, str]
+
+
+def sources() -> dict[str, str]:
+    """Return the text of every module by its dotted name; a package goes by its own name."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = ("armature", *path.relative_to(PACKAGE).with_suffix("").parts)
+        name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
+        found[name] = path.read_text(encoding="utf-8")
+    return found
+
+
+def imports(module: str, text: str, known: set[str]) -> Iterator[str]:
+    """Yield the modules of the house that a module imports, anywhere in its text; types alone count too."""
+    for node in ast.walk(ast.parse(text)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names if alias.name in known and alias.name != "armature")
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{module}: a relative import hides the floor it comes from"
+            for alias in node.names:
+                whole = f"{node.module}.{alias.name}"
+                target = whole if whole in known else node.module
+                if target in known and not (target == "armature" and alias.name in FACTS):
+                    yield str(target)
+
+
+def floor_faults(texts: Sources) -> list[str]:
+    faults = []
+    for module, text in texts.items():
+        own = module.split(".")[1] if "." in module else None
+        if own is None:
+            continue  # the front door stands above the roof
+        if own not in LEVEL:
+            faults.append(f"{module} has no floor: give it one in FLOORS")
+            continue
+        for target in imports(module, text, set(texts)):
+            other = target.split(".")[1] if "." in target else "the front door"
+            if other == own:
+                continue
+            if other not in LEVEL or LEVEL[other] > LEVEL[own]:
+                faults.append(f"{module} imports upward from {target}")
+            elif LEVEL[other] == LEVEL[own]:
+                faults.append(f"{module} imports sideways from {target}")
+    return faults
+
+
+def circles(texts: Sources) -> list[list[str]]:
+    graph: nx.DiGraph[str] = nx.DiGraph()
+    for module, text in texts.items():
+        graph.add_edges_from((module, target) for target in imports(module, text, set(texts)))
+    return [sorted(group) for group in nx.strongly_connected_components(graph) if len(group) > 1]
+
+
+def doors(text: str) -> list[str]:
+    """Return the names that a package shows: its `__all__`, or else every public name it binds."""
+    shown: set[str] = set()
+    for node in ast.parse(text).body:
+        if isinstance(node, ast.Assign) and any(isinstance(to, ast.Name) and to.id == "__all__" for to in node.targets):
+            return sorted(ast.literal_eval(node.value))
+        if isinstance(node, ast.ImportFrom) and node.module != "__future__":
+            shown |= {alias.asname or alias.name for alias in node.names}
+        elif isinstance(node, ast.FunctionDef | ast.ClassDef):
+            shown.add(node.name)
+    return sorted(name for name in shown if not name.startswith("_"))
+
+
+def test_no_module_imports_from_a_floor_above_or_beside_its_own() -> None:
+    assert floor_faults(sources()) == []
+
+
+def test_no_imports_run_in_a_circle() -> None:
+    assert circles(sources()) == []
+
+
+def test_a_sub_package_shows_few_doors() -> None:
+    texts = sources()
+    packages = {name: text for name, text in texts.items() if (PACKAGE.parent / name.replace(".", "/")).is_dir()}
+    del packages["armature"]
+    assert "armature.commission" in packages
+    assert {name: doors(text) for name, text in packages.items() if len(doors(text)) > MOST_DOORS} == {}
+
+
+@pytest.mark.parametrize(
+    ("module", "text", "says"),
+    [
+        ("armature.units", "from armature.tree import Tree", "imports upward from armature.tree"),
+        ("armature.units", "def f():\n    import armature.tree", "imports upward from armature.tree"),
+        ("armature.look.gaps", "from armature.shop import bars", "imports sideways from armature.shop"),
+        ("armature.units", "from armature.seeds import keys", "imports sideways from armature.seeds"),
+        ("armature.units", "from armature import load", "imports upward from armature"),
+        ("armature.attic", "", "has no floor"),
+    ],
+)
+def test_a_wrong_import_is_found(module: str, text: str, says: str) -> None:
+    house = dict.fromkeys(("armature", "armature.tree", "armature.seeds", "armature.shop", "armature.units"), "")
+    faults = floor_faults(house | {module: text})
+    assert len(faults) == 1
+    assert says in faults[0]
+
+
+def test_right_imports_pass() -> None:
+    house = {
+        "armature": "from armature.cli import main",
+        "armature.errors": "",
+        "armature.cli": "from armature import __version__\nfrom armature.errors import ArmatureError",
+        "armature.look": "from armature.look.gaps import sky",
+        "armature.look.gaps": "import numpy as np\nfrom armature.errors import ArmatureError",
+    }
+    assert floor_faults(house) == []
+    assert circles(house) == []
+
+
+def test_a_circle_is_found() -> None:
+    house = {
+        "armature.look": "from armature.look.gaps import sky",
+        "armature.look.gaps": "def f():\n    from armature.look import other",
+    }
+    assert circles(house) == [["armature.look", "armature.look.gaps"]]
+
+
+def test_doors_are_counted_with_and_without_a_list() -> None:
+    assert doors("from a import b, _c\n__all__ = ['x', 'y']") == ["x", "y"]
+    assert doors("from __future__ import annotations\nfrom a import b, _c\ndef d(): ...\nclass E: ...") == [
+        "E",
+        "b",
+        "d",
+    ]
