@@ -1,0 +1,87 @@
+"""The verdict in words: where to stand, where to look, what is wrong, what would help."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.look.ranges import ranges
+from armature.look.skeleton import Skeleton
+from armature.look.verdict import Finding, Verdict
+
+EXPLAINED = (
+    "Each measure scores 100 inside its natural range and falls in a straight line beyond it, the range widened where few things"
+    " were measured. A family scores seven tenths of its worst measure and three of the mean of all. The overall is four tenths of the"
+    " mean of all families and six of the mean of the two worst. Natural is not the same as pleasing: the figure speaks for natural."
+)
+
+
+def in_words(tree: Skeleton, verdict: Verdict) -> list[str]:
+    """Return one paragraph a fault, worst first; one line if there is none."""
+    faults = verdict.faults
+    if not faults:
+        return ["Nothing stands out: every measure lies in its natural range or close by."]
+    return [fault_in_words(tree, fault) for fault in faults]
+
+
+def fault_in_words(tree: Skeleton, fault: Finding) -> str:
+    """Return what to do about one fault: stand, look, wrong, helps, and the number it rests on."""
+    number = f"{fault.range.title}: {shown(fault, fault.value)}, natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
+    wrong = fault.wrong[:1].upper() + fault.wrong[1:]
+    return f"{wrong}. {_where(tree, fault)} To help: {fault.helps}. ({number}; score {fault.score:.0f}.)"
+
+
+def shown(fault: Finding, value: float) -> str:
+    """Return a value with the unit and the decimals of its measure."""
+    unit = {"": "", "%": " %"}.get(fault.range.unit, f" {fault.range.unit}")
+    return f"{value:.{fault.range.decimals}f}{unit}"
+
+
+def standing(tree: Skeleton, fault: Finding) -> float:
+    """Return the azimuth, deg from +x toward +y, from which a finding shows best.
+
+    Its own, or the side on which its members and places lie nearest to the viewer.
+    """
+    if np.isfinite(fault.azimuth):
+        return float(fault.azimuth)
+    spots = spoilt_spots(tree, fault)
+    if len(spots) == 0:
+        return 0.0
+    out = spots[:, :2].mean(axis=0) - tree.foot[:2]
+    return float(np.round(np.degrees(np.arctan2(out[1], out[0])) % 360.0 / 15.0) * 15.0 % 360.0)
+
+
+def spoilt_spots(tree: Skeleton, fault: Finding) -> Floats:
+    """Return the places of a finding, or else the middles of the members that spoil it: (K, 3) mm."""
+    if len(fault.places):
+        return fault.places
+    rows = fault.rows[:12]
+    return tree.located(rows, tree.lengths[rows] / 2.0)[0]
+
+
+def _where(tree: Skeleton, fault: Finding) -> str:
+    spots = spoilt_spots(tree, fault)
+    stand = f"Stand at {standing(tree, fault):.0f} deg (0 is +x, 90 is +y)"
+    if len(spots) == 0:
+        return stand + "; any side shows it."
+    heights = spots[:, 2] - float(tree.points[:, 2].min())
+    low, high = float(heights.min()) / 1000.0, float(heights.max()) / 1000.0
+    level = f"{low:.1f} m" if high - low < 0.15 else f"{low:.1f} to {high:.1f} m"
+    named = ", ".join(fault.offenders[:6]) + (f" and {len(fault.rows) - 6} more" if len(fault.rows) > 6 else "")
+    return f"{stand} and look at {level} above the foot" + (f": {named}." if named else ".")
+
+
+def family_lines(verdict: Verdict) -> list[str]:
+    """Return one line a family: its score and its worst measure."""
+    lines = []
+    for family, score in verdict.families.items():
+        own = [finding for finding in verdict.findings if finding.range.family == family]
+        worst = min(own, key=lambda finding: finding.score)
+        note = "" if worst.score >= 100.0 else f"; worst: {worst.range.title} ({worst.score:.0f})"
+        lines.append(f"{family} {score:.0f}{note}")
+    return lines
+
+
+def title_of(name: str) -> str:
+    """Return the title of a measure by its name."""
+    return ranges()[name].title
