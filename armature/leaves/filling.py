@@ -1,0 +1,183 @@
+"""Filling plates: which leaves go on which plate, one layout used as often as its leaves are wanted."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.errors import CommissionError
+from armature.leaves.outlines import Design
+from armature.leaves.packing import Strip, available, packed, within
+from armature.leaves.plates import Plate, Rules, plate_faults
+from armature.leaves.raster import raster_plate
+from armature.seeds import keys, uniform
+
+Ints = NDArray[np.int64]
+Size = tuple[float, float]
+# Share of a plate that leaves can be hoped to cover: where the search for the right number starts.
+_HOPED = 0.74
+# Density that a minute on two cores reaches on plates of many leaves; a number of leaves beyond it is not found.
+_SEEN = 0.725
+_FEW = 24
+_ROUND = 5.0
+_WORKERS = 2
+_NOTHING = (np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, 2)))
+
+
+def filled(
+    designs: Sequence[Design], counts: Ints, sizes: Sequence[Size], offcuts: Sequence[Size], rules: Rules
+) -> tuple[list[Plate], str]:
+    """Return plates that hold `counts` leaves of each design, and the engine: `spyrrow` or `raster`."""
+    tight = available() and rules.seconds > 0
+    left = counts.copy()
+    plates: list[Plate] = []
+    clock = _Budget(rules.seconds)
+    waiting = list(offcuts)
+    while left.any():
+        size, once = (waiting.pop(0), True) if waiting else (_size_for(designs, left, sizes, rules), False)
+        plate = _one_plate(designs, left, size, rules, clock if tight else None, once)
+        if len(plate) == 0:
+            if once:
+                continue
+            found = f"{size[0]:g} x {size[1]:g} mm"
+            raise CommissionError("leaves.plates.sizes", "no leaf could be laid on the plate", found)
+        used = _used(plate, designs)
+        times = 1 if once else max(int(np.min(left[used > 0] // used[used > 0])), 1)
+        plates += [plate] * times
+        left = left - used * times
+    return plates, "spyrrow" if tight else "raster"
+
+
+class _Budget:
+    """Seconds of search left, shared out by the leaves that a layout settles."""
+
+    def __init__(self, seconds: float) -> None:
+        self.total, self.end = seconds, time.monotonic() + seconds
+
+    def share(self, part: float) -> float:
+        """Seconds for a layout that settles `part` of the leaves still to be laid, a little more for the first."""
+        rest = self.end - time.monotonic()
+        return max(min(rest, rest * min(1.2 * part, 1.0)), 0.0)
+
+
+def _one_plate(
+    designs: Sequence[Design], left: Ints, size: Size, rules: Rules, clock: _Budget | None, once: bool
+) -> Plate:
+    """One plate from the leaves left, laid with its long side along x and turned back where it stands upright."""
+    length, height = max(size), min(size)
+    plate = None
+    if clock is not None:
+        plate = _tight(designs, left, length, height, rules, clock, once)
+    if plate is None or plate_faults(plate, designs, rules):
+        plate = _quick(designs, left, length, height, rules)
+    return plate if size[0] >= size[1] else upright(plate)
+
+
+def upright(plate: Plate) -> Plate:
+    """Return the plate turned a quarter to the left, its lower left corner again at the origin."""
+    shifts = np.stack([plate.height - plate.shifts[:, 1], plate.shifts[:, 0]], axis=1)
+    return Plate(plate.height, plate.width, plate.designs, (plate.turns + 90.0) % 360.0, shifts)
+
+
+def _quick(designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules) -> Plate:
+    cell = 1.0 if length * height < 5e5 else 2.0
+    batch = mixed(left, _hoped(designs, left, length, height, 0.8))
+    return raster_plate(designs, batch, length, height, rules, cell)
+
+
+def _tight(
+    designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules, clock: _Budget, once: bool
+) -> Plate:
+    """The fullest plate found in its share of the time, its gaps then filled with what still fits."""
+    count = _hoped(designs, left, length, height, _HOPED)
+    seconds = clock.share(1.0 if _serves_all(left, count) and not once else count / int(left.sum()))
+    search = _few if count <= _FEW else _many
+    plate = search(designs, left, length, height, rules, seconds)
+    rest = left - _used(plate, designs)
+    if not rest.any():
+        return plate
+    cell = 1.0 if length * height < 5e5 else 2.0
+    return raster_plate(designs, np.minimum(rest, 3), length, height, rules, cell, plate)
+
+
+def _serves_all(left: Ints, count: int) -> bool:
+    """Whether one layout of that many leaves, used again and again, settles nearly all that is left."""
+    return bool(np.min(left[left > 0]) >= 2 * count / np.count_nonzero(left))
+
+
+def _many(designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules, seconds: float) -> Plate:
+    """One long search for the number of leaves that such plates have been seen to take; the last of them may go."""
+    batch = mixed(left, _hoped(designs, left, length, height, _SEEN))
+    strip = packed(designs, batch, height - 2 * rules.margin, rules, max(seconds, 1.0), rules.seed, _WORKERS)
+    return within(strip, designs, length, height, rules.margin)
+
+
+def _few(designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules, seconds: float) -> Plate:
+    """Short searches in pairs: one leaf more while all fit, else another mix of leaves; the fullest plate is kept."""
+    inner = height - 2 * rules.margin
+    best = Plate(length, height, *_NOTHING)
+    count = _hoped(designs, left, length, height, _HOPED)
+    rounds = int(np.clip(seconds / _ROUND, 1, 12))
+
+    def one(number: int) -> Strip:
+        batch = mixed(left, count, number)
+        return packed(designs, batch, inner, rules, max(seconds / rounds, 1.0), rules.seed + number)
+
+    for number in range(rounds):
+        with ThreadPoolExecutor(_WORKERS) as pool:
+            strips = list(pool.map(one, [_WORKERS * number + w for w in range(_WORKERS)]))
+        plates = [within(s, designs, length, height, rules.margin) for s in strips]
+        best = max([best, *plates], key=lambda p: _area(p, designs))
+        whole = max(len(p) for p in plates) == count
+        if whole and count >= left.sum():
+            break
+        count = min(count + 1, int(left.sum())) if whole else max(len(best) + number % 2, 1)
+    return best
+
+
+def mixed(left: Ints, count: int, number: int = 0) -> Ints:
+    """Return `count` leaves drawn from those left in proportion, by largest remainder: (D,).
+
+    number: which of several such mixes; each gives the odd leaves to other designs.
+
+    >>> mixed(np.array([10, 10, 20]), 4).tolist()
+    [1, 1, 2]
+    """
+    total = int(left.sum())
+    if count >= total:
+        return left.copy()
+    exact = left * (count / total)
+    whole = np.floor(exact).astype(np.int64)
+    odd = exact - whole if number == 0 else uniform(keys(number, [str(k) for k in range(len(left))], "mix"), 1)[:, 0]
+    rest = np.argsort(np.where(whole < left, -odd, np.inf), kind="stable")[: count - int(whole.sum())]
+    whole[rest] += 1
+    return np.asarray(np.minimum(whole, left))
+
+
+def _hoped(designs: Sequence[Design], left: Ints, length: float, height: float, share: float) -> int:
+    mean = float(np.dot([d.area for d in designs], left) / left.sum())
+    return int(min(max(np.floor(share * length * height / mean), 1), left.sum()))
+
+
+def _size_for(designs: Sequence[Design], left: Ints, sizes: Sequence[Size], rules: Rules) -> Size:
+    """The preferred plate that takes the largest leaf left."""
+    largest = max((d.length for d, n in zip(designs, left, strict=True) if n), default=0.0)
+    for size in sizes:
+        if np.hypot(*size) - 2 * rules.margin > largest:
+            return size
+    return max(sizes, key=lambda s: s[0] * s[1])
+
+
+def _used(plate: Plate, designs: Sequence[Design]) -> Ints:
+    numbers = np.array([d.number for d in designs])
+    return np.asarray((plate.designs[:, None] == numbers).sum(axis=0), dtype=np.int64)
+
+
+def _area(plate: Plate, designs: Sequence[Design]) -> float:
+    return float(np.dot(_used(plate, designs), [d.area for d in designs]))
+
+

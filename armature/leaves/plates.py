@@ -1,0 +1,231 @@
+"""Plates: every leaf of every design laid on the sheets on hand, kept so that a second run gives the same plates."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely.geometry import Polygon
+
+from armature.errors import CommissionError
+from armature.leaves.arcs import polygon
+from armature.leaves.outlines import Design
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+_VERSION = 1
+_FINE = 0.01
+
+
+@dataclass(frozen=True)
+class Rules:
+    """How leaves may lie: least distances in mm between two leaves (`web`) and to the plate's edge (`margin`).
+
+    rotation: free, quarter or grain (apex along the plate's long side). seconds: time to search; 0 takes the raster
+    layout, which is the same on every machine. seed: of the search.
+    """
+
+    web: float = 3.0
+    margin: float = 5.0
+    rotation: str = "free"
+    seconds: float = 60.0
+    seed: int = 1
+
+
+@dataclass(frozen=True, eq=False)
+class Plate:
+    """One sheet with P leaves: designs (P,) numbers, turns (P,) deg, shifts (P, 2) mm, on `width` by `height` mm.
+
+    A leaf lies where its design, turned about its eye and then shifted, comes to lie; origin at the lower left.
+    """
+
+    width: float
+    height: float
+    designs: Ints
+    turns: Floats
+    shifts: Floats
+
+    def __len__(self) -> int:
+        return len(self.designs)
+
+
+@dataclass(frozen=True, eq=False)
+class Layout:
+    """All plates in cutting order, what found them (`spyrrow` or `raster`), and the key of the job they answer."""
+
+    plates: tuple[Plate, ...]
+    engine: str
+    key: str
+
+
+@dataclass(frozen=True)
+class Fault:
+    """A rule that a plate breaks: which one, the value in mm found, and the leaves."""
+
+    rule: str
+    value: float
+    leaves: tuple[int, ...]
+
+
+def placed_shapes(plate: Plate, designs: Sequence[Design], fine: float = _FINE) -> list[Polygon]:
+    """Return the outlines of a plate's leaves as they lie: P shapely polygons, chords within `fine` mm."""
+    by_number = {d.number: polygon(d.outline, fine) for d in designs}
+    return [
+        turned_shape(by_number[int(n)], float(t), s)
+        for n, t, s in zip(plate.designs, plate.turns, plate.shifts, strict=True)
+    ]
+
+
+def plate_faults(plate: Plate, designs: Sequence[Design], rules: Rules) -> list[Fault]:
+    """Return every broken rule of one plate: leaves closer than the web, or closer to the edge than the margin.
+
+    Tested with shapely on outlines flattened to 0.01 mm; a hundredth of a millimetre is forgiven for it.
+    """
+    shapes = placed_shapes(plate, designs)
+    inner = shapely.box(rules.margin, rules.margin, plate.width - rules.margin, plate.height - rules.margin)
+    roomy = inner.buffer(2 * _FINE, join_style="mitre")
+    faults = [Fault("margin", rules.margin, (k,)) for k, s in enumerate(shapes) if not roomy.contains(s)]
+    tree = shapely.STRtree(shapes)
+    one, two = tree.query(shapes, predicate="dwithin", distance=rules.web - 2 * _FINE)
+    for a, b in zip(one.tolist(), two.tolist(), strict=True):
+        if a < b:
+            faults.append(Fault("web", float(shapes[a].distance(shapes[b])), (a, b)))
+    return faults
+
+
+def density(plates: Sequence[Plate], designs: Sequence[Design]) -> float:
+    """Return the share of the plates' area that becomes leaves, eyes counted as leaf."""
+    areas = {d.number: polygon(d.outline).area for d in designs}
+    used = sum(areas[int(n)] for plate in plates for n in plate.designs)
+    return float(used / sum(p.width * p.height for p in plates)) if plates else 0.0
+
+
+def lay_plates(
+    designs: Sequence[Design],
+    counts: Sequence[int],
+    sizes: Sequence[tuple[float, float]],
+    rules: Rules,
+    offcuts: Sequence[tuple[float, float]] = (),
+    stored: str | None = None,
+) -> Layout:
+    """Return all leaves laid on plates: `counts` leaves of each design, spares included.
+
+    sizes: plates (width, height) in mm that can be bought, preferred first. offcuts: pieces used first, each once.
+    stored: the text of an earlier layout (`layout_text`); it is taken as it is where it answers the same job.
+    Raises CommissionError where a leaf is larger than every plate.
+    """
+    from armature.leaves.filling import filled
+
+    key = layout_key(designs, counts, sizes, rules, offcuts)
+    if stored is not None:
+        kept = stored_layout(stored, key)
+        if kept is not None:
+            return kept
+    _check_sizes(designs, counts, [*sizes, *offcuts], rules)
+    plates, engine = filled(designs, np.asarray(counts, dtype=np.int64), sizes, offcuts, rules)
+    return Layout(tuple(plates), engine, key)
+
+
+def layout_key(
+    designs: Sequence[Design],
+    counts: Sequence[int],
+    sizes: Sequence[tuple[float, float]],
+    rules: Rules,
+    offcuts: Sequence[tuple[float, float]] = (),
+) -> str:
+    """Return a key that changes with anything that decides the plates, the time given to the search excepted."""
+    job = {
+        "version": _VERSION,
+        "outlines": [_rounded(d) for d in designs],
+        "counts": [int(c) for c in counts],
+        "sizes": [[round(float(v), 3) for v in s] for s in sizes],
+        "offcuts": [[round(float(v), 3) for v in s] for s in offcuts],
+        "rules": [rules.web, rules.margin, rules.rotation, rules.seconds > 0, rules.seed],
+    }
+    return hashlib.sha256(json.dumps(job, sort_keys=True).encode()).hexdigest()
+
+
+def layout_text(layout: Layout) -> str:
+    """Return the layout as JSON text to keep beside the plates."""
+    plates = [
+        {
+            "width": p.width,
+            "height": p.height,
+            "designs": p.designs.tolist(),
+            "turns": [round(t, 4) for t in p.turns.tolist()],
+            "shifts": [[round(x, 4), round(y, 4)] for x, y in p.shifts.tolist()],
+        }
+        for p in layout.plates
+    ]
+    whole = {"version": _VERSION, "key": layout.key, "engine": layout.engine, "plates": plates}
+    return json.dumps(whole, indent=None, separators=(",", ":"), sort_keys=True) + "\n"
+
+
+def stored_layout(text: str, key: str) -> Layout | None:
+    """Return the layout kept in `text` where it answers the job of that key, else None; damaged text is None too."""
+    try:
+        data = json.loads(text)
+        if data["version"] != _VERSION or data["key"] != key:
+            return None
+        plates = tuple(
+            Plate(
+                float(p["width"]),
+                float(p["height"]),
+                np.asarray(p["designs"], dtype=np.int64),
+                np.asarray(p["turns"], dtype=np.float64),
+                np.asarray(p["shifts"], dtype=np.float64).reshape(-1, 2),
+            )
+            for p in data["plates"]
+        )
+        return Layout(plates, str(data["engine"]), key)
+    except (ValueError, KeyError, TypeError):
+        return None
+
+
+def turned_shape(shape: Polygon, turn: float, shift: Floats) -> Polygon:
+    """Return the polygon turned about the origin by `turn` degrees, then shifted."""
+    a = np.deg2rad(turn)
+    c, s = np.cos(a), np.sin(a)
+    return shapely.transform(shape, lambda p: p @ np.array([[c, s], [-s, c]]) + shift)
+
+
+def _rounded(design: Design) -> list[list[float]]:
+    return np.round(np.column_stack([design.outline.points, design.outline.bulges]), 4).tolist()
+
+
+def _check_sizes(
+    designs: Sequence[Design], counts: Sequence[int], sizes: Sequence[tuple[float, float]], rules: Rules
+) -> None:
+    """A leaf fits a plate if some turn of it fits the plate's inside, tried degree by degree."""
+    insides = [sorted((w - 2 * rules.margin, h - 2 * rules.margin)) for w, h in sizes]
+    for design, count in zip(designs, counts, strict=True):
+        points = polygon(design.outline, 0.2).exterior.coords
+        boxes = [sorted(box) for box in turned_boxes(np.asarray(points), allowed_turns(rules, 1.0))]
+        if count and not any(b[0] <= i[0] and b[1] <= i[1] for b in boxes for i in insides):
+            small = min(boxes, key=lambda b: b[0] * b[1])
+            leaf = f"leaf design {design.number} ({small[0]:.0f} x {small[1]:.0f} mm)"
+            rule = f"{leaf} must fit a plate within its margins"
+            raise CommissionError("leaves.plates.sizes", rule, [f"{w:g} x {h:g} mm" for w, h in sizes])
+
+
+def allowed_turns(rules: Rules, step: float) -> list[float]:
+    """Return the turns in degrees that a rotation rule allows, `step` apart where it is free.
+
+    With the grain the apex points along the plate's long side, either way.
+    """
+    if rules.rotation == "free":
+        return np.arange(0.0, 360.0, step).tolist()
+    return [0.0, 90.0, 180.0, 270.0] if rules.rotation == "quarter" else [90.0, 270.0]
+
+
+def turned_boxes(points: Floats, turns: Sequence[float]) -> list[tuple[float, float]]:
+    """Return width and height in mm of the points' box at each turn."""
+    a = np.deg2rad(np.asarray(turns))[:, None]
+    x = points[:, 0] * np.cos(a) - points[:, 1] * np.sin(a)
+    y = points[:, 0] * np.sin(a) + points[:, 1] * np.cos(a)
+    return list(zip(np.ptp(x, axis=1).tolist(), np.ptp(y, axis=1).tolist(), strict=True))
