@@ -114,9 +114,13 @@ class Tree:
     def volumes(self) -> Floats:
         """Steel of each member as forged: (M,) mm3, cylinder to the taper's start and frustum to the tip, less a pipe's bore."""
         d, e, full = self.start_diameters, self.end_diameters, self.taper_starts
-        solid = np.pi / 4.0 * (d**2 * full + (d * d + d * e + e * e) / 3.0 * (self.lengths - full))
-        bore = np.pi / 4.0 * np.where(self.walls > 0.0, d - 2.0 * self.walls, 0.0) ** 2 * self.lengths
-        return np.asarray(solid - bore)
+        solid = _frustum(d, d, full) + _frustum(d, e, self.lengths - full)
+        wide = np.where(self.walls > 0.0, d - 2.0 * self.walls, 0.0)
+        narrow = np.where(self.walls > 0.0, e - 2.0 * self.walls, 0.0)
+        # Where a pipe is drawn in below twice its wall the bore closes before the tip.
+        open_share = np.where(narrow < 0.0, wide / np.maximum(wide - narrow, 1e-9), 1.0)
+        tapered_bore = _frustum(wide, np.maximum(narrow, 0.0), open_share * (self.lengths - full))
+        return np.asarray(solid - _frustum(wide, wide, full) - tapered_bore)
 
     @cached_property
     def foliage(self) -> Ints:
@@ -214,6 +218,10 @@ class Tree:
         """Return whether both trees hold the same rows to the last bit."""
         mine, theirs = list(_arrays(self)), list(_arrays(other))
         return all(a.shape == b.shape and bool((a == b).all()) for a, b in zip(mine, theirs, strict=True))
+
+
+def _frustum(wide: Floats, narrow: Floats, length: Floats) -> Floats:
+    return np.asarray(np.pi / 12.0 * (wide * wide + wide * narrow + narrow * narrow) * length)
 
 
 def depths(parents: Ints) -> Ints:

@@ -25,9 +25,9 @@ _BENDS = "most bends in one member"
 class Limb(Section):
     """How limbs leave the trunk."""
 
-    insertion_angle: Insertion = Field(50.0, description=_ANGLE)
+    insertion_angle: Insertion = Field(45.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(14.0, description=_ANGLE_SD)
-    sinuosity: Sinuosity = Field(1.05, description=_PATH)
+    sinuosity: Sinuosity = Field(1.06, description=_PATH)
     bends: Bends = Field(6, description=_BENDS)
 
 

@@ -61,21 +61,43 @@ def joined_capsules(one: Capsules, other: Capsules) -> Capsules:
     )
 
 
-def near_pairs(some: Capsules, others: Capsules, clearance: float) -> tuple[Ints, Ints]:
-    """Return rows of pieces, one of `some` and one of `others`, nearer than `clearance` mm skin to skin: two (Q,).
+@dataclass(frozen=True, eq=False)
+class Index:
+    """Pieces in search trees, thick ones apart from thin: thick pieces are few, and must not widen the search for all."""
 
-    Thick pieces are few: they are looked up apart, so that their reach does not widen the search for all.
-    """
-    found_a, found_b = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-    for a, b in ((x, y) for x in _by_thickness(some) for y in _by_thickness(others)):
-        if len(a) and len(b):
-            left, right = _candidates(some.taken(a), others.taken(b), clearance)
-            found_a.append(a[left])
-            found_b.append(b[right])
-    left, right = np.concatenate(found_a), np.concatenate(found_b)
-    gap = gaps(some, left, others, right)
-    near = gap < clearance
-    return left[near], right[near]
+    pieces: Capsules
+
+    @cached_property
+    def classes(self) -> list[tuple[Ints, cKDTree, float]]:
+        """Rows of each class of thickness, their search tree, and how far a piece's skin reaches from its middle, mm."""
+        if not len(self.pieces.members):
+            return []
+        thick = self.pieces.radii > 2.5 * np.median(self.pieces.radii)
+        found = []
+        for rows in (np.flatnonzero(~thick), np.flatnonzero(thick)):
+            if len(rows):
+                part = self.pieces.taken(rows)
+                reach = float((part.lengths / 2.0 + part.radii).max())
+                found.append((rows, cKDTree((part.heads + part.tails) / 2.0), reach))
+        return found
+
+    def near(self, other: Index, clearance: float, same: bool = False) -> tuple[Ints, Ints]:
+        """Return rows of pieces, one of these and one of the other's, nearer than `clearance` mm skin to skin: two (Q,).
+
+        Where `same` tells that both speak of the same members, a member is not held against itself.
+        """
+        ours, theirs = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
+        for rows, tree, reach in self.classes:
+            for other_rows, other_tree, other_reach in other.classes:
+                pairs = tree.sparse_distance_matrix(other_tree, reach + other_reach + clearance, output_type="ndarray")
+                ours.append(rows[pairs["i"]])
+                theirs.append(other_rows[pairs["j"]])
+        left, right = np.concatenate(ours), np.concatenate(theirs)
+        if same:
+            differ = self.pieces.members[left] != other.pieces.members[right]
+            left, right = left[differ], right[differ]
+        touching = gaps(self.pieces, left, other.pieces, right) < clearance
+        return left[touching], right[touching]
 
 
 def gaps(some: Capsules, left: Ints, others: Capsules, right: Ints) -> Floats:
@@ -96,24 +118,3 @@ def segment_distances(p: Floats, p_end: Floats, q: Floats, q_end: Floats) -> Flo
     s = np.where(t != t_held, np.clip((b * t_held - d) / np.maximum(a, 1e-30), 0.0, 1.0), s)
     gap = w + s[:, None] * u - t_held[:, None] * v
     return np.asarray(np.sqrt(dot(gap, gap)))
-
-
-def _by_thickness(pieces: Capsules) -> tuple[Ints, Ints]:
-    if not len(pieces.radii):
-        return np.zeros(0, dtype=np.int64), np.zeros(0, dtype=np.int64)
-    thick = pieces.radii > 2.5 * np.median(pieces.radii)
-    return np.flatnonzero(~thick), np.flatnonzero(thick)
-
-
-def _candidates(a: Capsules, b: Capsules, clearance: float) -> tuple[Ints, Ints]:
-    half = max(_half_length(a), 0.0) + _half_length(b)
-    reach = half + float(a.radii.max()) + float(b.radii.max()) + clearance
-    middles_a, middles_b = (a.heads + a.tails) / 2.0, (b.heads + b.tails) / 2.0
-    pairs = cKDTree(middles_a).sparse_distance_matrix(cKDTree(middles_b), reach, output_type="ndarray")
-    left, right = pairs["i"].astype(np.int64), pairs["j"].astype(np.int64)
-    order = np.lexsort((right, left))
-    return left[order], right[order]
-
-
-def _half_length(pieces: Capsules) -> float:
-    return float(pieces.lengths.max(initial=0.0)) / 2.0

@@ -64,17 +64,19 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     asked = np.clip(asked, scale * hubs[0], scale * hubs[1])
     wanted = np.where(share < 1.0, 0.5 * wanted + 0.5 * np.minimum(asked, wanted[-1] - reach * 0.5), wanted)
     seats = _seats(tree, parents, season.thick.limbs)
-    highs = np.minimum(seats, wanted + 0.5 * reach)
+    top = share >= 1.0
+    lows = np.where(top, wanted - 0.1 * reach, scale * hubs[0] - 0.5 * reach)
+    highs = np.minimum(seats, np.where(top, wanted + 0.1 * reach, scale * hubs[1]))
     # The fork at the top leaves from one place; the others may look for theirs.
-    windows = np.where(share < 1.0, 0.4 * reach, 0.02 * reach)
+    windows = np.where(top, 0.02 * reach, 0.4 * reach)
     # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
     leans = _led(count, np.array([count - 1]), 0.6)
-    buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, wanted - reach, highs, leans)
+    buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, lows, highs, leans)
     borne = _borne(season, season.thick.branches, season.land.limbs, count)
     tree = _grown(tree, season, LIMB, buds, *borne)
     if season.kept is not None and "T" in season.kept.rows:
         return tree
-    return cut_back(tree, float(joints(tree).feet.max()) + 0.12 * float(tree.end_diameters[0]))
+    return cut_back(tree, float(joints(tree).feet.max()) + 0.03 * float(tree.end_diameters[0]))
 
 
 def with_branches(tree: Tree, season: Season) -> Tree:
@@ -113,7 +115,7 @@ def with_twigs(tree: Tree, season: Season) -> Tree:
     spread = (0.18 + 0.78 * (place + 0.25 + 0.5 * luck) / count) * lengths
     wanted = 0.5 * np.clip(wanted, 0.12 * lengths, 0.97 * lengths) + 0.5 * spread
     targets = _twig_ends(tree, season, parents, wanted)
-    nothing = np.zeros(len(parents)), np.full(len(parents), 4.0 * season.thick.twig)
+    nothing = np.zeros(len(parents)), np.full(len(parents), 12.0 * season.thick.twig)
     first = _first_seat(tree, season, parents)
     return _shot(tree, season, TWIG, parents, wanted, targets, _twigs(season), nothing, "-", first)
 
@@ -146,15 +148,15 @@ def _shot(
 def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats, seats: Floats) -> Tree:
     growth, steel = season.commission.growth, season.commission.steel
     habit = getattr(growth, RANKS[rank])
-    diameters, ends, walls = buds.diameters, None, np.zeros(len(buds.tags))
+    diameters, walls = buds.diameters, np.zeros(len(buds.tags))
     if rank == LIMB and steel.limbs == "pipe":
+        # A pipe keeps its outside where it starts and is drawn in from there, by darts cut out and welded shut.
         stock, walls = piped_stock(diameters, steel.pipes, "limbs")
+        diameters = stock
         buds = replace(buds, diameters=stock)
-        ends, share = stock, np.zeros(len(stock))
     else:
         stock = stocked(diameters, steel.bars, f"{RANKS[rank]}s")
-        taper = tapered(rank, diameters, thickest, season.thick.twig)
-        ends, share = taper.ends, taper.from_share
+    taper = tapered(rank, diameters, thickest, season.thick.twig)
     manners = Manners(
         rank=rank,
         lean=habit.insertion_angle,
@@ -162,8 +164,8 @@ def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats, 
         sinuosity=habit.sinuosity,
         most_bends=habit.bends,
         rise=season.canopy.form.rise,
-        ends=ends,
-        taper_share=share,
+        ends=taper.ends,
+        taper_share=taper.from_share,
         stock=stock,
         walls=walls,
         least_lengths=seats,
@@ -184,7 +186,7 @@ def _limb_ends(season: Season, origins: Floats) -> tuple[Floats, Ints]:
     """Return where limbs end, (A, 3) mm, and in which cloud (A,): the one that lies farthest out and up in their territory."""
     land = season.land
     reach = land.branches - origins[land.limbs]
-    score = row_norms(reach) + 0.35 * reach[:, 2]
+    score = row_norms(reach) + (0.1 + 0.6 * max(season.canopy.form.rise, 0.0) ** 3) * reach[:, 2]
     order = np.lexsort((-score.round(6), land.limbs))
     apex = order[np.searchsorted(land.limbs[order], np.arange(len(origins)))]
     outward = reach[apex] / np.maximum(row_norms(reach[apex]), 1e-9)[:, None]

@@ -33,7 +33,7 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     land = territories(canopy, commission.seed, counts, hubs, margin=twig)
     thick = _thickness(land, twig, growth.pipe_exponent, growth.limbs)
     base = float(piped(np.array([growth.twigs]), twig, growth.pipe_exponent)[0])
-    size, stock = _trunk_size(commission, base, float(thick.limbs.max()))
+    size, stock = _trunk_size(commission, base, _thickest_limb(commission, thick))
     height = hubs[1] + 2.5 * base
     growing = Growing(
         seed=commission.seed,
@@ -74,6 +74,8 @@ def _number(tag: str) -> int:
 
 def _hubs(canopy: Envelope, commission: Commission) -> tuple[float, float]:
     low, high = canopy.form.crotch
+    # A few limbs fork low and rise together; many are spread along a trunk that goes on.
+    high = low + (high - low) * (1.0 - np.exp(-(commission.growth.limbs - 1) / 4.0))
     least = 0.45 * commission.canopy.clear_stem
     bottom = max(canopy.base + low * canopy.depth, least)
     return bottom, max(canopy.base + high * canopy.depth, bottom + 0.12 * canopy.depth)
@@ -88,18 +90,26 @@ def _thickness(land: Territories, twig: float, exponent: float, limbs: int) -> T
     )
 
 
+def _thickest_limb(commission: Commission, thick: Thickness) -> float:
+    if commission.steel.limbs == "pipe":
+        return float(piped_stock(thick.limbs, commission.steel.pipes, "limbs")[0].max())
+    return float(thick.limbs.max())
+
+
 def _trunk_size(
     commission: Commission, base: float, thickest: float
 ) -> tuple[tuple[float, float], tuple[float, float]]:
     steel = commission.steel
     if steel.trunk == "pipe":
         outside, wall = piped_stock(np.array([max(base, SEAT * thickest)]), steel.pipes, "trunk")
-        return (float(outside[0]), float(outside[0])), (float(outside[0]), float(wall[0]))
-    start = np.array([base])
+        start, stock = outside, (float(outside[0]), float(wall[0]))
+    else:
+        start = np.array([base])
+        stock = float(stocked(start, steel.bars, "trunk")[0]), 0.0
     taper = tapered(TRUNK, start, np.array([thickest]), min(steel.bars))
-    return (base, float(taper.ends[0])), (float(stocked(start, steel.bars, "trunk")[0]), 0.0)
+    return (float(start[0]), float(taper.ends[0])), stock
 
 
 def _piece_length(canopy: Envelope, twigs: int) -> float:
     volume: Floats = 4.0 * canopy.half_spread[0] * canopy.half_spread[1] * canopy.depth
-    return float(0.8 * np.cbrt(volume / twigs / 2.0) / 2.0)
+    return float(0.28 * np.cbrt(volume / twigs / 2.0))

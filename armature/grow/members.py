@@ -14,7 +14,7 @@ from armature.centreline import Chains, Floats, Ints, locate, row_norms
 from armature.errors import GrowthError
 from armature.grow.aim import Aims, Buds, aimed
 from armature.grow.canopy import Envelope
-from armature.grow.clearance import Capsules, capsules, joined_capsules, near_pairs
+from armature.grow.clearance import Capsules, Index, capsules, joined_capsules
 from armature.grow.shapes import Shapes, shapes
 from armature.seeds import keys, normal, uniform
 from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Tree, no_leaves
@@ -22,6 +22,8 @@ from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Tree, no_leaves
 _ROUNDS = 40
 _CHORD_ERROR = 0.25
 _LEAST_FEED = 2.0
+# Sharper than this a bend reads as a kink.
+_SHARPEST_BEND = 75.0
 # Share of a member's length that bears no foliage and may pass under the crown.
 _BARE_SHARE = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
 
@@ -64,26 +66,32 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
     Members whose tags `kept` holds are taken from there as they are. Raises GrowthError, counting the members that do not
     fit, where drawing again does not help.
     """
-    standing = capsules(tree, growing.step, _CHORD_ERROR)
+    standing = Index(capsules(tree, growing.step, _CHORD_ERROR))
     batch, bad = _drawn(tree, buds, manners, growing, np.arange(len(buds.tags)), 0)
     fixed = np.zeros(len(buds.tags), dtype=bool)
     if kept is not None:
         batch, fixed = _with_kept(batch, kept)
-        bad &= ~fixed
-    pieces = _pieces(batch, growing)
-    check = np.arange(len(batch))
+    first = Index(_pieces(batch, growing))
+    redrawn = first.pieces.taken(np.zeros(0, dtype=np.int64))
+    current = np.ones(len(batch), dtype=bool)
+    latest, check = first, np.arange(len(batch))
     for attempt in range(1, _ROUNDS + 1):
-        bad |= _misplaced(pieces, growing, manners.rank, len(batch), check) & ~fixed
-        bad |= _meeting(tree, batch, pieces, standing, growing, check, fixed)
-        rows = np.flatnonzero(bad)
+        bad |= _misplaced(latest.pieces, growing, manners.rank, batch)
+        bad |= _meeting(tree, batch, latest, standing, growing)
+        bad[_crowded(batch, latest, first, growing, check, fixed, current)] = True
+        bad[_crowded(batch, latest, Index(redrawn), growing, check, fixed, ~current)] = True
+        rows = np.flatnonzero(bad & ~fixed)
         if not len(rows):
             return tree.grafted(batch)
         fresh, still_bad = _drawn(tree, buds, manners, growing, rows, attempt)
         batch = _replaced(batch, rows, fresh)
-        pieces = _pieces_replaced(pieces, rows, _pieces(fresh, growing))
+        own = _pieces(fresh, growing)
+        own = replace(own, members=rows[own.members])
+        redrawn = joined_capsules(redrawn.taken(~np.isin(redrawn.members, rows)), own)
+        current[rows] = False
         bad = np.zeros(len(batch), dtype=bool)
         bad[rows] = still_bad
-        check = rows
+        latest, check = Index(own), rows
     raise GrowthError(
         f"canopy: {len(rows)} of {len(batch)} {RANKS[manners.rank]}s find no place (first: {batch.tags[rows[0]]}) with"
         f" {growing.clearance:.1f} mm clearance: a larger spread or height, fewer members or a smaller growth.clearance would help"
@@ -94,7 +102,7 @@ def _drawn(
     tree: Tree, buds: Buds, manners: Manners, growing: Growing, rows: Ints, attempt: int
 ) -> tuple[Tree, np.ndarray]:
     """Return the members of the given buds at an attempt, and which of them cannot be bent as drawn."""
-    some = _redrawn_buds(_taken(buds, rows), tree, manners, growing.seed, attempt)
+    some = _redrawn_buds(_taken(buds, rows), rows, tree, manners, growing, attempt)
     drawn = shapes(
         growing.seed, some.tags, attempt, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
     )
@@ -122,8 +130,9 @@ def _drawn(
     return batch, bad
 
 
-def _redrawn_buds(buds: Buds, tree: Tree, manners: Manners, seed: int, attempt: int) -> Buds:
-    key = keys(seed, buds.tags, f"bud {attempt}")
+def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing: Growing, attempt: int) -> Buds:
+    canopy = growing.canopy
+    key = keys(growing.seed, buds.tags, f"bud {attempt}")
     bell = normal(key, 5)
     leans = np.clip((manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0)
     if attempt == 0:
@@ -133,14 +142,18 @@ def _redrawn_buds(buds: Buds, tree: Tree, manners: Manners, seed: int, attempt: 
     wanted = buds.wanted if attempt < 4 else buds.lows + luck[:, 1] * (buds.highs - buds.lows)
     origin, tangent, _ = locate(tree.chains, buds.parents, wanted)
     reach = buds.targets - origin
-    length = row_norms(reach)[:, None]
-    if attempt >= 6:
+    first, _, _ = locate(tree.chains, buds.parents, buds.wanted)
+    length = np.maximum(row_norms(buds.targets - first), 2.0 * manners.least_lengths[rows])[:, None]
+    if attempt >= (6 if manners.rank == TWIG else 14):
         side = np.cross(tangent, bell[:, 1:4])
         side /= np.maximum(row_norms(side), 1e-9)[:, None]
         reach = length * (np.cos(np.radians(leans))[:, None] * tangent + np.sin(np.radians(leans))[:, None] * side)
-    shorter = 1.0 - np.minimum(0.04 * attempt, 0.7) * luck[:, :1]
+    shorter = 1.0 - np.minimum(0.03 * attempt, 0.5) * luck[:, :1]
     drift = 0.06 * np.sqrt(attempt) * length * bell[:, 1:4]
-    return replace(buds, leans=leans, targets=origin + reach * shorter + drift, wanted=wanted, windows=2.0 * buds.windows)
+    targets = origin + reach * shorter + drift
+    if canopy.form.flat:
+        targets[:, 1] = np.clip(targets[:, 1], -0.7 * canopy.half_spread[1], 0.7 * canopy.half_spread[1])
+    return replace(buds, leans=leans, targets=targets, wanted=wanted, windows=2.0 * buds.windows)
 
 
 def _taken(buds: Buds, rows: Ints) -> Buds:
@@ -168,43 +181,38 @@ def _pieces(batch: Tree, growing: Growing) -> Capsules:
     return capsules(batch, growing.step, _CHORD_ERROR)
 
 
-def _pieces_replaced(pieces: Capsules, rows: Ints, fresh: Capsules) -> Capsules:
-    gone = np.isin(pieces.members, rows)
-    return joined_capsules(pieces.taken(~gone), replace(fresh, members=rows[fresh.members]))
-
-
-def _misplaced(pieces: Capsules, growing: Growing, rank: int, count: int, check: Ints) -> np.ndarray:
-    """Return which of the checked members leave the canopy or enter a keep-out: (B,)."""
-    wanted = np.zeros(count, dtype=bool)
-    wanted[check] = True
-    some = pieces.taken(wanted[pieces.members])
-    points = np.concatenate([some.heads, some.tails])
-    radii = np.concatenate([some.radii, some.radii])
-    bare = _BARE_SHARE[rank] * np.bincount(pieces.members, pieces.lengths, count)[some.members]
-    bears = np.concatenate([some.stations, some.stations + some.lengths]) >= np.concatenate([bare, bare])
-    inside = growing.canopy.holds(points, radii, bears)
-    out = np.zeros(count, dtype=bool)
-    out[np.concatenate([some.members, some.members])[~inside]] = True
+def _misplaced(pieces: Capsules, growing: Growing, rank: int, batch: Tree) -> np.ndarray:
+    """Return which members, of those whose pieces are given, leave the canopy or enter a keep-out: (B,)."""
+    points = np.concatenate([pieces.heads, pieces.tails])
+    bare = _BARE_SHARE[rank] * batch.lengths[pieces.members]
+    bears = np.concatenate([pieces.stations, pieces.stations + pieces.lengths]) >= np.concatenate([bare, bare])
+    inside = growing.canopy.holds(points, np.concatenate([pieces.radii, pieces.radii]), bears)
+    out = np.zeros(len(batch), dtype=bool)
+    out[np.concatenate([pieces.members, pieces.members])[~inside]] = True
     return out
 
 
-def _meeting(
-    tree: Tree, batch: Tree, pieces: Capsules, standing: Capsules, growing: Growing, check: Ints, fixed: np.ndarray
-) -> np.ndarray:
-    """Return which new members to draw again because they come too near to another: (B,)."""
+def _meeting(tree: Tree, batch: Tree, latest: Index, standing: Index, growing: Growing) -> np.ndarray:
+    """Return which of the latest members come too near to what stands, their parent at their joint apart: (B,)."""
+    left, right = latest.near(standing, growing.clearance)
+    member, host = latest.pieces.members[left], standing.pieces.members[right]
+    free = _free_lengths(tree, batch, growing)[member]
+    at_joint = (host == batch.parents[member]) & (latest.pieces.stations[left] < free)
+    bad = np.zeros(len(batch), dtype=bool)
+    bad[member[~at_joint]] = True
+    return bad
+
+
+def _crowded(
+    batch: Tree, latest: Index, others: Index, growing: Growing, check: Ints, fixed: np.ndarray, valid: np.ndarray
+) -> Ints:
+    """Return the members to draw again because two of the batch come too near; pieces of others count where valid (B,)."""
+    left, right = latest.near(others, growing.clearance, same=True)
+    one, other = latest.pieces.members[left], others.pieces.members[right]
+    counts = valid[other]
     checked = np.zeros(len(batch), dtype=bool)
     checked[check] = True
-    some = pieces.taken(checked[pieces.members])
-    bad = np.zeros(len(batch), dtype=bool)
-    left, right = near_pairs(some, standing, growing.clearance)
-    member, host = some.members[left], standing.members[right]
-    at_joint = (host == batch.parents[member]) & (some.stations[left] < _free_lengths(tree, batch, growing)[member])
-    bad[member[~at_joint]] = True
-    left, right = near_pairs(some, pieces, growing.clearance)
-    one, other = some.members[left], pieces.members[right]
-    differ = one != other
-    bad[_yielding(batch, one[differ], other[differ], checked, fixed)] = True
-    return bad & ~fixed
+    return _yielding(batch, one[counts], other[counts], checked, fixed)
 
 
 def _free_lengths(tree: Tree, batch: Tree, growing: Growing) -> Floats:
@@ -267,5 +275,5 @@ def _placed(drawn: Shapes, aims: Aims, setbacks: Floats, axes: Floats, least: Fl
     radii[sharp.starts[here] + 1] = tangent / np.maximum(half, 1e-9)
     chains = Chains(offsets, sharp.vertices, radii)
     bad = first < _LEAST_FEED
-    bad[chains.members[chains.feeds < _LEAST_FEED]] = True
+    bad[chains.members[(chains.feeds < _LEAST_FEED) | (chains.bends > np.radians(_SHARPEST_BEND))]] = True
     return chains, bad

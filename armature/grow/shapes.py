@@ -27,7 +27,7 @@ class Manner:
 
 MANNERS = {
     TRUNK: Manner(0.5, 0.8, (0.40, 0.46)),
-    LIMB: Manner(1.0, 0.55, (0.38, 0.46)),
+    LIMB: Manner(1.35, 0.45, (0.38, 0.46)),
     BRANCH: Manner(0.9, 0.75, (0.30, 0.44)),
     BRANCHLET: Manner(0.8, 0.9, (0.25, 0.42)),
     TWIG: Manner(0.8, 1.0, (0.18, 0.40)),
@@ -69,7 +69,7 @@ def shapes(
     low, high = manner.roundness
     roundness = low + (high - low) * luck[:, 4]
     directions = _scaled(slopes, sides, 1.0 + np.maximum(excess, 0.004), roundness)
-    corners, counts = _without_faint_bends(_corners(directions, sides), counts, least_bend)
+    corners, counts = without_faint_bends(_corners(directions, sides), counts, least_bend)
     return Shapes(_in_frame(corners, counts), counts, roundness)
 
 
@@ -132,7 +132,7 @@ def _corners(directions: Floats, sides: Floats) -> Floats:
     return np.concatenate([np.zeros((len(sides), 1, 3)), np.cumsum(steps, axis=1)], axis=1)
 
 
-def _without_faint_bends(corners: Floats, counts: Ints, least_bend: float) -> tuple[Floats, Ints]:
+def without_faint_bends(corners: Floats, counts: Ints, least_bend: float) -> tuple[Floats, Ints]:
     """Return corners and counts with the faintest bend of a shape straightened until none is under the least bend."""
     corners, counts = corners.copy(), counts.copy()
     rows = np.arange(len(counts))

@@ -18,6 +18,9 @@ from armature.grow.canopy import Envelope, scattered
 from armature.seeds import keys, normal, uniform
 
 
+_TRIES = 4
+
+
 @dataclass(frozen=True, eq=False)
 class Clouds:
     """C clouds of foliage places: centres (C, 3) mm, sizes (C,) mm root mean square radius, owner (N,) cloud of each place."""
@@ -70,7 +73,8 @@ def territories(
         hosts = np.repeat(np.arange(branches), each)
         inner = clouds(places, cut.owner, each, seed, "branchlet")
         shares = np.bincount(inner.owner, minlength=branchlets).astype(np.float64)
-    quotas = portions(shares, twigs, least=1)
+    # A carrier of far more twigs than its fellows would be a broom.
+    quotas = portions(np.minimum(shares, 1.8 * shares.mean()), twigs, least=1)
     tips, holders = _picked(canopy, places, inner, quotas, seed)
     return Territories(
         limbs=_gathered(cut.centres, canopy, limbs, hubs, seed),
@@ -151,9 +155,31 @@ def _extremes(places: Floats) -> Ints:
 def _gathered(centres: Floats, canopy: Envelope, limbs: int, hubs: tuple[float, float], seed: int) -> Ints:
     """Return the limb of each cloud (B,), limbs numbered from the lowest up; every limb has a cloud."""
     features = _features(centres, canopy, hubs)
-    start = _apart(features, limbs, seed)
-    want = np.exp(0.32 * normal(keys(seed, ["crown"], "limbs"), limbs)[0])
-    want *= len(centres) / want.sum()
+    tries = [_grouped(features, limbs, seed, attempt) for attempt in range(_TRIES)]
+    owner = max(tries, key=lambda groups: round(_separation(features, groups, limbs), 9))
+    middles = _middles(features, owner, limbs)
+    rank = np.empty(limbs, dtype=np.int64)
+    rank[_upward(middles)] = np.arange(limbs)
+    return rank[owner]
+
+
+def _middles(features: Floats, owner: Ints, limbs: int) -> Floats:
+    counts = np.bincount(owner, minlength=limbs)
+    return np.column_stack([np.bincount(owner, column, limbs) for column in features.T]) / counts[:, None]
+
+
+def _separation(features: Floats, owner: Ints, limbs: int) -> float:
+    """Return the least distance between the middles of two groups: limbs must not run beside each other."""
+    middles = _middles(features, owner, limbs)
+    away = ((middles[:, None] - middles) ** 2).sum(axis=2) + 1e9 * np.eye(limbs)
+    return float(away.min())
+
+
+def _grouped(features: Floats, limbs: int, seed: int, attempt: int) -> Ints:
+    """Return the group of each row of features (B,): uneven groups about starts far from each other, none empty."""
+    start = _apart(features, limbs, seed, attempt)
+    want = np.exp(0.32 * normal(keys(seed, ["crown"], f"limbs {attempt}"), limbs)[0])
+    want *= len(features) / want.sum()
     middles, weight = features[start], np.ones(limbs)
     for _ in range(14):
         away = ((features[:, None] - middles) ** 2).sum(axis=2)
@@ -162,12 +188,7 @@ def _gathered(centres: Floats, canopy: Envelope, limbs: int, hubs: tuple[float, 
         weight *= (np.maximum(counts, 0.5) / want) ** 0.35
         sums = np.column_stack([np.bincount(owner, column, limbs) for column in features.T])
         middles = np.where(counts[:, None] > 0, sums / np.maximum(counts, 1)[:, None], middles)
-    owner = _none_empty(owner, away, limbs)
-    counts = np.bincount(owner, minlength=limbs)
-    middles = np.column_stack([np.bincount(owner, column, limbs) for column in features.T]) / counts[:, None]
-    rank = np.empty(limbs, dtype=np.int64)
-    rank[_upward(middles)] = np.arange(limbs)
-    return rank[owner]
+    return _none_empty(owner, away, limbs)
 
 
 def _upward(middles: Floats) -> Ints:
@@ -194,9 +215,9 @@ def _features(centres: Floats, canopy: Envelope, hubs: tuple[float, float]) -> F
     return np.column_stack([centres[:, 0] * outward, centres[:, 1] * outward, 1.1 * leave / scale])
 
 
-def _apart(features: Floats, count: int, seed: int) -> Ints:
+def _apart(features: Floats, count: int, seed: int, attempt: int) -> Ints:
     """Return rows far from each other, (count,): each next one the farthest of a lucky half."""
-    luck = uniform(keys(seed, ["crown"], "starts"), count)[0]
+    luck = uniform(keys(seed, ["crown"], f"starts {attempt}"), count)[0]
     chosen = [int(luck[0] * len(features))]
     nearest = ((features - features[chosen[0]]) ** 2).sum(axis=1)
     for draw in luck[1:]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from armature.centreline import Chains, Floats
 from armature.grow.canopy import Envelope
-from armature.grow.shapes import shapes
+from armature.grow.shapes import shapes, without_faint_bends
 from armature.seeds import keys, uniform
 from armature.tree import TRUNK, Tree, no_leaves
 
@@ -30,6 +30,8 @@ def trunk(
     corners = _stood(drawn.corners[0, : drawn.counts[0] + 1], top, 2.0 * np.pi * luck[2], canopy.form.flat)
     # The foot stands square on its plate: the first straight goes straight up.
     corners[1, :2] = 0.0
+    clear, count = without_faint_bends(corners[None], drawn.counts, least_bend)
+    corners = clear[0, : count[0] + 1]
     chains = _rounded(corners, float(drawn.roundness[0]))
     return Tree(
         tags=tags,
@@ -48,18 +50,25 @@ def trunk(
 
 
 def cut_back(tree: Tree, station: float) -> Tree:
-    """Return the tree with its trunk cut at a station (mm) on its last straight; what is left keeps its diameters."""
+    """Return the tree with its trunk cut at a station (mm), past the bend if it falls in one; what is left keeps its diameters."""
     chains = tree.chains
-    last = int(chains.firsts[1]) - 1
-    keep = max(float(station - chains.marks[last]), _LEAST_LAST)
-    if keep >= chains.feeds[last]:
+    trunk_straights = np.arange(chains.firsts[1])
+    kept = int(np.searchsorted(chains.marks[trunk_straights], station, side="right")) - 1
+    if station > chains.marks[kept] + chains.feeds[kept] and kept + 1 < len(trunk_straights):
+        kept += 1
+        station = float(chains.marks[kept]) + _LEAST_LAST
+    if station >= chains.lengths[0]:
         return tree
-    vertices = chains.vertices.copy()
-    top = int(chains.offsets[1]) - 1
-    vertices[top] -= chains.directions[last] * (chains.feeds[last] - keep)
+    along = chains.tangents_in[kept] + max(station - float(chains.marks[kept]), _LEAST_LAST)
+    top = chains.vertices[chains.starts[kept]] + chains.directions[kept] * along
+    vertices = np.concatenate([chains.vertices[: kept + 1], [top], chains.vertices[chains.offsets[1] :]])
+    radii = np.concatenate([chains.radii[: kept + 1], [0.0], chains.radii[chains.offsets[1] :]])
+    offsets = chains.offsets - (int(chains.offsets[1]) - (kept + 2))
+    offsets[0] = 0
+    shorter = Chains(offsets, vertices, radii)
     ends = tree.end_diameters.copy()
-    ends[0] = tree.diameters_at(np.array([0]), np.array([chains.marks[last] + keep]))[0]
-    return replace(tree, chains=Chains(chains.offsets, vertices, chains.radii), end_diameters=ends)
+    ends[0] = tree.diameters_at(np.array([0]), shorter.lengths[:1])[0]
+    return replace(tree, chains=shorter, end_diameters=ends)
 
 
 def _stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:
