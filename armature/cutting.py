@@ -1,0 +1,60 @@
+"""Stock to cut for each bar, and what it weighs when forged.
+
+Size letters: M members. Lengths and diameters are mm.
+
+A solid bar is drawn out from its stock, so the stock holds the volume of the forged member, of the heel of its
+saddle, and of the scale that burns off; what is added for fitting and welding comes on top. Pipe is not drawn out:
+its length is the finished length with the same additions.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.joints import Joints, joints
+from armature.tree import Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+
+
+def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None) -> Floats:
+    """Return the length of stock for each member: (M,) mm.
+
+    From the commission: `shop.scale_loss`, the share of the stock lost as scale, and `shop.weld_allowance`, mm.
+    listed: the tree's joints, where they are known already.
+    """
+    found = joints(tree) if listed is None else listed
+    heel = heels(tree.start_diameters, found.parent_diameters, found.leans, tree.setbacks)
+    forged = tree.volumes + np.pi / 4.0 * tree.start_diameters**2 * heel
+    drawn = forged / (np.pi / 4.0 * tree.stock_diameters**2) / (1.0 - commission.shop.scale_loss)
+    return np.where(tree.walls > 0.0, tree.lengths + heel, drawn) + commission.shop.weld_allowance
+
+
+def heels(diameters: Floats, parent_diameters: Floats, leans: Floats, setbacks: Floats) -> Floats:
+    """Return how far the saddle of each member reaches behind the start of its centreline: (M,) mm.
+
+    Two round bars whose axes cross at the lean a, radii R of the parent and r of the child: the generator of the child
+    at an angle f round it meets the parent's skin at s = (sqrt(R^2 - r^2 sin^2 f) - r cos f cos a) / sin a along the
+    child's axis. The least s follows by setting its derivative to zero: r cos f = min(r, sqrt(R^2 - r^2) |cot a|).
+    A heel ends at the parent's axis; a member without a parent has none.
+
+    >>> one = np.ones(1)
+    >>> heels(20.0 * one, 20.0 * one, 90.0 * one, 10.0 * one).round(9).tolist()
+    [10.0]
+    """
+    big = parent_diameters / 2.0
+    small = np.minimum(diameters, parent_diameters) / 2.0
+    sine, cosine = np.sin(np.radians(leans)), np.abs(np.cos(np.radians(leans)))
+    flat = np.sqrt(np.maximum(big**2 - small**2, 0.0))
+    near = np.minimum(small, flat * cosine / np.maximum(sine, 1e-9))
+    reach = np.sqrt(np.maximum(big**2 - small**2 + near**2, 0.0)) - near * cosine
+    return np.where(big > 0.0, np.clip(setbacks - reach / np.maximum(sine, 1e-9), 0.0, setbacks), 0.0)
+
+
+def forged_masses(tree: Tree, density_kg_m3: float) -> Floats:
+    """Return the mass of each member as forged: (M,) kg, from the density of its steel."""
+    return tree.volumes * density_kg_m3 * 1e-9
