@@ -79,7 +79,7 @@ def dead_loads(frame: Frame, held: Conditions, foliage: Foliage) -> Loads:
 
 
 def wind_loads(frame: Frame, held: Conditions, foliage: Foliage, factor: float, winds: Floats) -> dict[str, Loads]:
-    """Return `bars` (H cases) and `leaves` (2 cases, drag 1) under the design wind, times the gust factor; {} without."""
+    """Return `bars` (H cases) and `leaves` (2, drag 1) under the design wind with gusts; {} without wind."""
     if held.wind_speed is None or held.exposure is None:
         return {}
     blow = pressure(held, held.wind_speed)

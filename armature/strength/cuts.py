@@ -1,4 +1,4 @@
-"""Section forces of the basic load cases, where the checks look: every section that could be the worst of its stretch.
+"""Where the checks look: every section of the tree that could be the worst of its stretch.
 
 Size letters: N nodes, M members, Q sections, C load cases.
 """
@@ -8,6 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import Floats, Ints
 from armature.strength.forces import Forces
@@ -24,7 +25,7 @@ class Sections:
     """
 
     nodes: Ints
-    is_beyond: Floats
+    is_beyond: NDArray[np.bool_]
     members: Ints
     tangents: Floats
     values: Rounds

@@ -1,0 +1,204 @@
+"""From a tree and its commission to an assessment: one pass through loads, forces, checks, movement and years."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.commission import Commission
+from armature.joints import joints
+from armature.stock import sheet
+from armature.strength.actions import Gust, basic_loads, gust
+from armature.strength.base import BaseForces, base_forces
+from armature.strength.combinations import Combination, combinations, combined
+from armature.strength.conditions import Conditions, conditions
+from armature.strength.cuts import Sections, member_worst, sections
+from armature.strength.extremes import handled, pulled
+from armature.strength.fatigue import Fatigue
+from armature.strength.forces import Forces, Loads, forces, movement
+from armature.strength.frame import Frame, frame
+from armature.strength.lifetime import Lifetime, lifetime
+from armature.strength.loads import Foliage, masses
+from armature.strength.modes import Modes, modes
+from armature.strength.rules import resistance
+from armature.strength.second_order import SecondOrder, second_order
+from armature.strength.service import Service, service
+from armature.strength.stiffness import Stiffness, stiffness
+from armature.strength.ties import TieBars, tie_bars, tie_places, tied
+from armature.strength.weariness import weariness
+from armature.strength.welds import Welds, welds
+from armature.strength.worst import CaseSet, Worst, nothing_yet
+from armature.tree import Tree
+
+LOOP_KG = 0.005  # a ring of 3 mm wire, 25 mm across
+
+
+@dataclass(frozen=True, eq=False)
+class Assessment:
+    """All that the checks found; size letters M members, Q sections, H wind directions.
+
+    ratios: (M,) worst of all strength checks of each member, for a picture; over 1 fails. where: (M,) worst section.
+    pulled_rows: members that a person can reach.
+    """
+
+    tree: Tree
+    held: Conditions
+    foliage: Foliage
+    frame: Frame
+    cut: Sections
+    yields: Floats
+    combos: tuple[Combination, ...]
+    worst: Worst
+    ratios: Floats
+    where: Ints
+    base: tuple[BaseForces, ...]
+    service: Service
+    modes: Modes
+    gust: Gust | None
+    order: SecondOrder
+    welds: Welds
+    fatigue: Fatigue | None
+    lifetime: Lifetime
+    ties: tuple[TieBars, Floats] | None
+    pulled_rows: Ints
+
+
+def foliage_for(tree: Tree, commission: Commission) -> Foliage:
+    """Return nominal leaves where their real masses and areas are not known yet.
+
+    A blade of four tenths of its length squared (an ellipse twice as long as broad), of the commission's sheet, and a
+    loop of 5 g.
+    """
+    leaf = commission.leaves
+    area = 0.4 * leaf.length**2
+    mass = area * 1e-6 * sheet(leaf.metal, leaf.sheet).mass_kg_m2 + LOOP_KG
+    count = len(tree.leaves)
+    return Foliage(np.full(count, mass), np.full(count, area))
+
+
+@dataclass(frozen=True, eq=False)
+class _Solved:
+    """Loads and forces of the basic cases, ties included."""
+
+    loads: dict[str, Loads]
+    found: dict[str, Forces]
+    pulls: dict[str, Floats]
+
+
+def assessed(
+    tree: Tree,
+    commission: Commission,
+    leaf_masses_kg: Floats | None = None,
+    leaf_areas_mm2: Floats | None = None,
+    wind_directions: int = 36,
+) -> Assessment:
+    """Return whether the tree stands, and for how long, under all loads of its commission's site.
+
+    leaf_masses_kg, leaf_areas_mm2: (L,) each leaf with its loop, and one face of its blade; nominal leaves where not
+    given. Raises CommissionError for a tie that is not there or a member without stiffness.
+    """
+    held = conditions(commission)
+    nominal = foliage_for(tree, commission)
+    foliage = Foliage(
+        nominal.masses if leaf_masses_kg is None else np.asarray(leaf_masses_kg, dtype=np.float64),
+        nominal.areas if leaf_areas_mm2 is None else np.asarray(leaf_areas_mm2, dtype=np.float64),
+    )
+    cut_tree = frame(tree, extra=tie_places(tree, held.ties) if held.ties else None)
+    stiff = stiffness(cut_tree, held.grade.young_gpa * 1000.0, held.grade.shear_gpa * 1000.0)
+    lumps = masses(cut_tree, held.grade.density_kg_m3, foliage)
+    shapes = modes(cut_tree, stiff, lumps)
+    blow = gust(held, float(shapes.frequencies[0]), cut_tree.points)
+    loads, winds = basic_loads(cut_tree, held, foliage, 1.0 if blow is None else blow.factor, wind_directions)
+    bars = tie_bars(cut_tree, held.ties) if held.ties else None
+    solved = _solve(cut_tree, stiff, loads, bars, held)
+    return _judged(tree, held, foliage, cut_tree, stiff, lumps, shapes, blow, solved, winds, bars)
+
+
+def _solve(cut: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, held: Conditions) -> _Solved:
+    pulls: dict[str, Floats] = {}
+    if bars is not None:
+        # Tied cases one by one: each is its own right-hand side of the same matrix.
+        for name, each in loads.items():
+            loads[name], pulls[name] = tied(cut, bars, stiff, each, held.grade.young_gpa * 1000.0)
+    return _Solved(loads, {name: forces(cut, each) for name, each in loads.items()}, pulls)
+
+
+def _judged(
+    tree: Tree,
+    held: Conditions,
+    foliage: Foliage,
+    cut: Frame,
+    stiff: Stiffness,
+    lumps: Floats,
+    shapes: Modes,
+    blow: Gust | None,
+    solved: _Solved,
+    winds: Floats,
+    bars: TieBars | None,
+) -> Assessment:
+    places = sections(cut)
+    yields = held.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
+    limit = resistance(places.values, yields, places.free, held)
+    combos = combinations(held)
+    rows = {name: places.of(found) for name, found in solved.found.items()}
+    shifts = {
+        name: movement(cut, stiff.steps(cut, solved.found[name], solved.loads[name])).shifts
+        for name in solved.found
+        if not name.startswith("ice")
+    }
+    order = second_order(cut, combos, rows, shifts, lumps, winds)
+    worst = nothing_yet(places, len(tree))
+    grow = order.factors[places.members][:, None, None]
+    for combo in combos:
+        if combo.is_strength and (not combo.is_iced or "ice" in rows):
+            both = combined(combo, rows, winds)
+            both[:, 3:] *= grow
+            worst.see(CaseSet(combo.name, both, _labels(both.shape[2])), places, limit)
+    reached = pulled(cut, places, rows["dead"], held, worst, limit)
+    handled(cut, places, solved.loads["dead"], held, worst, limit)
+    every = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
+    ratios, where = member_worst(places, every)
+    leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
+    weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, held)
+    return Assessment(
+        tree=tree,
+        held=held,
+        foliage=foliage,
+        frame=cut,
+        cut=places,
+        yields=yields,
+        combos=combos,
+        worst=worst,
+        ratios=ratios,
+        where=where,
+        base=_base(combos, rows, winds),
+        service=service(cut, combos, shifts, winds),
+        modes=shapes,
+        gust=blow,
+        order=order,
+        welds=weld,
+        fatigue=weariness(cut, places, stiff, lumps, rows, winds, weld, held) if held.has_wind else None,
+        lifetime=lifetime(places, worst, yields, held),
+        ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds)),
+        pulled_rows=reached,
+    )
+
+
+def _labels(count: int) -> tuple[str, ...]:
+    return ("",) if count == 1 else tuple(f"wind toward {360.0 * i / count:.0f} deg" for i in range(count))
+
+
+def _base(combos: tuple[Combination, ...], rows: dict[str, Floats], winds: Floats) -> tuple[BaseForces, ...]:
+    """Return the forces at the foot, the trunk's own weld being section 0."""
+    foot = {name: each[:1] for name, each in rows.items()}
+    usable = [combo for combo in combos if not combo.is_iced or "ice" in rows]
+    return tuple(base_forces(combo.name, combined(combo, foot, winds)[0]) for combo in usable)
+
+
+def _tie_pulls(combos: tuple[Combination, ...], pulls: dict[str, Floats], winds: Floats) -> Floats:
+    """Return the largest pull or push of each tie over the strength combinations: (K,) N, signed."""
+    usable = [combo for combo in combos if combo.is_strength and (not combo.is_iced or "ice" in pulls)]
+    every = np.concatenate([combined(combo, pulls, winds) for combo in usable], axis=1)
+    return np.asarray(every[np.arange(len(every)), np.abs(every).argmax(axis=1)])

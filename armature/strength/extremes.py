@@ -1,0 +1,62 @@
+"""Loads that come to one member or to the lying tree: a person's pull, and the hook."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.strength.combinations import handling, pull_factors
+from armature.strength.conditions import Conditions
+from armature.strength.cuts import Sections
+from armature.strength.forces import Loads, forces
+from armature.strength.frame import Frame
+from armature.strength.loads import no_loads, pulls
+from armature.strength.resistance import Resistance
+from armature.strength.worst import CaseSet, Worst
+
+_BATCH = 32
+
+
+def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: Worst, limit: Resistance) -> Ints:
+    """Return the rows of members within reach, after showing `worst` a person's pull on each of them."""
+    on_dead, on_pull, name = pull_factors(held)
+    loads, rows = pulls(cut, held.reach, held.pull)
+    for first in range(0, len(rows), _BATCH):
+        some = slice(first, first + _BATCH)
+        both = places.of(forces(cut, loads.taken(some))) * on_pull + dead * on_dead
+        labels = tuple(f"pull on {tag}" for tag in cut.tree.tags[rows[some]].tolist())
+        worst.see(CaseSet(name, both, labels), places, limit)
+    return rows
+
+
+def handled(cut: Frame, places: Sections, dead: Loads, held: Conditions, worst: Worst, limit: Resistance) -> None:
+    """Show `worst` the tree hanging from the hook and lying on it: its weight sideways, four ways round.
+
+    Lying, it rests on its foot and hangs in a sling on the trunk at the joint nearest above the centre of gravity, or
+    at the topmost joint.
+    """
+    factor, name = handling(held)
+    toward = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])
+    # Own weight is one case along -z; its size, turned four ways, is four cases.
+    lying = Loads(-dead.points[:, 2:3] * toward.T, -dead.lines[:, :, 2:3] * toward.T)
+    foot = forces(cut, lying).beyond[0]
+    node = _sling(cut, foot)
+    if node < 0:
+        return
+    sling = no_loads(cut, 4)
+    # The sling takes the moment off the foot: for weight along +x that moment is about +y.
+    lever = float(cut.points[node, 2])
+    sling.points[node] = -(foot[4] * toward[:, 0] - foot[3] * toward[:, 1]) / lever * toward.T
+    rows = places.of(forces(cut, lying + sling)) * factor
+    labels = tuple(f"lying, slung at {lever:.0f} mm, weight toward {angle} deg" for angle in (0, 90, 180, 270))
+    worst.see(CaseSet(f"lifting, {name}", rows, labels), places, limit)
+
+
+def _sling(cut: Frame, foot: Floats) -> int:
+    """Return the trunk's joint that a sling goes round, -1 for a trunk without joints."""
+    joints = cut.joints[cut.members[cut.joints] == 0]
+    if not len(joints):
+        return -1
+    height = foot[4, 0] / foot[0, 0]
+    above = joints[cut.points[joints, 2] >= height]
+    return int(above[0] if len(above) else joints[-1])

@@ -1,0 +1,130 @@
+"""How long it lasts: loss of metal by ISO 9223 and ISO 9224, coats, and the year in which each rank first fails.
+
+Size letters: M members, Q sections, Y years. Losses mm a side unless said otherwise; forces N and N mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import ArrayLike
+
+from armature.centreline import Floats
+from armature.strength.conditions import Conditions
+from armature.strength.cuts import Sections
+from armature.strength.rules import resistance
+from armature.strength.sections import rounds
+from armature.strength.tables import table
+from armature.strength.worst import Worst
+
+
+def first_year_loss(metal: str, corrosivity: str) -> float:
+    """Return the first year's loss, mm a side, at the upper end of a class. ISO 9223:2012 table 2."""
+    return float(table("corrosion")["first_year_um"][metal][corrosivity]) / 1000.0
+
+
+def loss(first: float, years: ArrayLike, exponent: float) -> Floats:
+    """Return the loss after `years`, in the unit of `first`: r t^b, past 20 years along the slope at 20. ISO 9224:2012.
+
+    >>> loss(50.0, [1, 20, 300], 0.523).round(1).tolist()
+    [50.0, 239.6, 1993.6]
+    """
+    t = np.asarray(years, dtype=np.float64)
+    early = np.minimum(t, 20.0) ** exponent
+    return np.asarray(first * (early + exponent * 20.0 ** (exponent - 1.0) * np.maximum(t - 20.0, 0.0)))
+
+
+def years_to(depth: ArrayLike, first: float, exponent: float) -> Floats:
+    """Return the years until the loss reaches `depth`, both in one unit: the inverse of `loss`."""
+    share = np.asarray(depth, dtype=np.float64) / first
+    late = 20.0 + (share - 20.0**exponent) / (exponent * 20.0 ** (exponent - 1.0))
+    early = np.maximum(share, 0.0) ** (1.0 / exponent)
+    return np.where(share <= 20.0**exponent, early, late)
+
+
+def upper_exponent(metal: str) -> float:
+    """Return the exponent at the upper end, the design value. ISO 9224:2012 table 2."""
+    return float(table("corrosion")["exponents"][metal]["upper"])
+
+
+def coat_years(coat: str, corrosivity: str) -> float:
+    """Return the years that a coat, never renewed, keeps rust off: zinc by its own loss, paint by its durability."""
+    coats = table("corrosion")["coats"]
+    zinc = float(
+        years_to(coats["galvanised_um"] / 1000.0, first_year_loss("zinc", corrosivity), upper_exponent("zinc"))
+    )
+    paint = float(coats["painted_years"])
+    both = float(coats["duplex_factor"]) * (zinc + paint)
+    return {"bare": 0.0, "painted": paint, "galvanised": zinc, "galvanised and painted": both}[coat]
+
+
+COATS = ("bare", "painted", "galvanised", "galvanised and painted")
+
+
+@dataclass(frozen=True, eq=False)
+class Lifetime:
+    """How long the steel lasts.
+
+    spare: (M,) mm a side that a member can lose before its first check fails; 0 where it fails already. years: by
+    coat, (M,) years to that loss, never more than `horizon`. losses: by coat, mm a side after the asked years.
+    leaf_loss: mm a side of the leaves' metal after the asked years, None where it is not tabled.
+    """
+
+    spare: Floats
+    years: dict[str, Floats]
+    losses: dict[str, float]
+    leaf_loss: float | None
+    horizon: float
+
+
+HORIZON_YEARS = 2000.0
+
+
+def lifetime(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Lifetime:
+    """Return how long each member lasts under the largest of each force over all cases, its section wasting evenly.
+
+    The wind goes on blowing on the full diameter, and the largest forces are taken to come together: both on the safe
+    side. A pipe wastes from outside only, so a sealed bore is assumed.
+    """
+    spare = member_least(cut, spare_depth(cut, worst, yields, held))
+    first, exponent = first_year_loss("steel", held.corrosivity), upper_exponent("steel")
+    bare = years_to(spare, first, exponent)
+    years, losses = {}, {}
+    for coat in COATS:
+        kept = coat_years(coat, held.corrosivity)
+        years[coat] = np.where(spare > 0.0, np.minimum(bare + kept, HORIZON_YEARS), 0.0)
+        losses[coat] = float(loss(first, max(held.years - kept, 0.0), exponent))
+    metal = table("corrosion")["leaf_metals"].get(held.leaf_metal)
+    leaf = None
+    if metal is not None:
+        leaf = float(loss(first_year_loss(metal, held.corrosivity), held.years, upper_exponent(metal)))
+    return Lifetime(spare, years, losses, leaf, HORIZON_YEARS)
+
+
+def spare_depth(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Floats:
+    """Return how much each section can lose a side before it fails: (Q,) mm, by halving, to a thousandth of a bar."""
+    low = np.zeros(len(cut))
+    high = (cut.values.diameter - cut.values.bore) / 2.0 * (1.0 - 1e-6)
+    for _ in range(24):
+        middle = (low + high) / 2.0
+        fits = wasted_ratio(cut, worst, yields, held, middle) <= 1.0
+        low, high = np.where(fits, middle, low), np.where(fits, high, middle)
+    return np.where(wasted_ratio(cut, worst, yields, held, np.zeros(len(cut))) <= 1.0, low, 0.0)
+
+
+def wasted_ratio(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: Floats) -> Floats:
+    """Return the combined ratio of each section after a loss of `depth` (Q,) mm a side: (Q,)."""
+    section = rounds(cut.values.diameter - 2.0 * depth, cut.values.bore)
+    limit = resistance(section, yields, cut.free, held)
+    most = worst.most
+    axial = np.maximum(most["pull"] / limit.tension, most["push"] / limit.compression)
+    shares = most["bending"] / limit.bending, most["shear"] / limit.shear, most["torsion"] / limit.torsion
+    return limit.combined(axial, *shares)
+
+
+def member_least(cut: Sections, values: Floats) -> Floats:
+    """Return the least of `values` (Q,) over each member's sections: (M,)."""
+    least = np.full(int(cut.members.max()) + 1, np.inf)
+    np.minimum.at(least, cut.members, values)
+    return least

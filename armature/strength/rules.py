@@ -1,0 +1,18 @@
+"""The steel standard that belongs to the wind standard: their factors are never mixed."""
+
+from __future__ import annotations
+
+from armature.centreline import Floats
+from armature.strength import aisc360, en1993
+from armature.strength.conditions import Conditions
+from armature.strength.resistance import Resistance
+from armature.strength.sections import Rounds
+
+
+def resistance(section: Rounds, yields: Floats, free: Floats, held: Conditions) -> Resistance:
+    """Return the resistance of sections (Q,): AISC 360-16 with ASCE 7-16, EN 1993-1-1 with EN 1991-1-4.
+
+    yields: (Q,) MPa. free: (Q,) mm of member beyond each section.
+    """
+    rule = aisc360.resistance if held.is_american else en1993.resistance
+    return rule(section, yields, held.grade.young_gpa * 1000.0, free)

@@ -1,0 +1,108 @@
+"""Welds at the foot of each member: a fillet all round, or a groove where the lean is too sharp for one.
+
+The weld is taken as a line round the child's diameter d: area pi d, modulus pi d^2 / 4, polar modulus pi d^2 / 2 for
+a throat of 1 (Blodgett, Design of Welded Structures, table 7.4-5, from memory). A leaning foot is an ellipse, longer
+than the circle, which is left out on the safe side. Size letters: M members, C load cases. N, mm, MPa, degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.strength.conditions import Conditions
+from armature.strength.resistance import Use
+
+ELECTRODE_MPA = 483.0  # E70, 70 ksi
+# Under this angle between the two surfaces a fillet has no sound root: AISC 360-16 J2.2b, AWS D1.1 skewed joints.
+SHARPEST_FILLET_DEG = 60.0
+
+
+@dataclass(frozen=True, eq=False)
+class Welds:
+    """Welds of M members, each (M,).
+
+    line: N/mm asked of the weld all round. leg: mm of fillet needed. least: mm, least size by the thicker part.
+    most: mm, largest fillet that fits the child. is_groove: where the lean is sharp or no fillet is enough.
+    ratio: the weld's use at the leg it needs or, for a groove, at full penetration. base_ratio: the base metal's use.
+    """
+
+    line: Floats
+    leg: Floats
+    least: Floats
+    most: Floats
+    is_groove: np.ndarray
+    ratio: Floats
+    base_ratio: Floats
+    clause: str
+
+
+def line_force(asked: Use, diameters: Floats) -> Floats:
+    """Return the force on the weld, a line round the foot: (M, C) N/mm.
+
+    Direct and bending across the line, shear and torsion along it, added as one vector: elastic, AISC Manual part 8.
+    """
+    d = diameters[:, None]
+    across = np.abs(asked.axial) / (np.pi * d) + asked.bending / (np.pi * d**2 / 4.0)
+    beside = asked.shear / (np.pi * d / 2.0) + asked.torsion / (np.pi * d**2 / 2.0)
+    return np.hypot(across, beside)
+
+
+def fillet_strength(leg: Floats, electrode: float = ELECTRODE_MPA) -> Floats:
+    """Return phi Rn of a fillet, N/mm: 0.75 x 0.60 FEXX x 0.707 leg. AISC 360-16 J2.4, table J2.5.
+
+    >>> quarter = float(fillet_strength(np.array(6.35), 482.633))
+    >>> round(quarter / 175.12683, 2)  # kip/in
+    5.57
+    """
+    return np.asarray(0.75 * 0.60 * electrode * leg * np.sqrt(0.5))
+
+
+def fillet_strength_en(leg: Floats, tensile: float, factor: float) -> Floats:
+    """Return F_w,Rd of a fillet, N/mm: fu / (sqrt 3 beta_w 1.25) times a throat of 0.707 leg. EN 1993-1-8 4.5.3.3."""
+    return np.asarray(tensile / (np.sqrt(3.0) * factor * 1.25) * leg * np.sqrt(0.5))
+
+
+def correlation_factor(yields: float) -> float:
+    """Return beta_w of the steel: 0.8, 0.85, 0.9 or 1.0 from S235 up. EN 1993-1-8 table 4.1."""
+    return next((beta for limit, beta in ((235.0, 0.8), (275.0, 0.85), (355.0, 0.9)) if yields <= limit), 1.0)
+
+
+def least_leg(thickness: Floats) -> Floats:
+    """Return the least fillet, mm, for the thinner part joined, mm. AISC 360-16 table J2.4."""
+    return np.select([thickness <= 6.35, thickness <= 12.7, thickness <= 19.05], [3.2, 4.8, 6.4], 7.9)
+
+
+def base_strength(leg: Floats, yields: Floats, tensile: float) -> Floats:
+    """Return phi Rn of the base metal along a fillet, N/mm: min(0.6 Fy, 0.75 x 0.6 Fu) times its leg. AISC J4.2."""
+    return np.asarray(np.minimum(1.00 * 0.6 * yields, 0.75 * 0.6 * tensile) * leg)
+
+
+def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls: Floats, held: Conditions) -> Welds:
+    """Return the welds that the members need, from the worst line force (M,) N/mm and their leans (M,) deg.
+
+    A fillet is at most as long in the leg as half the child's diameter, or as the wall of a pipe. Where it is not
+    enough, or where the child leans by under 60 deg, the joint is a groove of full penetration: as strong as the bar,
+    so that the bar's own checks hold for it (AISC 360-16 table J2.5, EN 1993-1-8 4.7.1).
+    """
+    one = np.ones_like(line)
+    tensile = held.grade.tensile_mpa
+    beta = correlation_factor(float(yields.max()))
+    per_leg = fillet_strength(one) if held.is_american else fillet_strength_en(one, tensile, beta)
+    base = base_strength(one, yields, tensile)
+    thickness = np.where(walls > 0.0, walls, diameters)
+    most = np.where(walls > 0.0, walls, diameters / 2.0)
+    leg = np.maximum(line / np.minimum(per_leg, base), np.minimum(least_leg(thickness), most))
+    sharp = np.minimum(leans, 180.0 - leans) < SHARPEST_FILLET_DEG
+    return Welds(
+        line=line,
+        leg=leg,
+        least=least_leg(thickness),
+        most=most,
+        is_groove=sharp | (leg > most),
+        ratio=line / (per_leg * np.minimum(leg, most)),
+        base_ratio=line / (base * np.minimum(leg, most)),
+        clause="AISC 360-16 J2.4, J4.2" if held.is_american else "EN 1993-1-8 4.5.3.3",
+    )
