@@ -137,7 +137,10 @@ def _dotted(fault: ErrorDetails) -> str:
     """`steel.bars[2]` is the second bar: people count from one."""
     text = ""
     for part in _path(fault):
-        text += f"[{part + 1}]" if isinstance(part, int) else f".{part}" if text else part
+        if isinstance(part, int):
+            text += f"[{part + 1}]"
+        else:
+            text += ("." if text else "") + (part if part.isprintable() and part else repr(part))
     return text
 
 

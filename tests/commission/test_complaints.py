@@ -1,7 +1,16 @@
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from armature.commission import read
-from armature.errors import CommissionError
+from armature.commission.model import Commission
+from armature.commission.reading import _checked
+from armature.errors import ArmatureError, CommissionError
 from tests.commission.commissions import FULL
 
 OUTLINE = 'habit = "outline"\noutline = '
@@ -130,3 +139,76 @@ def test_a_long_value_is_cut_short() -> None:
     with pytest.raises(CommissionError) as refusal:
         read(FULL.replace('"A36"', f'"{"A" * 500}"'))
     assert len(str(refusal.value)) < 1000
+
+
+@settings(max_examples=300)
+@given(
+    st.integers(0, len(FULL) - 1),
+    st.integers(0, 12),
+    st.sampled_from(
+        [
+            "",
+            "x",
+            '"',
+            "'",
+            "[",
+            "]",
+            "{",
+            "}",
+            "=",
+            ".",
+            "\n",
+            "\t",
+            "nan",
+            "-1",
+            "1e999",
+            "2020-01-01",
+            '"""',
+            "#",
+            "é",
+            "\x00",
+        ]
+    ),
+)
+def test_a_garbled_commission_is_read_or_refused_in_one_line(place: int, length: int, instead: str) -> None:
+    text = FULL[:place] + instead + FULL[place + length :]
+    assert len(_refusal(lambda: read(text)).splitlines()) == 1
+
+
+scalars = st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=5) | st.just("3 m") | st.dates()
+values = st.recursive(
+    scalars,
+    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.text(max_size=5), inner, max_size=3),
+    max_leaves=5,
+)
+
+
+def _refusal(reading: Callable[[], Commission]) -> str:
+    """Return what a refusal says, or "read"; any other error goes through."""
+    try:
+        reading()
+    except ArmatureError as refusal:
+        return str(refusal)
+    return "read"
+
+
+def _paths(table: dict[str, Any], path: tuple[str, ...] = ()) -> list[tuple[str, ...]]:
+    found = []
+    for key, value in table.items():
+        found.append((*path, key))
+        if isinstance(value, dict):
+            found += _paths(value, (*path, key))
+    return found
+
+
+@settings(max_examples=300)
+@given(st.sampled_from(_paths(tomllib.loads(FULL))), st.none() | st.text(max_size=5), values)
+def test_any_value_under_any_key_is_read_or_refused_in_one_line(
+    path: tuple[str, ...], name: str | None, value: Any
+) -> None:
+    tables = tomllib.loads(FULL)
+    table = tables
+    for part in path[:-1]:
+        table = table[part]
+    table[path[-1] if name is None else name] = value
+    assert len(_refusal(lambda: _checked(tables, "commission", {}, Path())).splitlines()) == 1
