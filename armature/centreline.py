@@ -61,7 +61,7 @@ class Chains:
     def directions(self) -> Floats:
         """Unit direction of each straight: (S, 3)."""
         span = self.vertices[self.starts + 1] - self.vertices[self.starts]
-        return span / np.maximum(self.sides, 1e-300)[:, None]
+        return np.asarray(span / np.maximum(self.sides, 1e-300)[:, None])
 
     @cached_property
     def is_last(self) -> NDArray[np.bool_]:
@@ -75,8 +75,8 @@ class Chains:
         """Bend behind each straight: (S,) radians, zero behind the last of a chain."""
         angle = np.zeros(len(self.members))
         before, after = self.directions[:-1], self.directions[1:]
-        # The half-angle form keeps its precision for bends near 0 and near 180 degrees, where arccos loses half its digits.
-        angle[:-1] = 2.0 * np.arctan2(row_norms(after - before), row_norms(after + before))
+        # The half-angle form keeps its precision for bends near 0 and near 180 degrees, where arccos loses half its
+        # digits. angle[:-1] = 2.0 * np.arctan2(row_norms(after - before), row_norms(after + before))
         angle[self.is_last] = 0.0
         return angle
 
@@ -91,7 +91,7 @@ class Chains:
         following = np.roll(self.directions, -1, axis=0)
         side = following - np.sum(following * self.directions, axis=1, keepdims=True) * self.directions
         side[self.is_last] = 0.0
-        return side / np.maximum(row_norms(side), 1e-300)[:, None]
+        return np.asarray(side / np.maximum(row_norms(side), 1e-300)[:, None])
 
     @cached_property
     def tangents_out(self) -> Floats:
@@ -138,7 +138,7 @@ class Chains:
         >>> round(float(two.lengths[0]), 2)
         615.66
         """
-        return np.add.reduceat(self.feeds + self.arcs, self.firsts[:-1]) if len(self) else np.zeros(0)
+        return np.asarray(np.add.reduceat(self.feeds + self.arcs, self.firsts[:-1]) if len(self) else np.zeros(0))
 
     def taken(self, rows: ArrayLike) -> Chains:
         """Return the chains of the given rows, in that order."""
@@ -280,7 +280,8 @@ def chalk_lines(chains: Chains, first: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class Sampled:
-    """Polylines along M chains: offsets (M + 1,), points (N, 3) mm, tangents (N, 3), straights (N,), stations (N,) mm."""
+    """Polylines along M chains: offsets (M + 1,), points (N, 3) mm, tangents (N, 3), straights (N,), stations (N,)
+    mm."""
 
     offsets: Ints
     points: Floats
@@ -317,16 +318,16 @@ def carry(vectors: Floats, before: Floats, after: Floats) -> Floats:
     """Return vectors (Q, 3) carried by the least rotation that takes unit directions `before` to `after` (Q, 3)."""
     middle = before + after
     share = np.sum(vectors * middle, axis=1) / np.maximum(1.0 + np.sum(before * after, axis=1), 1e-12)
-    return vectors - share[:, None] * middle + 2.0 * np.sum(vectors * before, axis=1)[:, None] * after
+    return np.asarray(vectors - share[:, None] * middle + 2.0 * np.sum(vectors * before, axis=1)[:, None] * after)
 
 
 def turned(vectors: Floats, axes: Floats, angles: Floats) -> Floats:
     """Return vectors (Q, 3) turned about unit axes (Q, 3) by angles (Q,) radians, right-handed (Rodrigues' formula)."""
     sine, cosine = np.sin(angles)[:, None], np.cos(angles)[:, None]
     lengthwise = np.sum(vectors * axes, axis=1, keepdims=True) * axes
-    return lengthwise + cosine * (vectors - lengthwise) + sine * np.cross(axes, vectors)
+    return np.asarray(lengthwise + cosine * (vectors - lengthwise) + sine * np.cross(axes, vectors))
 
 
 def row_norms(rows: Floats) -> Floats:
     """Return the length of each row: (Q,)."""
-    return np.sqrt(np.einsum("ij,ij->i", rows, rows))
+    return np.asarray(np.sqrt(np.einsum("ij,ij->i", rows, rows)))

@@ -2,8 +2,8 @@
 
 Size letters: M members. P is the point at the station on the parent's centreline, t its direction there, c the chalk
 direction, u = cos(clock) c + sin(clock) (t x c). The child's axis leaves P along d = cos(lean) t + sin(lean) u; the bar
-begins the setback further along d, at the parent's surface. The child's chalk direction is n = cos(lean) u - sin(lean) t,
-turned about d by the roll. The trunk's joint has P at the origin, t up (+z) and c along +x.
+begins the setback further along d, at the parent's surface. The child's chalk direction is n = cos(lean) u -
+sin(lean) t, turned about d by the roll. The trunk's joint has P at the origin, t up (+z) and c along +x.
 """
 
 from __future__ import annotations
@@ -51,7 +51,8 @@ class Joints:
 
 
 def joints(tree: Tree) -> Joints:
-    """Return the joints of a tree; a member without bends has its chalk line at roll 0, any other toward its first bend."""
+    """Return the joints of a tree; a member without bends has its chalk line at roll 0, any other toward its first
+    bend."""
     count = len(tree)
     points, clocks, leans, rolls = np.zeros((count, 3)), np.zeros(count), np.zeros(count), np.zeros(count)
     chalks = tree.chains.inward[tree.chains.firsts[:-1]].copy()
@@ -111,10 +112,9 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
     return joined(built).taken(np.argsort(np.concatenate(order), kind="stable"))
 
 
-def parent_frames(
-    chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats
-) -> tuple[Floats, Floats, Floats]:
-    """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the hosts (Q,); a host of -1 is the ground.
+def parent_frames(chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the hosts (Q,); a host of -1 is the
+    ground.
 
     lines: (S, 3) chalk direction on each straight of the chains.
     """
@@ -129,7 +129,7 @@ def parent_frames(
 
 def dot(left: Floats, right: Floats) -> Floats:
     """Return the dot product of each pair of rows: (Q,)."""
-    return np.einsum("ij,ij->i", left, right)
+    return np.asarray(np.einsum("ij,ij->i", left, right))
 
 
 def _draw(chains: Chains, lines: Floats, level: Ints, first: Floats) -> None:

@@ -112,7 +112,8 @@ class Tree:
 
     @cached_property
     def volumes(self) -> Floats:
-        """Steel of each member as forged: (M,) mm3, cylinder to the taper's start and frustum to the tip, less a pipe's bore."""
+        """Steel of each member as forged: (M,) mm3, cylinder to the taper's start and frustum on, less a pipe's
+        bore."""
         d, e, full = self.start_diameters, self.end_diameters, self.taper_starts
         solid = _frustum(d, d, full) + _frustum(d, e, self.lengths - full)
         wide = np.where(self.walls > 0.0, d - 2.0 * self.walls, 0.0)
@@ -162,11 +163,11 @@ class Tree:
             np.add.at(totals, self.parents[level], totals[level])
         return totals
 
-    def graph(self) -> networkx.DiGraph:
+    def graph(self) -> networkx.DiGraph[str]:
         """Return a networkx view: a node per tag with rank, length and diameters, an edge from parent to child."""
         import networkx
 
-        view = networkx.DiGraph()
+        view: networkx.DiGraph[str] = networkx.DiGraph()
         for row, tag in enumerate(self.tags.tolist()):
             view.add_node(
                 tag,
@@ -184,7 +185,7 @@ class Tree:
         return replace(self, leaves=leaves)
 
     def alone(self, rows: ArrayLike) -> Tree:
-        """Return the given members, in that order and without leaves, their parents still rows of where they came from."""
+        """Return the given members, in that order and without leaves, their parents still rows of this tree."""
         rows = np.asarray(rows, dtype=np.int64)
         columns = {name: getattr(self, name)[rows] for name in _COLUMNS}
         return Tree(**columns, parents=self.parents[rows], chains=self.chains.taken(rows), leaves=no_leaves())

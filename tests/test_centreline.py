@@ -26,7 +26,14 @@ def test_two_right_angle_bends_give_the_worked_feeds_and_length() -> None:
 def test_a_ring_takes_pi_times_inside_diameter_plus_bar() -> None:
     # Smiths' ring rule: 100 mm inside, 12 mm bar, 351.86 mm. Built as six bends of 60 degrees at 56 mm radius.
     bends = BendList(
-        np.zeros(6, int), np.arange(1, 7), np.zeros(6), np.zeros(6), np.zeros(6), np.full(6, 60.0), np.full(6, 56.0), np.zeros(1)
+        np.zeros(6, int),
+        np.arange(1, 7),
+        np.zeros(6),
+        np.zeros(6),
+        np.zeros(6),
+        np.full(6, 60.0),
+        np.full(6, 56.0),
+        np.zeros(1),
     )
     ring = bent(bends, np.zeros((1, 3)), np.array([[0.0, 0, 1]]), np.array([[1.0, 0, 0]]))
     assert ring.lengths[0] == pytest.approx(351.86, abs=0.005)

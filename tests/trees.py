@@ -15,7 +15,7 @@ def post(height: float = 1000.0, diameter: float = 20.0) -> Tree:
         tags=np.array(["T"]),
         ranks=np.array([TRUNK]),
         parents=np.array([-1]),
-        chains=chain([[0, 0, 0], [0, 0, height]], [0, 0]),
+        chains=chain(np.array([[0.0, 0.0, 0.0], [0.0, 0.0, height]]), [0, 0]),
         stations=np.zeros(1),
         setbacks=np.zeros(1),
         start_diameters=np.array([diameter]),
@@ -51,7 +51,8 @@ def gallows() -> Tree:
 
 
 def random_tree(twigs: int, seed: int = 1, limbs: int = 3, leaves_a_twig: int = 2) -> Tree:
-    """Return a tree of random bends and joints with the ranks trunk, limb, branch, twig; not pretty, not free of clashes."""
+    """Return a tree of random bends and joints with the ranks trunk, limb, branch, twig; not pretty, not free of
+    clashes."""
     rng = np.random.default_rng(seed)
     branches = max(limbs, twigs // 8)
     counts = [1, limbs, branches, twigs]

@@ -1,7 +1,9 @@
 """Aiming: from which station of its parent a member leaves, turned which way, so that it reaches its target.
 
-Size letters: B buds, K stations tried for each. A shape whose first straight stands off its chord by phi, on a chord that
-stands off the parent's axis by alpha, leaves at a lean between |alpha - phi| and alpha + phi as it is turned about its chord:
+Size letters: B buds, K stations tried for each. A shape whose first straight stands off its chord by phi, on a chord
+that
+stands off the parent's axis by alpha, leaves at a lean between |alpha - phi| and alpha + phi as it is turned about
+its chord:
 cos(lean) = cos(phi) cos(alpha) + sin(phi) sin(alpha) cos(turn). The station is the one where the wanted lean is
 reached, near the wanted place, with least length, and the curve bowed the way that the form's tips rise or hang.
 """
@@ -41,7 +43,8 @@ class Buds:
 
 @dataclass(frozen=True, eq=False)
 class Aims:
-    """Where and how B shapes stand: stations (B,) mm, P (B, 3) mm, chord frames (B, 3, 3) with rows x, y, chord; lengths (B,)."""
+    """Where and how B shapes stand: stations (B,) mm, P (B, 3) mm, chord frames (B, 3, 3) with rows x, y, chord;
+    lengths (B,)."""
 
     stations: Floats
     points: Floats
@@ -101,6 +104,7 @@ def _sideways(along: Floats, tangents: Floats) -> tuple[Floats, Floats]:
 
 
 def _bow(toward: Floats, across: Floats, turn: Floats, phi: Floats, rise: float) -> Floats:
-    """Return a cost (Q,) that is low where the curve starts below its chord and rises to it (or hangs, for rise < 0)."""
+    """Return a cost (Q,) that is low where the curve starts below its chord and rises to it (or hangs, for rise <
+    0)."""
     upward = np.cos(turn) * toward[:, 2] + np.sin(turn) * across[:, 2]
     return rise * np.sin(phi) * upward

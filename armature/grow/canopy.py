@@ -42,7 +42,7 @@ class Form:
 def _dome(widest: float, top_power: float, bottom_power: float) -> Floats:
     above = np.clip((KNOTS - widest) / (1.0 - widest), 0.0, 1.0)
     below = np.clip((widest - KNOTS) / widest, 0.0, 1.0)
-    return np.where(KNOTS >= widest, (1 - above**top_power) ** 0.5, (1 - below**bottom_power) ** 0.5)
+    return np.where(widest <= KNOTS, (1 - above**top_power) ** 0.5, (1 - below**bottom_power) ** 0.5)
 
 
 FORMS: dict[str, Form] = {
@@ -119,7 +119,7 @@ class Envelope:
         under = (height < lowest) & (radius < np.interp(height, _FUNNEL_HEIGHTS, _FUNNEL)) & (points[:, 2] > margin)
         if self.form.flat:
             under &= np.abs(points[:, 1]) + margin <= self.half_spread[1]
-        return (inside | (under & ~foliage)) & self.free_of_boxes(points, margin)
+        return np.asarray((inside | (under & ~foliage)) & self.free_of_boxes(points, margin))
 
 
 _FUNNEL_HEIGHTS = np.array([-1.0, -0.3, 0.0, 0.25, 0.5])
@@ -135,7 +135,8 @@ class DistanceGrid:
     pitch: float
 
     def at(self, points: Floats) -> Floats:
-        """Return the distance at points (Q, 3), (Q,) mm, linear between grid points; far outside, the border's value."""
+        """Return the distance at points (Q, 3), (Q,) mm, linear between grid points; far outside, the border's
+        value."""
         place = np.clip((points - self.origin) / self.pitch, 0.0, np.array(self.values.shape) - 1.001)
         low = place.astype(np.int64)
         part = place - low
@@ -225,7 +226,7 @@ def _kept(canopy: Envelope, uneven: Lobes, holes: Floats, points: Floats, luck: 
     kept = (lobed > 0.0) & (luck < 0.12 + 0.88 * density)
     for hole in holes:
         kept &= np.einsum("ij,ij->i", points - hole[:3], points - hole[:3]) > hole[3] ** 2
-    return kept & canopy.free_of_boxes(points, margin)
+    return np.asarray(kept & canopy.free_of_boxes(points, margin))
 
 
 def _holes(canopy: Envelope, seed: int) -> Floats:

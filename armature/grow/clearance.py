@@ -19,7 +19,8 @@ from armature.tree import Tree
 
 @dataclass(frozen=True, eq=False)
 class Capsules:
-    """C straight pieces: members (C,), heads and tails (C, 3) mm, radii (C,) mm (the larger end), stations (C,) mm of the heads."""
+    """C straight pieces: members (C,), heads and tails (C, 3) mm, radii (C,) mm (the larger end), stations (C,) mm of
+    the heads."""
 
     members: Ints
     heads: Floats
@@ -63,17 +64,19 @@ def joined_capsules(one: Capsules, other: Capsules) -> Capsules:
 
 @dataclass(frozen=True, eq=False)
 class Index:
-    """Pieces in search trees, thick ones apart from thin: thick pieces are few, and must not widen the search for all."""
+    """Pieces in search trees, thick ones apart from thin: thick pieces are few, and must not widen the search for
+    all."""
 
     pieces: Capsules
 
     @cached_property
     def classes(self) -> list[tuple[Ints, cKDTree, float]]:
-        """Rows of each class of thickness, their search tree, and how far a piece's skin reaches from its middle, mm."""
+        """Rows of each class of thickness, their search tree, and how far a piece's skin reaches from its middle,
+        mm."""
         if not len(self.pieces.members):
             return []
         thick = self.pieces.radii > 2.5 * np.median(self.pieces.radii)
-        found = []
+        found: list[tuple[Ints, cKDTree, float]] = []
         for rows in (np.flatnonzero(~thick), np.flatnonzero(thick)):
             if len(rows):
                 part = self.pieces.taken(rows)
@@ -82,7 +85,8 @@ class Index:
         return found
 
     def near(self, other: Index, clearance: float, same: bool = False) -> tuple[Ints, Ints]:
-        """Return rows of pieces, one of these and one of the other's, nearer than `clearance` mm skin to skin: two (Q,).
+        """Return rows of pieces, one of these and one of the other's, nearer than `clearance` mm skin to skin: two
+        (Q,).
 
         Where `same` tells that both speak of the same members, a member is not held against itself.
         """

@@ -1,4 +1,5 @@
-"""The crown rank by rank: limbs out of the trunk, branches out of limbs, branchlets, twigs, each toward its territory."""
+"""The crown rank by rank: limbs out of the trunk, branches out of limbs, branchlets, twigs, each toward its
+territory."""
 
 from __future__ import annotations
 
@@ -10,6 +11,7 @@ import numpy as np
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.aim import Buds
 from armature.grow.canopy import Envelope
+from armature.grow.kept import taken_over
 from armature.grow.members import Growing, Manners, grown
 from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
 from armature.grow.stations import ranked, spaced, wished
@@ -35,7 +37,8 @@ class Thickness:
 
 @dataclass(frozen=True, eq=False)
 class Season:
-    """What every rank of one crown needs: the commission, its canopy, territories, diameters, and what stays as made."""
+    """What every rank of one crown needs: the commission, its canopy, territories, diameters, and what stays as
+    made."""
 
     commission: Commission
     canopy: Envelope
@@ -59,14 +62,14 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     wanted = scale * (hubs[0] + share * (hubs[1] - hubs[0]))
     parents = np.zeros(count, dtype=np.int64)
     reach = scale * (hubs[1] - hubs[0]) / slots
-    targets, apex = _limb_ends(season, locate(tree.chains, parents, wanted)[0])
+    targets, _ = _limb_ends(season, locate(tree.chains, parents, wanted)[0])
     asked = wished(tree.chains, parents, targets, season.commission.growth.limb.insertion_angle)
     asked = np.clip(asked, scale * hubs[0], scale * hubs[1])
     wanted = np.where(share < 1.0, 0.5 * wanted + 0.5 * np.minimum(asked, wanted[-1] - reach * 0.5), wanted)
-    seats = _seats(tree, parents, season.thick.limbs)
+    last = seats(tree, parents, season.thick.limbs)
     top = share >= 1.0
     lows = np.where(top, wanted - 0.1 * reach, scale * hubs[0] - 0.5 * reach)
-    highs = np.minimum(seats, np.where(top, wanted + 0.1 * reach, scale * hubs[1]))
+    highs = np.minimum(last, np.where(top, wanted + 0.1 * reach, scale * hubs[1]))
     # The fork at the top leaves from one place; the others may look for theirs.
     windows = np.where(top, 0.02 * reach, 0.4 * reach)
     # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
@@ -74,7 +77,7 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, lows, highs, leans)
     borne = _borne(season, season.thick.branches, season.land.limbs, count)
     tree = _grown(tree, season, LIMB, buds, *borne)
-    if season.kept is not None and "T" in season.kept.rows:
+    if season.kept is not None:
         return tree
     return cut_back(tree, float(joints(tree).feet.max()) + 0.03 * float(tree.end_diameters[0]))
 
@@ -89,7 +92,19 @@ def with_branches(tree: Tree, season: Season) -> Tree:
     inner = season.commission.growth.branchlets > 0
     children, hosts = (season.thick.carriers, land.hosts) if inner else (_twigs(season), land.holders)
     borne = _borne(season, children, hosts, len(parents))
-    return _shot(tree, season, BRANCH, parents, wanted, targets, season.thick.branches, borne, "", 0.16, _led(len(parents), apex, 0.5))
+    return _shot(
+        tree,
+        season,
+        BRANCH,
+        parents,
+        wanted,
+        targets,
+        season.thick.branches,
+        borne,
+        "",
+        0.16,
+        _led(len(parents), apex, 0.5),
+    )
 
 
 def with_branchlets(tree: Tree, season: Season) -> Tree:
@@ -135,42 +150,52 @@ def _shot(
 ) -> Tree:
     """Return the tree with one member a bud, kept apart along their parents from the share `first` of the length on."""
     lengths = tree.lengths[parents]
-    highs = np.minimum(_seats(tree, parents, diameters), 0.97 * lengths)
+    highs = np.minimum(seats(tree, parents, diameters), 0.97 * lengths)
     lows = np.minimum(first * lengths, 0.9 * highs)
     wanted = spaced(parents, wanted, lows, highs, 2.0 * diameters + season.growing.clearance)
     place, count = ranked(parents, wanted)
     tags = _numbered(tree, parents, place, mark)
     windows = 0.6 * (highs - lows) / count
-    buds = Buds(tags, parents, targets, diameters, wanted, windows, lows, highs, np.ones(len(tags)) if leans is None else leans)
+    buds = Buds(
+        tags, parents, targets, diameters, wanted, windows, lows, highs, np.ones(len(tags)) if leans is None else leans
+    )
     return _grown(tree, season, rank, buds, *borne)
 
 
-def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats, seats: Floats) -> Tree:
-    growth, steel = season.commission.growth, season.commission.steel
-    habit = getattr(growth, RANKS[rank])
-    diameters, walls = buds.diameters, np.zeros(len(buds.tags))
-    if rank == LIMB and steel.limbs == "pipe":
+def _grown(tree: Tree, season: Season, rank: int, buds: Buds, thickest: Floats, least: Floats) -> Tree:
+    buds = taken_over(tree, buds, rank, season.kept)
+    if rank == LIMB and season.commission.steel.limbs == "pipe":
         # A pipe keeps its outside where it starts and is drawn in from there, by darts cut out and welded shut.
+        buds = replace(buds, diameters=piped_stock(buds.diameters, season.commission.steel.pipes, "limbs")[0])
+    manners = manners_of(season.commission, rank, season.canopy.form.rise, buds.diameters, thickest, least)
+    return grown(tree, buds, manners, season.growing, season.kept)
+
+
+def manners_of(
+    commission: Commission, rank: int, rise: float, diameters: Floats, thickest: Floats, least: Floats
+) -> Manners:
+    """Return how a rank grows, from the start diameters (B,) of its members, the thickest that each carries (B,) and
+    the least length that seats all its children (B,), mm."""
+    habit, steel = getattr(commission.growth, RANKS[rank]), commission.steel
+    walls = np.zeros(len(diameters))
+    if rank == LIMB and steel.limbs == "pipe":
         stock, walls = piped_stock(diameters, steel.pipes, "limbs")
-        diameters = stock
-        buds = replace(buds, diameters=stock)
     else:
         stock = stocked(diameters, steel.bars, f"{RANKS[rank]}s")
-    taper = tapered(rank, diameters, thickest, season.thick.twig)
-    manners = Manners(
+    taper = tapered(rank, diameters, thickest, min(steel.bars))
+    return Manners(
         rank=rank,
         lean=habit.insertion_angle,
         lean_spread=habit.insertion_angle_sd,
         sinuosity=habit.sinuosity,
         most_bends=habit.bends,
-        rise=season.canopy.form.rise,
+        rise=rise,
         ends=taper.ends,
         taper_share=taper.from_share,
         stock=stock,
         walls=walls,
-        least_lengths=seats,
+        least_lengths=least,
     )
-    return grown(tree, buds, manners, season.growing, season.kept)
 
 
 def _led(count: int, leaders: Ints, share: float) -> Floats:
@@ -183,7 +208,8 @@ def _led(count: int, leaders: Ints, share: float) -> Floats:
 
 
 def _limb_ends(season: Season, origins: Floats) -> tuple[Floats, Ints]:
-    """Return where limbs end, (A, 3) mm, and in which cloud (A,): the one that lies farthest out and up in their territory."""
+    """Return where limbs end, (A, 3) mm, and in which cloud (A,): the one that lies farthest out and up in their
+    territory."""
     land = season.land
     reach = land.branches - origins[land.limbs]
     score = row_norms(reach) + (0.1 + 0.6 * max(season.canopy.form.rise, 0.0) ** 3) * reach[:, 2]
@@ -196,7 +222,8 @@ def _limb_ends(season: Season, origins: Floats) -> tuple[Floats, Ints]:
 def _far_ends(
     tree: Tree, season: Season, parents: Ints, wanted: Floats, centres: Floats, sizes: Floats, purpose: str
 ) -> Floats:
-    """Return where branches end, (B, 3) mm: past the middle of their cloud, swung a little aside so that no two agree."""
+    """Return where branches end, (B, 3) mm: past the middle of their cloud, swung a little aside so that no two
+    agree."""
     lengths = tree.lengths[parents]
     origins, tangents, _ = locate(tree.chains, parents, np.clip(wanted, 0.1 * lengths, 0.9 * lengths))
     reach = centres - origins
@@ -215,7 +242,8 @@ def _far_ends(
 
 
 def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Floats:
-    """Return where twigs end, (T, 3) mm: their places, drawn in where a twig would outgrow its fellows, hung where they hang."""
+    """Return where twigs end, (T, 3) mm: their places, drawn in where a twig would outgrow its fellows, hung where
+    they hang."""
     origins, _, _ = locate(tree.chains, parents, wanted)
     reach = season.land.tips - origins
     length = row_norms(reach)
@@ -251,9 +279,14 @@ def _first_seat(tree: Tree, season: Season, carriers: Ints) -> Floats:
     return first[carriers]
 
 
-def _seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
+def seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
+    """Return the last station (B,) mm at which each parent (B,) seats a child of the given diameter (B,) mm."""
     return last_seats(
-        tree.start_diameters[parents], tree.end_diameters[parents], tree.taper_starts[parents], tree.lengths[parents], diameters
+        tree.start_diameters[parents],
+        tree.end_diameters[parents],
+        tree.taper_starts[parents],
+        tree.lengths[parents],
+        diameters,
     )
 
 
@@ -265,7 +298,7 @@ def _borne(season: Season, children: Floats, hosts: Ints, count: int) -> tuple[F
     """Return the thickest child of each of `count` members, mm, and the length that seats all its children, mm."""
     thickest = np.zeros(count)
     np.maximum.at(thickest, hosts, children)
-    return thickest, 1.3 * np.bincount(hosts, 2.0 * children + season.growing.clearance, count)
+    return thickest, np.asarray(1.3 * np.bincount(hosts, 2.0 * children + season.growing.clearance, count))
 
 
 def limb_tag(number: int) -> str:

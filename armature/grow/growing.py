@@ -10,6 +10,7 @@ from armature.centreline import Floats
 from armature.grow.canopy import Envelope, envelope
 from armature.grow.crown import Season, Thickness, with_branches, with_branchlets, with_limbs, with_twigs
 from armature.grow.hang import hung
+from armature.grow.kept import in_order
 from armature.grow.members import Growing
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.territories import Territories, territories
@@ -23,8 +24,9 @@ if TYPE_CHECKING:
 def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     """Return the tree that a commission asks for: counts exact, members clear of each other, leaves hung.
 
-    `kept` holds members that are made: those tags come back as they are, and the rest is planned around them. Raises
-    GrowthError where the members do not fit the canopy, or no bar on hand carries the pipe rule.
+    `kept` holds members that are made, with all that carries them: they come back as they are, and the rest is planned
+    around them. Raises GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe
+    rule, or where more is made than the counts allow.
     """
     growth, canopy = commission.growth, envelope(commission)
     hubs = _hubs(canopy, commission)
@@ -35,41 +37,29 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     base = float(piped(np.array([growth.twigs]), twig, growth.pipe_exponent)[0])
     size, stock = _trunk_size(commission, base, _thickest_limb(commission, thick))
     height = hubs[1] + 2.5 * base
-    growing = Growing(
-        seed=commission.seed,
-        canopy=canopy,
-        clearance=growth.clearance,
-        # The commission's limit is for the inside of the bend, in bar diameters.
-        least_radius=commission.shop.bend_factor + 0.5,
-        least_bend=commission.shop.least_bend,
-        step=_piece_length(canopy, growth.twigs),
-    )
-    season = Season(commission, canopy, land, thick, growing, kept)
-    tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
+    season = Season(commission, canopy, land, thick, growing_of(commission), kept)
+    if kept is None:
+        tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
+    else:
+        tree = kept.alone(kept.of_rank(TRUNK))
     tree = with_branches(with_limbs(tree, season, hubs), season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
     return hung(in_order(with_twigs(tree, season)), commission)
 
 
-def in_order(tree: Tree) -> Tree:
-    """Return the tree with its members by rank, then along their parents."""
-    order = np.arange(0)
-    for level in range(int(tree.ranks.max()) + 1):
-        rows = tree.of_rank(level)
-        place = np.empty(len(tree), dtype=np.int64)
-        place[order] = np.arange(len(order))
-        numbers = np.array([_number(str(tag)) for tag in tree.tags[rows]], dtype=np.int64)
-        hosts = np.where(tree.parents[rows] >= 0, place[np.maximum(tree.parents[rows], 0)], -1) if level else numbers
-        order = np.concatenate([order, rows[np.lexsort((numbers, hosts))]])
-    return tree.taken(order)
-
-
-def _number(tag: str) -> int:
-    digits = tag[len(tag.rstrip("0123456789")) :]
-    if digits:
-        return int(digits)
-    return sum((ord(letter) - 64) * 26**power for power, letter in enumerate(reversed(tag)))
+def growing_of(commission: Commission) -> Growing:
+    """Return what all ranks of a commission's tree share."""
+    canopy = envelope(commission)
+    return Growing(
+        seed=commission.seed,
+        canopy=canopy,
+        clearance=commission.growth.clearance,
+        # The commission's limit is for the inside of the bend, in bar diameters.
+        least_radius=commission.shop.bend_factor + 0.5,
+        least_bend=commission.shop.least_bend,
+        step=_piece_length(canopy, commission.growth.twigs),
+    )
 
 
 def _hubs(canopy: Envelope, commission: Commission) -> tuple[float, float]:

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate
+from armature.centreline import Floats, Ints
 from armature.errors import GrowthError
 from armature.grow.territories import portions
 from armature.seeds import keys, uniform
@@ -56,9 +56,7 @@ def _shared(tree: Tree, twigs: Ints, room: Ints, count: int) -> Ints:
     return each
 
 
-def _stations(
-    tree: Tree, twigs: Ints, each: Ints, owners: Ints, number: Ints, gap: float, seed: int
-) -> Floats:
+def _stations(tree: Tree, twigs: Ints, each: Ints, owners: Ints, number: Ints, gap: float, seed: int) -> Floats:
     """Return stations (L,) mm: one leaf near the tip, the others spread unevenly back over the outer part."""
     length = tree.lengths[twigs][owners]
     span = length * (1.0 - _OUTER) - 4.0
@@ -68,7 +66,8 @@ def _stations(
 
 
 def _by_twig(seed: int, tree: Tree, twigs: Ints, each: Ints) -> Floats:
-    """Return draws (L,) in [0, 1) from each twig's own stream, lifted by the twig's number so that a sort keeps them grouped."""
+    """Return draws (L,) in [0, 1) from each twig's own stream, lifted by the twig's number so that a sort keeps them
+    grouped."""
     most = int(each.max(initial=0))
     draws = uniform(keys(seed, tree.tags[twigs], "leaves"), max(most, 1))
     used = np.arange(max(most, 1)) < each[:, None]

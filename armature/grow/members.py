@@ -1,7 +1,7 @@
 """Members of one rank grown onto a tree: shaped, aimed, bent, and drawn again until they are clear.
 
-Size letters: B buds. Whatever stands on the tree already is never moved; of two new members that meet, the thinner, or the
-later one, is drawn again.
+Size letters: B buds. Whatever stands on the tree already is never moved; of two new members that meet, the thinner,
+or the later one, is drawn again.
 """
 
 from __future__ import annotations
@@ -43,9 +43,10 @@ class Growing:
 
 @dataclass(frozen=True, eq=False)
 class Manners:
-    """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips, end diameters
-    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm, and the least length
-    (B,) mm that seats all its children."""
+    """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips, end
+    diameters
+    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm, and the least
+    length (B,) mm that seats all its children."""
 
     rank: int
     lean: float
@@ -63,8 +64,8 @@ class Manners:
 def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree | None = None) -> Tree:
     """Return the tree with a member for each bud, clear of all others and inside the canopy.
 
-    Members whose tags `kept` holds are taken from there as they are. Raises GrowthError, counting the members that do not
-    fit, where drawing again does not help.
+    Members whose tags `kept` holds are taken from there as they are. Raises GrowthError, counting the members that do
+    not fit, where drawing again does not help.
     """
     standing = Index(capsules(tree, growing.step, _CHORD_ERROR))
     batch, bad = _drawn(tree, buds, manners, growing, np.arange(len(buds.tags)), 0)
@@ -94,7 +95,8 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
         latest, check = Index(own), rows
     raise GrowthError(
         f"canopy: {len(rows)} of {len(batch)} {RANKS[manners.rank]}s find no place (first: {batch.tags[rows[0]]}) with"
-        f" {growing.clearance:.1f} mm clearance: a larger spread or height, fewer members or a smaller growth.clearance would help"
+        f" {growing.clearance:.1f} mm clearance: a larger spread or height, fewer members or a smaller growth.clearance"
+        " would help"
     )
 
 
@@ -206,7 +208,8 @@ def _meeting(tree: Tree, batch: Tree, latest: Index, standing: Index, growing: G
 def _crowded(
     batch: Tree, latest: Index, others: Index, growing: Growing, check: Ints, fixed: np.ndarray, valid: np.ndarray
 ) -> Ints:
-    """Return the members to draw again because two of the batch come too near; pieces of others count where valid (B,)."""
+    """Return the members to draw again because two of the batch come too near; pieces of others count where valid
+    (B,)."""
     left, right = latest.near(others, growing.clearance, same=True)
     one, other = latest.pieces.members[left], others.pieces.members[right]
     counts = valid[other]
@@ -223,7 +226,8 @@ def _free_lengths(tree: Tree, batch: Tree, growing: Growing) -> Floats:
 
 
 def _yielding(batch: Tree, one: Ints, other: Ints, checked: np.ndarray, fixed: np.ndarray) -> Ints:
-    """Return, of each pair of members (Q,), the one to draw again: a newly drawn one, then the thinner, then the later."""
+    """Return, of each pair of members (Q,), the one to draw again: a newly drawn one, then the thinner, then the
+    later."""
     thin = batch.start_diameters.round(6)
     settled = fixed | ~checked
     other_yields = np.where(
@@ -235,7 +239,8 @@ def _yielding(batch: Tree, one: Ints, other: Ints, checked: np.ndarray, fixed: n
 
 
 def _setbacks(tree: Tree, parents: Ints, aims: Aims, axes: Floats) -> tuple[Floats, Floats]:
-    """Return the setbacks (B,) mm at which axes (B, 3) leave their parents' skin, and the stations (B,) below those points.
+    """Return the setbacks (B,) mm at which axes (B, 3) leave their parents' skin, and the stations (B,) below those
+    points.
 
     Newton's steps from the setback on a straight cylinder: a bent, tapering parent moves it by a few per cent.
     """
@@ -257,7 +262,8 @@ def _setbacks(tree: Tree, parents: Ints, aims: Aims, axes: Floats) -> tuple[Floa
 
 
 def _placed(drawn: Shapes, aims: Aims, setbacks: Floats, axes: Floats, least: Floats) -> tuple[Chains, np.ndarray]:
-    """Return the shapes as chains in space, and which of them (B,) leave no room for a bend of the least radius (B,) mm."""
+    """Return the shapes as chains in space, and which of them (B,) leave no room for a bend of the least radius (B,)
+    mm."""
     corners = np.einsum("bsi,bij->bsj", drawn.corners, aims.frames) * aims.chords[:, None, None]
     corners += aims.points[:, None]
     corners[:, 0] = aims.points + setbacks[:, None] * axes

@@ -78,5 +78,7 @@ def _distances(mesh: trimesh.Trimesh, bottom: float) -> DistanceGrid:
 def _check_room(bottom: float, top: float) -> None:
     if top - bottom < 1.0:
         raise CommissionError(
-            "canopy.outline", f"must rise above the lowest foliage, {bottom:.0f} mm (clear stem and a leaf's length)", top
+            "canopy.outline",
+            f"must rise above the lowest foliage, {bottom:.0f} mm (clear stem and a leaf's length)",
+            top,
         )

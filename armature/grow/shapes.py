@@ -1,8 +1,8 @@
 """Shapes of members in a frame of their own: chains of bends with an asked path over chord, before they are placed.
 
 Size letters: B members, S straights (padded; absent ones have length 0). A shape starts at the origin and ends at
-(0, 0, 1): its chord has length 1 along +z, and it leaves the origin in the x-z plane toward +x. Scaling and turning a shape
-changes none of its bend angles, so limits on angles are kept here, once.
+(0, 0, 1): its chord has length 1 along +z, and it leaves the origin in the x-z plane toward +x. Scaling and turning a
+shape changes none of its bend angles, so limits on angles are kept here, once.
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ MANNERS = {
 
 @dataclass(frozen=True, eq=False)
 class Shapes:
-    """Corners (B, S + 1, 3) in the unit frame, straights in use (B,), roundness (B,): tangent over shorter side at a corner."""
+    """Corners (B, S + 1, 3) in the unit frame, straights in use (B,), roundness (B,): tangent over shorter side at a
+    corner."""
 
     corners: Floats
     counts: Ints
@@ -114,7 +115,7 @@ def _scaled(slopes: Floats, sides: Floats, sinuosity: Floats, roundness: Floats)
 
 def _directions(slopes: Floats) -> Floats:
     along = np.concatenate([slopes, np.ones((*slopes.shape[:2], 1))], axis=2)
-    return along / np.sqrt(np.sum(along**2, axis=2, keepdims=True))
+    return np.asarray(along / np.sqrt(np.sum(along**2, axis=2, keepdims=True)))
 
 
 def _rounding(directions: Floats, sides: Floats, roundness: Floats) -> Floats:
@@ -124,7 +125,7 @@ def _rounding(directions: Floats, sides: Floats, roundness: Floats) -> Floats:
     angle = 2.0 * np.arcsin(np.clip(chord / 2.0, 0.0, 1.0))
     tangent = roundness[:, None] * np.minimum(sides[:, :-1], sides[:, 1:])
     half = np.maximum(angle / 2.0, 1e-9)
-    return np.sum(2.0 * tangent * (1.0 - half / np.tan(half)), axis=1)
+    return np.asarray(np.sum(2.0 * tangent * (1.0 - half / np.tan(half)), axis=1))
 
 
 def _corners(directions: Floats, sides: Floats) -> Floats:
@@ -156,11 +157,12 @@ def _bend_angles(corners: Floats) -> Floats:
     span /= np.maximum(np.sqrt(np.sum(span**2, axis=2, keepdims=True)), 1e-12)
     before, after = span[:, :-1], span[:, 1:]
     near, far = after - before, after + before
-    return 2.0 * np.arctan2(np.sqrt((near**2).sum(axis=2)), np.sqrt((far**2).sum(axis=2)))
+    return np.asarray(2.0 * np.arctan2(np.sqrt((near**2).sum(axis=2)), np.sqrt((far**2).sum(axis=2))))
 
 
 def _in_frame(corners: Floats, counts: Ints) -> Floats:
-    """Return the corners turned and scaled so that the chord is +z of length 1 and the first straight lies toward +x."""
+    """Return the corners turned and scaled so that the chord is +z of length 1 and the first straight lies toward
+    +x."""
     rows = np.arange(len(counts))
     chord = corners[rows, counts]
     length = row_norms(chord)

@@ -42,10 +42,11 @@ def piped(carried: Ints | Floats, twig: float, exponent: float) -> Floats:
 
 
 def tapered(rank: int, starts: Floats, thickest_child: Floats, twig: float) -> Taper:
-    """Return the taper of members of one rank from their start diameters and that of their thickest child, each (M,) mm.
+    """Return the taper of members of one rank from their start diameters and that of their thickest child, each (M,)
+    mm.
 
-    A trunk thins evenly and stays thick enough for its thickest limb to the top; limbs stay strong, then thin to a whip;
-    branches thin from the start; twigs are drawn out to half their bar.
+    A trunk thins evenly and stays thick enough for its thickest limb to the top; limbs stay strong, then thin to a
+    whip; branches thin from the start; twigs are drawn out to half their bar.
     """
     if rank == TRUNK:
         return Taper(np.minimum(np.maximum(SEAT * thickest_child * 1.02, 0.62 * starts), starts), np.zeros(len(starts)))
@@ -56,7 +57,9 @@ def tapered(rank: int, starts: Floats, thickest_child: Floats, twig: float) -> T
     return Taper(np.minimum(np.full(len(starts), whip), 0.9 * starts), np.full(len(starts), shares[rank]))
 
 
-def last_seats(parent_starts: Floats, parent_ends: Floats, taper_from: Floats, lengths: Floats, children: Floats) -> Floats:
+def last_seats(
+    parent_starts: Floats, parent_ends: Floats, taper_from: Floats, lengths: Floats, children: Floats
+) -> Floats:
     """Return the last station (B,) mm at which a parent still seats a child of the given diameter, row by row."""
     drop = np.maximum(parent_starts - parent_ends, 1e-9)
     share = np.clip((parent_starts - SEAT * children) / drop, 0.0, 1.0)
@@ -73,8 +76,8 @@ def stocked(diameters: Floats, bars: tuple[float, ...], what: str) -> Floats:
     if (at == len(sizes)).any():
         needed = float(np.max(diameters))
         raise GrowthError(
-            f"steel.bars: the pipe rule asks {needed:.1f} mm for the {what}, the largest bar on hand is {sizes[-1]:.1f} mm:"
-            " add a larger bar or a pipe, raise growth.pipe_exponent, use thinner twigs or fewer"
+            f"steel.bars: the pipe rule asks {needed:.1f} mm for the {what}, the largest bar on hand is"
+            f" {sizes[-1]:.1f} mm: add a larger bar or a pipe, raise growth.pipe_exponent, use thinner twigs or fewer"
         )
     return np.asarray(sizes[at])
 

@@ -10,7 +10,8 @@ _LOOKS = 24
 
 
 def nearest(chains: Chains, parents: Ints, points: Floats) -> tuple[Floats, Floats]:
-    """Return the station (B,) mm of each parent nearest to a point (B, 3), to a part in 24 of its length, and its distance."""
+    """Return the station (B,) mm of each parent nearest to a point (B, 3), to a part in 24 of its length, and its
+    distance."""
     share = np.linspace(0.0, 1.0, _LOOKS)
     stations = share * chains.lengths[parents][:, None]
     seen, _, _ = locate(chains, np.repeat(parents, _LOOKS), stations.ravel())
@@ -23,7 +24,7 @@ def nearest(chains: Chains, parents: Ints, points: Floats) -> tuple[Floats, Floa
 def wished(chains: Chains, parents: Ints, points: Floats, lean: float) -> Floats:
     """Return the stations (B,) mm from which straight members at a lean (deg) would reach points (B, 3) mm."""
     station, away = nearest(chains, parents, points)
-    return station - away / np.tan(np.radians(lean))
+    return np.asarray(station - away / np.tan(np.radians(lean)))
 
 
 def ranked(parents: Ints, values: Floats) -> tuple[Ints, Ints]:
@@ -36,7 +37,8 @@ def ranked(parents: Ints, values: Floats) -> tuple[Ints, Ints]:
 
 
 def spaced(parents: Ints, wanted: Floats, lows: Floats, highs: Floats, gaps: Floats) -> Floats:
-    """Return stations (B,) mm near the wanted ones, in the same order on each parent, `gaps` (B,) mm apart where there is room.
+    """Return stations (B,) mm near the wanted ones, in the same order on each parent, `gaps` (B,) mm apart where
+    there is room.
 
     Pushed up from the low end first, then down from the high end, each a running extreme over the buds of a parent.
     """

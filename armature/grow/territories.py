@@ -2,7 +2,8 @@
 
 Places for foliage are cut into clouds, one a branch, uneven as random starts make them; clouds are gathered into
 limbs by direction and height; each cloud gets its share of the twigs and as many of its places as twig tips.
-Cutting is Lloyd's iteration (IEEE Trans. Inform. Theory 28, 1982) stopped early, because evenly spread points look planted.
+Cutting is Lloyd's iteration (IEEE Trans. Inform. Theory 28, 1982) stopped early, because evenly spread points look
+planted.
 """
 
 from __future__ import annotations
@@ -17,13 +18,13 @@ from armature.errors import GrowthError
 from armature.grow.canopy import Envelope, scattered
 from armature.seeds import keys, normal, uniform
 
-
 _TRIES = 4
 
 
 @dataclass(frozen=True, eq=False)
 class Clouds:
-    """C clouds of foliage places: centres (C, 3) mm, sizes (C,) mm root mean square radius, owner (N,) cloud of each place."""
+    """C clouds of foliage places: centres (C, 3) mm, sizes (C,) mm root mean square radius, owner (N,) cloud of each
+    place."""
 
     centres: Floats
     sizes: Floats
@@ -66,7 +67,9 @@ def territories(
         )
     whole = np.zeros(len(places), dtype=np.int64)
     cut = clouds(places, whole, np.array([branches]), seed, "branch")
-    shares = np.bincount(cut.owner, minlength=branches) * np.exp(0.30 * normal(keys(seed, ["crown"], "twigs"), branches)[0])
+    shares = np.bincount(cut.owner, minlength=branches) * np.exp(
+        0.30 * normal(keys(seed, ["crown"], "twigs"), branches)[0]
+    )
     hosts, inner = np.arange(branches), cut
     if branchlets:
         each = portions(shares, branchlets, least=1)
@@ -121,11 +124,12 @@ def clouds(places: Floats, parents: Ints, each: Ints, seed: int, purpose: str, r
         sums = np.column_stack([np.bincount(owner, places[:, axis], len(hosts)) for axis in range(3)])
         centres = np.where(counts[:, None] > 0, sums / np.maximum(counts, 1)[:, None], centres)
     spread = np.bincount(owner, np.sum((places - centres[owner]) ** 2, axis=1), len(hosts))
-    return Clouds(centres, np.sqrt(spread / np.maximum(counts, 1)), owner.astype(np.int64))
+    return Clouds(centres, np.sqrt(spread / np.maximum(counts, 1)), np.asarray(owner, dtype=np.int64))
 
 
 def _picked(canopy: Envelope, places: Floats, cut: Clouds, quotas: Ints, seed: int) -> tuple[Floats, Ints]:
-    """Return twig tips (T, 3) and their clouds (T,): of each cloud's places its quota, the canopy's extremes among them."""
+    """Return twig tips (T, 3) and their clouds (T,): of each cloud's places its quota, the canopy's extremes among
+    them."""
     luck = uniform(keys(seed, ["canopy"], "tips"), len(places))[0]
     distance = row_norms(places - cut.centres[cut.owner]) / np.maximum(cut.sizes[cut.owner], 1e-9)
     # Places far from their cloud's middle come last, so that clouds stay apart and sky shows between them.
@@ -192,9 +196,11 @@ def _grouped(features: Floats, limbs: int, seed: int, attempt: int) -> Ints:
 
 
 def _upward(middles: Floats) -> Ints:
-    """Return limbs from the lowest up, by the middles of their territories (A, 3): the last two make the fork at the top.
+    """Return limbs from the lowest up, by the middles of their territories (A, 3): the last two make the fork at the
+    top.
 
-    The highest limb is the leader; its partner is the one that goes the other way, so that both close over the trunk's end.
+    The highest limb is the leader; its partner is the one that goes the other way, so that both close over the
+    trunk's end.
     """
     order = np.argsort(middles[:, 2].round(6), kind="stable")
     if len(order) < 3:
@@ -207,7 +213,8 @@ def _upward(middles: Floats) -> Ints:
 
 
 def _features(centres: Floats, canopy: Envelope, hubs: tuple[float, float]) -> Floats:
-    """Return directions as seen from the trunk, (B, 3): east, north and the height at which a limb would leave for it."""
+    """Return directions as seen from the trunk, (B, 3): east, north and the height at which a limb would leave for
+    it."""
     radius = np.hypot(centres[:, 0], centres[:, 1])
     leave = np.clip(centres[:, 2] - 0.9 * radius, hubs[0], hubs[1]) + 0.35 * (centres[:, 2] - canopy.base)
     scale = float(canopy.half_spread.max())

@@ -50,7 +50,8 @@ def trunk(
 
 
 def cut_back(tree: Tree, station: float) -> Tree:
-    """Return the tree with its trunk cut at a station (mm), past the bend if it falls in one; what is left keeps its diameters."""
+    """Return the tree with its trunk cut at a station (mm), past the bend if it falls in one; what is left keeps its
+    diameters."""
     chains = tree.chains
     trunk_straights = np.arange(chains.firsts[1])
     kept = int(np.searchsorted(chains.marks[trunk_straights], station, side="right")) - 1

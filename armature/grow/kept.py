@@ -1,0 +1,73 @@
+"""What is made stays as it is: members kept through a new plan, a twig added to a grown tree, the order of the rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+import numpy as np
+
+from armature.errors import CommissionError, GrowthError
+from armature.grow.aim import Buds
+from armature.tree import RANKS, Tree
+
+
+def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tree | None:
+    """Return the members of a tree that are made, with all that carries them, without leaves; None where nothing is
+    made.
+
+    Raises CommissionError for a tag that the tree does not have; `where` names the list in the message.
+    """
+    keep = np.zeros(len(tree), dtype=bool)
+    for tag in made:
+        if tag not in tree.rows:
+            raise CommissionError(where, "must list tags of this tree", tag)
+        row = tree.rows[tag]
+        while row >= 0:
+            keep[row] = True
+            row = int(tree.parents[row])
+    return tree.taken(np.flatnonzero(keep)) if keep.any() else None
+
+
+def taken_over(tree: Tree, buds: Buds, rank: int, kept: Tree | None) -> Buds:
+    """Return the buds of one rank with a bud for each kept member: those planned under other tags give theirs up.
+
+    Buds give way from the fullest parents first. Raises GrowthError where more members are kept than are asked.
+    """
+    if kept is None:
+        return buds
+    wanted = kept.tags[kept.of_rank(rank)].tolist()
+    missing = sorted(set(wanted) - set(buds.tags.tolist()))
+    free = np.flatnonzero(~np.isin(buds.tags, wanted))
+    if len(missing) > len(free):
+        raise GrowthError(
+            f"growth: {len(wanted)} {RANKS[rank]}s are made already, {len(buds.tags)} asked: ask for no fewer than are"
+            " made"
+        )
+    crowd = np.bincount(buds.parents)[buds.parents[free]]
+    giving = free[np.argsort(-crowd, kind="stable")][: len(missing)]
+    tags, parents = buds.tags.astype(object), buds.parents.copy()
+    tags[giving] = missing
+    for row, tag in zip(giving.tolist(), missing, strict=True):
+        parents[row] = tree.rows[str(kept.tags[kept.parents[kept.rows[tag]]])]
+    return replace(buds, tags=tags.astype(np.str_), parents=parents)
+
+
+def in_order(tree: Tree) -> Tree:
+    """Return the tree with its members by rank, then along their parents."""
+    order = np.arange(0)
+    for level in range(int(tree.ranks.max()) + 1):
+        rows = tree.of_rank(level)
+        place = np.empty(len(tree), dtype=np.int64)
+        place[order] = np.arange(len(order))
+        numbers = np.array([_number(str(tag)) for tag in tree.tags[rows]], dtype=np.int64)
+        hosts = np.where(tree.parents[rows] >= 0, place[np.maximum(tree.parents[rows], 0)], -1) if level else numbers
+        order = np.concatenate([order, rows[np.lexsort((numbers, hosts))]])
+    return tree.taken(order)
+
+
+def _number(tag: str) -> int:
+    digits = tag[len(tag.rstrip("0123456789")) :]
+    if digits:
+        return int(digits)
+    return sum((ord(letter) - 64) * 26**power for power, letter in enumerate(reversed(tag)))
