@@ -76,7 +76,8 @@ class Chains:
         angle = np.zeros(len(self.members))
         before, after = self.directions[:-1], self.directions[1:]
         # The half-angle form keeps its precision for bends near 0 and near 180 degrees, where arccos loses half its
-        # digits. angle[:-1] = 2.0 * np.arctan2(row_norms(after - before), row_norms(after + before))
+        # digits.
+        angle[:-1] = 2.0 * np.arctan2(row_norms(after - before), row_norms(after + before))
         angle[self.is_last] = 0.0
         return angle
 
