@@ -97,7 +97,7 @@ def foliage(tree: Tree, age: str = "new", blades: Sequence[Sheet] | None = None)
         owners.append(np.repeat(rows, sizes[number]))
         start += sizes[number] * len(rows)
     leaf = np.concatenate(owners)
-    colours = _tones(tree, age)[leaf]
+    colours = tones(tree, age)[leaf]
     return part(
         "leaves",
         np.concatenate(vertices),
@@ -152,8 +152,13 @@ def loops(tree: Tree, corners: int = 8, sides: int = 4) -> Part | None:
     return part("loops", vertices.reshape(-1, 3), normals.reshape(-1, 3), every, linear("3c3b3a"), _LOOP, keyed)
 
 
-def _tones(tree: Tree, age: str) -> Floats:
+def tones(tree: Tree, age: str) -> Floats:
     """Return a colour for each leaf (L, 3): no two pieces of copper age quite alike."""
     usual, light, deep = _TONES[age]
     draw = uniform(keys(0, tree.leaves.tags, "leaf tone"), 2)
     return np.asarray(usual + draw[:, :1] ** 2 * (light - usual) + draw[:, 1:] ** 2 * (deep - usual))
+
+
+def finish_of(age: str) -> Finish:
+    """Return how the metal of an age takes the light."""
+    return _FINISHES[age]

@@ -22,14 +22,13 @@ out vec3 reached;
 """
 _VERTEX = "worldPlace = vertexMC.xyz; worldNormal = normalMC; tone = armColour; reached = armLight;\n"
 _FRAGMENT_NAMES = "in vec3 worldPlace;\nin vec3 worldNormal;\nin vec3 tone;\nin vec3 reached;\n"
-_FRAGMENT = """
+_SURFACE = """
   vec3 toEye = normalize(eyePlace - worldPlace);
   vec3 seen = shaded(tone, normalize(worldNormal), toEye, reached, finish.x, finish.y, finish.z);
-  float melt = smoothstep(fade.x, fade.y, length(worldPlace.xy));
-  seen = mix(seen, backdrop(0.0), melt * finish2.x);
-  seen = mix(seen, backdrop(-toEye.z), finish2.y);
-  gl_FragData[0] = vec4(shown(seen), 1.0);
 """
+_MELTED = "  seen = mix(seen, backdrop(0.0), smoothstep(fade.x, fade.y, length(worldPlace.xy)));\n"
+_SKY = "  vec3 seen = backdrop(normalize(worldPlace - eyePlace).z);\n"
+_SHOWN = "  gl_FragData[0] = vec4(shown(seen), 1.0);\n"
 
 
 class GraphicsStage:
@@ -107,9 +106,15 @@ def _actor(each: Part, scene: Scene) -> Any:
     shader.AddVertexShaderReplacement("//VTK::Normal::Impl", True, "//VTK::Normal::Impl\n" + _VERTEX, False)
     names = "//VTK::Normal::Dec\n" + _FRAGMENT_NAMES + glsl()
     shader.AddFragmentShaderReplacement("//VTK::Normal::Dec", True, names, False)
-    shader.AddFragmentShaderReplacement("//VTK::Light::Impl", True, _FRAGMENT, False)
+    shader.AddFragmentShaderReplacement("//VTK::Light::Impl", True, _fragment(each.name), False)
     _set_values(shader.GetFragmentCustomUniforms(), each, scene)
     return actor
+
+
+def _fragment(name: str) -> str:
+    if name == "sky":
+        return _SKY + _SHOWN
+    return _SURFACE + (_MELTED if name == "ground" else "") + _SHOWN
 
 
 def _mesh(each: Part) -> Any:
@@ -138,7 +143,6 @@ def _set_values(values: Any, each: Part, scene: Scene) -> None:
         else:
             values.SetUniform3f(name, value)
     values.SetUniform3f("finish", [each.finish.roughness, each.finish.metal, float(each.finish.both_sides)])
-    values.SetUniform2f("finish2", [float(each.name == "ground"), float(each.name == "sky")])
     values.SetUniform2f("fade", list(scene.fade))
 
 

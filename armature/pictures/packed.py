@@ -1,0 +1,83 @@
+"""A scene as one run of bytes for a browser: a head in JSON, then its arrays.
+
+Places are kept to 1/65535 of a part's size, directions to 1/127, colours as the square root of their linear value in a byte.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.centreline import Floats
+from armature.pictures.foliage import AGES, finish_of, tones
+from armature.pictures.parts import Part
+from armature.pictures.scene import Scene
+from armature.tree import Tree
+
+_KINDS = {"uint8": "u8", "int8": "i8", "uint16": "u16", "uint32": "u32"}
+
+
+def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -> bytes:
+    """Return the scene as bytes; bare: light (N, 3) by the name of a part when no leaf hangs."""
+    arrays: list[bytes] = []
+    offset = 0
+
+    def kept(values: NDArray[Any]) -> list[Any]:
+        nonlocal offset
+        raw = np.ascontiguousarray(values).tobytes()
+        place = offset
+        padded = raw + b"\0" * (-len(raw) % 4)
+        arrays.append(padded)
+        offset += len(padded)
+        return [_KINDS[values.dtype.name], place, int(values.size)]
+
+    steel = next(each for each in scene.parts if each.name == "steel").vertices
+    head = {
+        "sky": scene.sky.uniforms(),
+        "fade": list(scene.fade),
+        "low": steel.min(axis=0).tolist(),
+        "high": steel.max(axis=0).tolist(),
+        "parts": [_part(each, kept, (bare or {}).get(each.name)) for each in scene.parts],
+        "tones": {age: kept(_bytes(np.sqrt(tones(tree, age)))) for age in AGES},
+        "finishes": {age: _finish(finish_of(age)) for age in AGES},
+    }
+    text = json.dumps(head, separators=(",", ":")).encode()
+    return len(text).to_bytes(4, "little") + text + b"\0" * (-len(text) % 4) + b"".join(arrays)
+
+
+def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
+    low, high = each.vertices.min(axis=0), each.vertices.max(axis=0)
+    span = np.maximum(high - low, 1e-6)
+    found = {
+        "place": kept(np.round((each.vertices - low) / span * 65535.0).astype(np.uint16)),
+        "normal": kept(np.round(each.normals * 127.0).astype(np.int8)),
+        "light": kept(_bytes(each.light)),
+        "faces": kept(each.faces.astype(np.uint32)),
+    }
+    if each.name != "leaves":
+        found["colour"] = kept(_bytes(np.sqrt(each.colours)))
+    if each.name in ("steel", "leaves"):
+        # Keys are told apart up to 65,535; a crown beyond that is drawn all the same and only not picked right.
+        found["key"] = kept((each.keys % 65536).astype(np.uint16))
+    if bare is not None:
+        found["bareLight"] = kept(_bytes(bare))
+    return {
+        "name": each.name,
+        "count": len(each.vertices),
+        "low": low.tolist(),
+        "span": span.tolist(),
+        "finish": _finish(each.finish),
+        "arrays": found,
+    }
+
+
+def _finish(finish: Any) -> list[float]:
+    return [finish.roughness, finish.metal, float(finish.both_sides)]
+
+
+def _bytes(values: Floats) -> NDArray[np.uint8]:
+    return np.round(np.clip(values, 0.0, 1.0) * 255.0).astype(np.uint8)
