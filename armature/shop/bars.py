@@ -1,0 +1,185 @@
+"""What to buy by size: every piece to saw, off-cuts in the rack first, and the plan of each bar.
+
+Size letters: N pieces. Lengths and diameters are mm, masses kg. A piece is sawn to the next whole sawing step, so that
+the plan on paper is the plan that was computed.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.shop.cutting_plan import packed
+from armature.shop.filling import fullest
+from armature.tree import Strings
+
+
+@dataclass(frozen=True, eq=False)
+class Pieces:
+    """N pieces to saw: tags (N,), bar diameters (N,) and walls (N,) mm, 0 for solid, lengths (N,) mm."""
+
+    tags: Strings
+    diameters: Floats
+    walls: Floats
+    lengths: Floats
+
+    def __len__(self) -> int:
+        return len(self.tags)
+
+    def taken(self, rows: Ints) -> Pieces:
+        """Return the pieces of the given rows."""
+        return Pieces(self.tags[rows], self.diameters[rows], self.walls[rows], self.lengths[rows])
+
+
+@dataclass(frozen=True)
+class Offcut:
+    """A length of bar in the rack."""
+
+    diameter_mm: float
+    length_mm: float
+    wall_mm: float = 0.0
+
+
+@dataclass(frozen=True)
+class Yard:
+    """How bars are bought and sawn: lengths on sale, kerf, sawing step, least rest worth keeping, the rack; all mm."""
+
+    lengths_mm: tuple[float, ...]
+    kerf_mm: float = 3.0
+    step_mm: float = 1.0
+    least_rest_mm: float = 300.0
+    rack: tuple[Offcut, ...] = ()
+    density_kg_m3: float = 7850.0
+
+
+@dataclass(frozen=True)
+class SawnBar:
+    """One bar: its size, whether it is bought or from the rack, its pieces in order, and what is left of it.
+
+    `rest_mm` goes back to the rack where `keep` is true, else to scrap.
+    """
+
+    diameter_mm: float
+    wall_mm: float
+    length_mm: float
+    bought: bool
+    tags: tuple[str, ...]
+    pieces_mm: tuple[float, ...]
+    rest_mm: float
+    keep: bool
+
+
+@dataclass(frozen=True)
+class SizePlan:
+    """One size of bar: bars bought, the lower bound on them, and the proof ("bound met", "searched" or "")."""
+
+    diameter_mm: float
+    wall_mm: float
+    length_mm: float
+    bought: int
+    bound: int
+    proof: str
+    mass_kg: float
+
+
+@dataclass(frozen=True)
+class BarPlan:
+    """All bars in order of size, the sizes, and the pieces too long for any bar (tag, length mm)."""
+
+    bars: tuple[SawnBar, ...]
+    sizes: tuple[SizePlan, ...]
+    too_long: tuple[tuple[str, float], ...] = field(default=())
+
+
+def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
+    """Return the plan for all pieces; those longer than the longest bar are left out and listed in `too_long`.
+
+    >>> three = Pieces(np.array(["A", "B", "C"]), np.full(3, 12.0), np.zeros(3), np.array([3000.0, 2900.0, 2995.0]))
+    >>> plan = bar_plan(three, Yard((6000.0,)))
+    >>> [bar.tags for bar in plan.bars], plan.sizes[0].proof
+    ([('A', 'C'), ('B',)], 'bound met')
+    """
+    longest = max(yard.lengths_mm)
+    sawn = np.ceil(np.round(pieces.lengths / yard.step_mm, 6)) * yard.step_mm
+    long = np.flatnonzero(sawn > longest + 1e-9)
+    sizes = sorted({(float(d), float(w)) for d, w in zip(pieces.diameters, pieces.walls, strict=True)})
+    bars: list[SawnBar] = []
+    plans: list[SizePlan] = []
+    for diameter, wall in sizes:
+        rows = np.flatnonzero((pieces.diameters == diameter) & (pieces.walls == wall) & (sawn <= longest + 1e-9))
+        own = Pieces(pieces.tags[rows], pieces.diameters[rows], pieces.walls[rows], sawn[rows])
+        from_rack, left = _racked(own, yard, diameter, wall)
+        bought, plan = _bought(own.taken(left), yard, diameter, wall)
+        bars += from_rack + bought
+        plans.append(plan)
+    return BarPlan(tuple(bars), tuple(plans), tuple((str(pieces.tags[n]), float(sawn[n])) for n in long))
+
+
+def bar_mass(diameter: float, wall: float, length: float, density: float) -> float:
+    """Return the mass in kg of a bar or pipe, mm, of a density in kg/m3.
+
+    >>> round(bar_mass(12.0, 0.0, 1000.0, 7850.0), 3)
+    0.888
+    """
+    bore = max(diameter - 2.0 * wall, 0.0) if wall else 0.0
+    return math.pi / 4.0 * (diameter**2 - bore**2) * length * density * 1e-9
+
+
+def _racked(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list[SawnBar], Ints]:
+    """Fill the off-cuts of this size, shortest first, each as full as can be; return also the rows left."""
+    left = np.lexsort((np.arange(len(own)), -own.lengths))
+    used: list[SawnBar] = []
+    cuts = sorted(cut.length_mm for cut in yard.rack if abs(cut.diameter_mm - diameter) < 0.05 and cut.wall_mm == wall)
+    for length in cuts:
+        chosen = fullest(_steps(own.lengths[left], yard), _capacity(length, yard))
+        if chosen:
+            used.append(_sawn(own.taken(left[chosen]), yard, length, bought=False))
+            left = np.delete(left, chosen)
+    return used, np.sort(left)
+
+
+def _bought(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list[SawnBar], SizePlan]:
+    """Buy the one length of bar that makes the least steel, the longer one where two tie."""
+    best: tuple[float, float, list[SawnBar], int, str] | None = None
+    fits = [length for length in sorted(yard.lengths_mm, reverse=True) if length >= own.lengths.max(initial=0.0) - 1e-9]
+    for length in fits:
+        packing = packed(_steps(own.lengths, yard), _capacity(length, yard))
+        bars = [_sawn(own.taken(np.array(bar)), yard, length, bought=True) for bar in packing.bars]
+        if best is None or len(bars) * length < best[0] - 1e-6:
+            best = (len(bars) * length, length, bars, packing.bound, packing.proof)
+    assert best is not None  # the longest bar fits every piece that was not set aside
+    total, length, bars, bound, proof = best
+    mass = bar_mass(diameter, wall, total, yard.density_kg_m3)
+    return bars, SizePlan(diameter, wall, length, len(bars), bound, proof, mass)
+
+
+def _sawn(own: Pieces, yard: Yard, length: float, bought: bool) -> SawnBar:
+    rest = length - float(own.lengths.sum()) - yard.kerf_mm * len(own)
+    return SawnBar(
+        float(own.diameters[0]),
+        float(own.walls[0]),
+        length,
+        bought,
+        tuple(own.tags.tolist()),
+        tuple(own.lengths.tolist()),
+        max(rest, 0.0),
+        rest >= yard.least_rest_mm,
+    )
+
+
+# Sawing steps are split in eight so that a kerf of any width costs under an eighth of a step in rounding.
+_FINE = 8
+
+
+def _steps(lengths: Floats, yard: Yard) -> Ints:
+    fine = yard.step_mm / _FINE
+    kerf = math.ceil(round(yard.kerf_mm / fine, 6))
+    return np.asarray(np.round(lengths / fine), dtype=np.int64) + kerf
+
+
+def _capacity(length: float, yard: Yard) -> int:
+    fine = yard.step_mm / _FINE
+    return math.floor(round(length / fine, 6)) + math.ceil(round(yard.kerf_mm / fine, 6))

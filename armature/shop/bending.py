@@ -1,0 +1,167 @@
+"""How each bend is made, where it breaks a limit of the forge, and the numbers as they stand on paper.
+
+Size letters: M members, B bends. Lengths are mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.centreline import BendList, Floats, Ints, bend_list
+from armature.joints import Joints
+from armature.tree import Tree
+
+COLD, HORN, HOT = range(3)
+METHODS = ("cold in the fork", "hot over the horn", "hot in the fork")
+
+
+@dataclass(frozen=True)
+class Forge:
+    """What a forge can bend: inside radii in bar diameters, the thickest bar bent cold, the horn's radii, bend angles.
+
+    Least inside radius of mild steel: hot about one bar diameter, cold about two; common practice, no source.
+    """
+
+    cold_radius: float = 2.0
+    hot_radius: float = 1.0
+    cold_bar_mm: float = 13.0
+    horn_mm: tuple[float, float] = (12.0, 90.0)
+    least_deg: float = 5.0
+    most_deg: float = 180.0
+    most_bends: tuple[int, ...] = (12, 10, 8, 6, 5)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """Steps to which numbers are rounded on paper: lengths in mm, angles in degrees."""
+
+    unit: str
+    length_mm: float
+    angle_deg: float = 1.0
+
+
+def paper_for(unit: str) -> Paper:
+    """Return the rounding of a shop that reads inch (to 1/16) or mm (to 1).
+
+    >>> paper_for("inch").length_mm
+    1.5875
+    """
+    return Paper("inch", 25.4 / 16.0) if unit == "inch" else Paper("mm", 1.0)
+
+
+@dataclass(frozen=True)
+class BendFault:
+    """A bend, or a member's count of bends, that breaks a rule of the forge: bend 0 means the whole member."""
+
+    tag: str
+    bend: int
+    rule: str
+    value: float
+    limit: float
+
+
+def methods(tree: Tree, bends: BendList, forge: Forge) -> Ints:
+    """Return how each bend is best made: (B,) index into METHODS, cold before horn before fork."""
+    diameter, inside = bar_at_bends(tree, bends)
+    cold = (inside >= forge.cold_radius * diameter) & (diameter <= forge.cold_bar_mm)
+    horn = (inside >= forge.horn_mm[0]) & (inside <= forge.horn_mm[1])
+    return np.where(cold, COLD, np.where(horn, HORN, HOT)).astype(np.int64)
+
+
+def bar_at_bends(tree: Tree, bends: BendList) -> tuple[Floats, Floats]:
+    """Return the bar's diameter (B,) mm in the middle of each bend and the inside radius (B,) mm."""
+    middle = bends.marks + bends.radii * np.radians(bends.bends) / 2.0
+    diameter = tree.diameters_at(bends.members, middle)
+    return diameter, bends.radii - diameter / 2.0
+
+
+def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
+    """Return every broken rule: radius under the hot limit, bend too slight or too far, overlapping, or too many."""
+    bends = bend_list(tree.chains)
+    diameter, inside = bar_at_bends(tree, bends)
+    feeds_after = np.append(bends.feeds[1:], 0.0)
+    last = np.append(np.diff(bends.members) != 0, True) if len(bends.members) else np.zeros(0, dtype=bool)
+    feeds_after = np.where(last, bends.tails[bends.members], feeds_after)
+    least, most_deg, none = (np.full(len(bends.bends), value) for value in (forge.least_deg, forge.most_deg, 0.0))
+    rules: list[tuple[str, NDArray[np.bool_], Floats, Floats]] = [
+        ("inside radius under the hot limit", inside < forge.hot_radius * diameter - 1e-6, inside, diameter),
+        (
+            "bend under the least angle",
+            bends.bends < forge.least_deg - 1e-6,
+            bends.bends,
+            least,
+        ),
+        ("bend over the most angle", bends.bends > forge.most_deg + 1e-6, bends.bends, most_deg),
+        ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none),
+    ]
+    found = [
+        BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(value[at]), float(limit[at]))
+        for rule, broken, value, limit in rules
+        for at in np.flatnonzero(broken)
+    ]
+    counts = np.bincount(bends.members, minlength=len(tree))
+    most = np.asarray(forge.most_bends)[tree.ranks]
+    found += [
+        BendFault(str(tree.tags[row]), 0, "more bends than its rank should have", float(counts[row]), float(most[row]))
+        for row in np.flatnonzero(counts > most)
+    ]
+    return found
+
+
+def bends_on_paper(bends: BendList, lengths: Floats, paper: Paper) -> BendList:
+    """Return the bends as a smith reads them: marks, radii, angles and finished lengths (M,) mm rounded.
+
+    Marks are measured from the start of the member, so rounding one does not move the next; each feed is what is
+    left between two rounded marks.
+    """
+    marks, radii = rounded(bends.marks, paper.length_mm), rounded(bends.radii, paper.length_mm)
+    angles = rounded(bends.bends, paper.angle_deg)
+    ends = marks + radii * np.radians(angles)
+    before = np.where(bends.numbers > 1, np.roll(ends, 1), 0.0)
+    tails = rounded(lengths, paper.length_mm)
+    final = np.append(np.diff(bends.members) != 0, True) if len(marks) else np.zeros(0, dtype=bool)
+    tails[bends.members[final]] -= ends[final]
+    return replace(
+        bends,
+        marks=marks,
+        feeds=marks - before,
+        turns=rounded(bends.turns, paper.angle_deg),
+        bends=angles,
+        radii=radii,
+        tails=tails,
+    )
+
+
+def joints_on_paper(listed: Joints, paper: Paper) -> Joints:
+    """Return the joints as a welder reads them: stations, setbacks and angles rounded."""
+    return replace(
+        listed,
+        stations=rounded(listed.stations, paper.length_mm),
+        setbacks=rounded(listed.setbacks, paper.length_mm),
+        clocks=rounded(listed.clocks, paper.angle_deg),
+        leans=rounded(listed.leans, paper.angle_deg),
+        rolls=rounded(listed.rolls, paper.angle_deg),
+    )
+
+
+def rounded(values: Floats, step: float) -> Floats:
+    """Return values rounded to whole steps, halves away from zero, as a tape is read.
+
+    >>> rounded(np.array([2.5, -2.5, 3.4]), 1.0).tolist()
+    [3.0, -3.0, 3.0]
+    """
+    return np.asarray(np.sign(values) * np.floor(np.abs(values) / step + 0.5) * step)
+
+
+def arc_offsets(radii: Floats, bends: Floats) -> tuple[Floats, Floats]:
+    """Return chord and rise (B,) mm of each bend: 2 R sin(bend / 2) and R (1 - cos(bend / 2)).
+
+    >>> chord, rise = arc_offsets(np.array([100.0]), np.array([90.0]))
+    >>> chord.round(2).tolist(), rise.round(2).tolist()
+    ([141.42], [29.29])
+    """
+    half = np.radians(bends) / 2.0
+    return 2.0 * radii * np.sin(half), radii * (1.0 - np.cos(half))

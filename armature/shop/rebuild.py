@@ -1,0 +1,180 @@
+"""The closed loop: a tree put together again from joints.csv and bends.csv alone, and how far off each tip lands.
+
+Size letters: M members, B bends. Lengths are mm, angles degrees.
+"""
+
+from __future__ import annotations
+
+import csv
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+
+from armature.centreline import BendList, Chains, Floats, Ints, row_norms
+from armature.errors import CommissionError, FileError
+from armature.joints import Joints, assembled
+from armature.shop.bending import Paper, bends_on_paper, joints_on_paper
+from armature.tree import Strings, depths
+
+GROUND = "base"
+_JOINT_COLUMNS = ("station_mm", "clock_deg", "lean_deg", "roll_deg", "setback_mm", "tail_mm", "finished_mm")
+_BEND_COLUMNS = ("bend", "mark_mm", "feed_mm", "turn_deg", "bend_deg", "radius_mm")
+
+
+@dataclass(frozen=True, eq=False)
+class Lists:
+    """What joints.csv and bends.csv hold: tags (M,), parents (M,) rows, joints, bends and finished lengths (M,) mm."""
+
+    tags: Strings
+    parents: Ints
+    joints: Joints
+    bends: BendList
+    finished: Floats
+
+
+@dataclass(frozen=True, eq=False)
+class Rebuild:
+    """Members rebuilt from lists: tags (M,), how far each start and tip is off, and each tip from paper: (M,) mm."""
+
+    tags: Strings
+    chains: Chains
+    start_errors: Floats
+    tip_errors: Floats
+    paper_errors: Floats
+
+    @property
+    def largest_mm(self) -> float:
+        """The largest error of any start or tip, mm."""
+        return float(max(self.start_errors.max(initial=0.0), self.tip_errors.max(initial=0.0)))
+
+
+def rebuilt(folder: Path | str, paper: Paper) -> Rebuild:
+    """Return the tree of a job folder, rebuilt from joints.csv and bends.csv and laid over the ends in members.csv.
+
+    Raises FileError for a missing file and CommissionError for a row that is none of the tree.
+    """
+    home = Path(folder)
+    lists = read_lists(home)
+    chains = assembled(lists.parents, lists.joints, lists.bends)
+    on_paper = assembled(
+        lists.parents, joints_on_paper(lists.joints, paper), bends_on_paper(lists.bends, lists.finished, paper)
+    )
+    starts, tips = _ends(home / "members.csv", lists.tags)
+    return Rebuild(
+        tags=lists.tags,
+        chains=chains,
+        start_errors=row_norms(chains.vertices[chains.offsets[:-1]] - starts),
+        tip_errors=row_norms(chains.vertices[chains.offsets[1:] - 1] - tips),
+        paper_errors=row_norms(on_paper.vertices[on_paper.offsets[1:] - 1] - tips),
+    )
+
+
+def read_lists(folder: Path) -> Lists:
+    """Return what joints.csv and bends.csv of a folder hold, members with parents before children."""
+    joint_file, bend_file = folder / "joints.csv", folder / "bends.csv"
+    rows = _rows(joint_file, ("child", "parent", *_JOINT_COLUMNS))
+    order, parents = _parents_first([row["child"] for row in rows], [row["parent"] for row in rows], joint_file)
+    rows = [rows[at] for at in order]
+    tags = [row["child"] for row in rows]
+    columns = {name: _numbers(rows, name, joint_file) for name in _JOINT_COLUMNS}
+    bends = _bends(bend_file, tags, columns["tail_mm"])
+    none = np.zeros(len(tags))
+    joints = Joints(
+        points=np.zeros((len(tags), 3)),
+        stations=columns["station_mm"],
+        clocks=columns["clock_deg"],
+        leans=columns["lean_deg"],
+        rolls=columns["roll_deg"],
+        setbacks=columns["setback_mm"],
+        feet=none,
+        parent_diameters=none,
+        chalks=np.zeros((len(tags), 3)),
+    )
+    return Lists(np.array(tags), parents, joints, bends, columns["finished_mm"])
+
+
+def _bends(path: Path, tags: Sequence[str], tails: Floats) -> BendList:
+    rows = _rows(path, ("tag", *_BEND_COLUMNS))
+    place = {tag: row for row, tag in enumerate(tags)}
+    for row in rows:
+        if row["tag"] not in place:
+            raise CommissionError(str(path), "bends a member that joints.csv does not list", row["tag"])
+    members = np.array([place[row["tag"]] for row in rows], dtype=np.int64)
+    columns = {name: _numbers(rows, name, path) for name in _BEND_COLUMNS}
+    order = np.lexsort((columns["bend"], members))
+    listed = BendList(
+        members=members,
+        numbers=columns["bend"].astype(np.int64),
+        marks=columns["mark_mm"],
+        feeds=columns["feed_mm"],
+        turns=columns["turn_deg"],
+        bends=columns["bend_deg"],
+        radii=columns["radius_mm"],
+        tails=tails,
+    )
+    names = ("members", "numbers", "marks", "feeds", "turns", "bends", "radii")
+    return replace(listed, **{name: getattr(listed, name)[order] for name in names})
+
+
+def _parents_first(children: list[str], hosts: list[str], path: Path) -> tuple[list[int], Ints]:
+    place = {tag: row for row, tag in enumerate(children)}
+    if len(place) != len(children):
+        twice = next(tag for tag in children if children.count(tag) > 1)
+        raise CommissionError(str(path), "lists a member twice", twice)
+    for host in hosts:
+        if host != GROUND and host not in place:
+            raise CommissionError(str(path), "names a parent that it does not list as a child", host)
+    parents = np.array([place.get(host, -1) for host in hosts], dtype=np.int64)
+    at = parents.copy()
+    for _ in range(len(parents)):
+        if (at < 0).all():
+            break
+        at = np.where(at >= 0, parents[at], -1)
+    else:
+        raise CommissionError(str(path), "has members that hang in a circle and never reach the base")
+    order = np.argsort(depths(parents), kind="stable")
+    new = np.empty(len(order), dtype=np.int64)
+    new[order] = np.arange(len(order))
+    moved = np.where(parents[order] >= 0, new[np.maximum(parents[order], 0)], -1)
+    return order.tolist(), moved
+
+
+def _ends(path: Path, tags: Strings) -> tuple[Floats, Floats]:
+    names = [f"{axis}{end}_mm" for end in "01" for axis in "xyz"]
+    rows = {row["tag"]: row for row in _rows(path, ("tag", *names))}
+    for tag in tags.tolist():
+        if tag not in rows:
+            raise CommissionError(str(path), "lacks a member of joints.csv", tag)
+    kept = [rows[tag] for tag in tags.tolist()]
+    found = np.stack([_numbers(kept, name, path) for name in names], axis=1)
+    return found[:, :3], found[:, 3:]
+
+
+def _rows(path: Path, needed: Sequence[str]) -> list[dict[str, str]]:
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as stream:
+            reader = csv.DictReader(stream)
+            rows = list(reader)
+            missing = [name for name in needed if name not in (reader.fieldnames or [])]
+    except FileNotFoundError:
+        raise FileError(path, "is missing: name a job folder that 'make' has written") from None
+    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        raise FileError(path, f"cannot be read: {error}") from None
+    if missing:
+        raise CommissionError(str(path), f"lacks the column {missing[0]}")
+    return rows
+
+
+def _numbers(rows: list[dict[str, str]], name: str, path: Path) -> Floats:
+    values = np.zeros(len(rows))
+    for at, row in enumerate(rows):
+        try:
+            values[at] = float(row[name])
+        except (TypeError, ValueError):
+            raise CommissionError(f"{path}: line {at + 2}, {name}", "must be a number", row[name]) from None
+    if not np.isfinite(values).all():
+        at = int(np.flatnonzero(~np.isfinite(values))[0])
+        raise CommissionError(f"{path}: line {at + 2}, {name}", "must be a finite number", rows[at][name])
+    return values

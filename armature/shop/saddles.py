@@ -1,0 +1,61 @@
+"""The saddle ground on a child's end so that it sits on its parent's round skin, and the weld that holds it.
+
+Two cylinders: the child's axis leaves the parent's axis at the lean. The wrap is the child's surface unrolled:
+`around` is the distance round the child, 0 at the heel side (the acute corner), `cut` how far back from the longest
+point the metal is ground away there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats
+
+# AISC 360-16 table J2.4, least fillet by the thinner part joined (from memory): up to 1/4, 1/2, 3/4 in, and over.
+_FILLET_PARTS_MM = np.array([6.35, 12.7, 19.05])
+_FILLET_LEGS_MM = np.array([3.175, 4.7625, 6.35, 7.9375])
+
+
+_LEAST_LEAN_DEG = 5.0
+
+
+@dataclass(frozen=True, eq=False)
+class Saddle:
+    """The unrolled wrap of one child's end: around and cut (K,) mm; `cut` is 0 at the longest point."""
+
+    around: Floats
+    cut: Floats
+
+
+def saddle(child_d: float, parent_d: float, lean_deg: float, count: int = 72) -> Saddle:
+    """Return the wrap of a child of diameter `child_d` on a parent of `parent_d`, mm, at a lean in degrees.
+
+    A generator at an angle f from the heel lies r cos f off the child's axis in the plane of both axes and r sin f
+    across it; it meets the skin where it is R from the parent's axis, (sqrt(R^2 - (r sin f)^2) + r cos f cos a) / sin a
+    along the child's axis. Both ends of the wrap are the heel. A child thicker than its parent is cut as if as thick;
+    one in line with its parent (lean under 5 degrees) is cut square.
+
+    >>> round(float(saddle(20.0, 20.0, 90.0).cut.max()), 2)
+    10.0
+    """
+    angles = np.linspace(0.0, 2.0 * np.pi, count + 1)
+    if min(lean_deg, 180.0 - lean_deg) < _LEAST_LEAN_DEG:
+        return Saddle(child_d / 2.0 * angles, np.zeros(count + 1))
+    lean, small = np.radians(lean_deg), min(child_d, parent_d) / 2.0
+    across = np.sqrt(np.maximum((parent_d / 2.0) ** 2 - (small * np.sin(angles)) ** 2, 0.0))
+    reach = (across + small * np.cos(angles) * np.cos(lean)) / np.sin(lean)
+    return Saddle(child_d / 2.0 * angles, reach - reach.min())
+
+
+def fillet_legs(child_d: Floats) -> Floats:
+    """Return the least leg of the fillet round each child: (M,) mm, never over the child's diameter.
+
+    AISC 360-16 table J2.4 by the thinner part joined.
+
+    >>> fillet_legs(np.array([2.0, 6.35, 25.4])).tolist()
+    [2.0, 3.175, 7.9375]
+    """
+    legs = _FILLET_LEGS_MM[np.searchsorted(_FILLET_PARTS_MM, child_d, side="left")]
+    return np.asarray(np.minimum(legs, child_d))
