@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from armature.commission.quantities import Quantity, Section
+from armature.commission.workshop import Anvil, Buying, Crew, Joining, Printing, Transport
 
 Loss = Annotated[float, Quantity("share", least=0.0, most=0.25)]
 Allowance = Annotated[float, Quantity("length", least=0.0, most=500.0)]
@@ -36,3 +37,9 @@ class Shop(Section):
         json_schema_extra={"usual": "1 hot, 2 cold"},
     )
     least_bend: LeastBend = Field(5.0, description="no bend is smaller than this: it could not be set at the anvil")
+    anvil: Anvil = Field(default_factory=Anvil, description="how true the shop works")
+    buying: Buying = Field(default_factory=Buying, description="what bars are bought")
+    joining: Joining = Field(default_factory=Joining, description="how members are joined")
+    transport: Transport = Field(default_factory=Transport, description="truck, door and hook")
+    crew: Crew = Field(default_factory=Crew, description="hands and hours")
+    printing: Printing = Field(default_factory=Printing, description="paper")
