@@ -158,10 +158,24 @@ def path_over_chord(tree: Skeleton, rank: int) -> Reading:
     return Reading(float(ratios.mean()), len(rows), low_rows=order[: 3 * few], high_rows=order[::-1][:few])
 
 
-def kinks(tree: Skeleton) -> Reading:
-    """Return the share of members, in per cent, that turn by more than 65 deg within 4 % of the height, past their first 3 %.
+def kink_share(tree: Skeleton, found: tuple[Ints, Floats]) -> Reading:
+    """Return the share of members with a kink, in per cent of those longer than 4 % of the height."""
+    long = int((tree.lengths > 2.0 * REACH * tree.height).sum())
+    if long < 3:
+        return nothing(long)
+    return Reading(100.0 * len(found[0]) / long, long, high_rows=found[0], high_places=found[1])
 
-    The turn is taken between chords of 2 % of the height before and after each point, so that a scan's jitter is no kink.
+
+def kink_count(tree: Skeleton, found: tuple[Ints, Floats]) -> Reading:
+    """Return the number of members with a kink."""
+    return Reading(float(len(found[0])), len(tree), high_rows=found[0], high_places=found[1])
+
+
+def kinks(tree: Skeleton) -> tuple[Ints, Floats]:
+    """Return the members that turn by more than 65 deg within 4 % of the height, sharpest first, and where: (K,), (<= 50, 3).
+
+    The turn is taken between chords of 2 % of the height before and after each point, past a member's first 3 %, so that
+    neither a scan's jitter nor the way it leaves its host is a kink.
     """
     reach = REACH * tree.height
     rows, runs = tree.members, tree.runs
@@ -171,14 +185,11 @@ def kinks(tree: Skeleton) -> Reading:
     ahead = tree.located(rows, np.minimum(runs + reach, tree.lengths[rows]))[0] - here
     behind = here - tree.located(rows, np.maximum(runs - reach, 0.0))[0]
     turns = _between(ahead, behind)
-    long = int((tree.lengths > 2.0 * reach).sum())
-    if long < 3:
-        return nothing(long)
     worst = np.zeros(len(tree))
     np.maximum.at(worst, rows, turns)
     bad = np.argsort(-worst, kind="stable")[: int((worst > KINK).sum())]
-    places = np.array([here[rows == row][np.argmax(turns[rows == row])] for row in bad[:50].tolist()]).reshape(-1, 3)
-    return Reading(100.0 * len(bad) / long, long, high_rows=bad, high_places=places)
+    places = [here[rows == row][np.argmax(turns[rows == row])] for row in bad[:50].tolist()]
+    return bad, np.array(places).reshape(-1, 3)
 
 
 def _of_rank(tree: Skeleton, angles: Floats, rank: int) -> Ints:

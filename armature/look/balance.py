@@ -56,7 +56,9 @@ def bare_side(tree: Skeleton, around: Floats) -> Reading:
         return nothing(len(tree))
     sixth = len(by_turn) // 4
     quarter = np.array([np.roll(by_turn, -start)[:sixth].sum() for start in range(len(by_turn))])
-    barest = int(quarter.argmin())
+    # Of quarters equally bare, the one in the middle of the widest bare stretch.
+    half = np.array([np.roll(by_turn, sixth // 2 - start)[: 2 * sixth].sum() for start in range(len(by_turn))])
+    barest = int((quarter + 0.1 * half).argmin())
     azimuth = (barest + sixth / 2.0) * 360.0 / len(by_turn) % 360.0
     out = tree.tips - tree.foot
     reach = float(np.quantile(np.hypot(out[:, 0], out[:, 1]), 0.8)) * 0.7

@@ -22,11 +22,10 @@ def start_diameters(tree: Skeleton) -> Floats:
 
 
 def thickening(tree: Skeleton) -> Reading:
-    """Return the share of members, in per cent, that grow thicker toward the tip or start thicker than their host there.
+    """Return the number of members that grow thicker toward the tip or start thicker than their host there.
 
     By more than 8 %. Spoilt by those members, worst first.
     """
-    thinnest = tree.radii.copy()
     # The running minimum within each member: each member is shifted above all before it, then shifted back.
     shift = (len(tree) - tree.members) * (float(tree.radii.max(initial=0.0)) + 1.0)
     thinnest = np.minimum.accumulate(tree.radii + shift) - shift
@@ -36,7 +35,7 @@ def thickening(tree: Skeleton) -> Reading:
     under = tree.radii_at(tree.hosts[grows], tree.stations[grows])
     rise[grows] = np.maximum(rise[grows], tree.radii[tree.offsets[grows]] / np.maximum(under, 1e-9))
     bad = np.flatnonzero(rise > _RISE)
-    return Reading(100.0 * len(bad) / len(tree), len(tree), high_rows=bad[np.argsort(-rise[bad], kind="stable")])
+    return Reading(float(len(bad)), len(tree), high_rows=bad[np.argsort(-rise[bad], kind="stable")])
 
 
 def pipe_exponents(tree: Skeleton) -> tuple[Ints, Floats]:

@@ -96,9 +96,11 @@ def write_pictures(folder: Path, tree: Skeleton, verdict: Verdict) -> list[Path]
     return written
 
 
-def write_look(folder: Path, tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "") -> list[Path]:
-    """Return the files of a whole judgement written into a folder: look.json, look.md and the pictures."""
+def write_look(
+    folder: Path, tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "", pictures: bool = True
+) -> list[Path]:
+    """Return the files of a whole judgement written into a folder: look.json, look.md and, if wanted, the pictures."""
     data, page = folder / "look.json", folder / "look.md"
     data.write_text(look_json(tree, verdict, repairs), encoding="utf-8")
     page.write_text(look_md(tree, verdict, repairs, name), encoding="utf-8")
-    return [data, page, *write_pictures(folder, tree, verdict)]
+    return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]

@@ -116,12 +116,38 @@ def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
     return Reading(radius / crown, len(tree), high_rows=about, high_places=centre[None], azimuth=azimuth_of(tree, centre))
 
 
-def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
-    """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in thirty.
+def skin_hole(tree: Skeleton) -> Reading:
+    """Return the half angle, deg, of the widest cone from the crown's middle that meets no wood past half the crown's radius.
 
-    At least 8 tips: in small trees the ball grows. The place is the fullest ball's centre.
+    The crown is first scaled to be as wide as high, and only directions above 30 deg under the level count, for a crown is open
+    below. The place is on the cone's axis at four fifths of the crown's radius.
     """
-    due = max(len(tree) / 30.0, 8.0)
+    wood = tree.points[tree.hosts[tree.members] >= 0]
+    if len(tree) < 24 or len(wood) < 50:
+        return nothing(len(tree))
+    low, high = np.quantile(tree.tips, 0.02, axis=0), np.quantile(tree.tips, 0.98, axis=0)
+    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * tree.height)
+    out = (wood - middle) / half
+    far = row_norms(out)
+    outer = far > 0.5
+    seen = out[outer] / far[outer, None]
+    turn = np.arange(600) * np.pi * (3.0 - np.sqrt(5.0))
+    rise = 1.0 - (np.arange(600) + 0.5) / 300.0
+    ways = np.column_stack([np.sqrt(1.0 - rise**2) * np.cos(turn), np.sqrt(1.0 - rise**2) * np.sin(turn), rise])
+    ways = ways[ways[:, 2] > -0.5]
+    open_to = np.degrees(2.0 * np.arcsin(np.minimum(cKDTree(seen).query(ways)[0] / 2.0, 1.0)))
+    widest = int(open_to.argmax())
+    place = middle + 0.8 * half * ways[widest]
+    about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
+    return Reading(float(open_to[widest]), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place))
+
+
+def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+    """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in sixty.
+
+    At least 4 tips: in small trees the ball grows. The place is the fullest ball's centre.
+    """
+    due = max(len(tree) / 60.0, 4.0)
     if hull is None or len(tree) < 24:
         return nothing(len(tree))
     radius = (3.0 * due * float(hull.volume) / (4.0 * np.pi * len(tree))) ** (1 / 3)

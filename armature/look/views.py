@@ -129,7 +129,9 @@ def lacunarity(views: list[SideView]) -> Reading:
     Boxes with their middle inside the tips' outline. Allain and Cloitre, Phys. Rev. A 44 (1991). 1 for an even picture.
     """
     found = [_lacunarity(view) for view in views]
-    return Reading(float(np.mean(found)), len(views)) if np.isfinite(found).all() else nothing()
+    if not np.isfinite(found).all():
+        return nothing()
+    return Reading(float(np.mean(found)), len(views), azimuth=views[int(np.argmin(found))].azimuth)
 
 
 def _lacunarity(view: SideView) -> float:
