@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 Strings = NDArray[np.str_]
 
 RANKS = ("trunk", "limb", "branch", "branchlet", "twig")
+PLURALS = ("trunks", "limbs", "branches", "branchlets", "twigs")
 TRUNK, LIMB, BRANCH, BRANCHLET, TWIG = range(5)
 
 

@@ -52,8 +52,11 @@ class Aims:
     chords: Floats
 
 
-def aimed(chains: Chains, buds: Buds, shapes: Shapes, rise: float, near: float = 1.0) -> Aims:
-    """Return the best aim of each bud on its parent; `near` weighs keeping to the wanted station."""
+def aimed(chains: Chains, buds: Buds, shapes: Shapes, rise: float, near: float, give: float) -> Aims:
+    """Return the best aim of each bud on its parent; `near` weighs keeping to the wanted station.
+
+    A target may give way by `give` degrees, as seen from the parent, where the wanted lean is not to be had otherwise.
+    """
     stations = _tried(buds)
     count, tried = stations.shape
     points, tangents, _ = locate(chains, np.repeat(buds.parents, tried), stations.ravel())
@@ -74,8 +77,11 @@ def aimed(chains: Chains, buds: Buds, shapes: Shapes, rise: float, near: float =
     rows = np.arange(count)
     at = rows * tried + best % tried
     angle = np.where(best < tried, 1.0, -1.0) * turn[at]
-    x = np.cos(angle)[:, None] * toward[at] + np.sin(angle)[:, None] * across[at]
-    frames = np.stack([x, np.cross(along[at], x), along[at]], axis=1)
+    swing = np.clip(-missed[at], -np.radians(give), np.radians(give))[:, None]
+    axis = np.cos(swing) * along[at] - np.sin(swing) * toward[at]
+    inward = np.cos(swing) * toward[at] + np.sin(swing) * along[at]
+    x = np.cos(angle)[:, None] * inward + np.sin(angle)[:, None] * across[at]
+    frames = np.stack([x, np.cross(axis, x), axis], axis=1)
     return Aims(stations.ravel()[at], points[at], frames, length.ravel()[at])
 
 

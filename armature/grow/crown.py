@@ -10,7 +10,7 @@ import numpy as np
 
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.aim import Buds
-from armature.grow.canopy import Envelope
+from armature.grow.envelope import Envelope
 from armature.grow.kept import taken_over
 from armature.grow.members import Growing, Manners, grown
 from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
@@ -19,7 +19,7 @@ from armature.grow.territories import Territories
 from armature.grow.trunk import cut_back
 from armature.joints import dot, joints
 from armature.seeds import keys, normal, uniform
-from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Strings, Tree
+from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, RANKS, TWIG, Strings, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -181,7 +181,7 @@ def manners_of(
     if rank == LIMB and steel.limbs == "pipe":
         stock, walls = piped_stock(diameters, steel.pipes, "limbs")
     else:
-        stock = stocked(diameters, steel.bars, f"{RANKS[rank]}s")
+        stock = stocked(diameters, steel.bars, PLURALS[rank])
     taper = tapered(rank, diameters, thickest, min(steel.bars))
     return Manners(
         rank=rank,

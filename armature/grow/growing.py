@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.centreline import Floats
-from armature.grow.canopy import Envelope, envelope
+from armature.grow.canopy import envelope
 from armature.grow.crown import Season, Thickness, with_branches, with_branchlets, with_limbs, with_twigs
+from armature.grow.envelope import Envelope
 from armature.grow.hang import hung
 from armature.grow.kept import in_order
 from armature.grow.members import Growing

@@ -9,7 +9,7 @@ import numpy as np
 
 from armature.errors import CommissionError, GrowthError
 from armature.grow.aim import Buds
-from armature.tree import RANKS, Tree
+from armature.tree import PLURALS, Tree
 
 
 def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tree | None:
@@ -41,7 +41,7 @@ def taken_over(tree: Tree, buds: Buds, rank: int, kept: Tree | None) -> Buds:
     free = np.flatnonzero(~np.isin(buds.tags, wanted))
     if len(missing) > len(free):
         raise GrowthError(
-            f"growth: {len(wanted)} {RANKS[rank]}s are made already, {len(buds.tags)} asked: ask for no fewer than are"
+            f"growth: {len(wanted)} {PLURALS[rank]} are made already, {len(buds.tags)} asked: ask for no fewer than are"
             " made"
         )
     crowd = np.bincount(buds.parents)[buds.parents[free]]

@@ -13,17 +13,19 @@ import numpy as np
 from armature.centreline import Chains, Floats, Ints, locate, row_norms
 from armature.errors import GrowthError
 from armature.grow.aim import Aims, Buds, aimed
-from armature.grow.canopy import Envelope
 from armature.grow.clearance import Capsules, Index, capsules, joined_capsules
+from armature.grow.envelope import Envelope
 from armature.grow.shapes import Shapes, shapes
 from armature.seeds import keys, normal, uniform
-from armature.tree import BRANCH, BRANCHLET, LIMB, RANKS, TWIG, Tree, no_leaves
+from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Tree, no_leaves
 
 _ROUNDS = 40
 _CHORD_ERROR = 0.25
 _LEAST_FEED = 2.0
 # Sharper than this a bend reads as a kink.
 _SHARPEST_BEND = 75.0
+# How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
+_GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 18.0}
 # Share of a member's length that bears no foliage and may pass under the crown.
 _BARE_SHARE = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
 
@@ -94,7 +96,7 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
         bad[rows] = still_bad
         latest, check = Index(own), rows
     raise GrowthError(
-        f"canopy: {len(rows)} of {len(batch)} {RANKS[manners.rank]}s find no place (first: {batch.tags[rows[0]]}) with"
+        f"canopy: {len(rows)} of {len(batch)} {PLURALS[manners.rank]} find no place (first: {batch.tags[rows[0]]}) with"
         f" {growing.clearance:.1f} mm clearance: a larger spread or height, fewer members or a smaller growth.clearance"
         " would help"
     )
@@ -109,7 +111,7 @@ def _drawn(
         growing.seed, some.tags, attempt, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
     )
     # The longer a member is looked for, the further it may stray from the place it was wished at.
-    aims = aimed(tree.chains, some, drawn, manners.rise, near=1.0 / (1.0 + 0.3 * attempt))
+    aims = aimed(tree.chains, some, drawn, manners.rise, 1.0 / (1.0 + 0.3 * attempt), _GIVE[manners.rank])
     phi = drawn.offset_angles[:, None]
     axes = np.cos(phi) * aims.frames[:, 2] + np.sin(phi) * aims.frames[:, 0]
     setbacks, feet = _setbacks(tree, some.parents, aims, axes)
@@ -191,6 +193,7 @@ def _misplaced(pieces: Capsules, growing: Growing, rank: int, batch: Tree) -> np
     inside = growing.canopy.holds(points, np.concatenate([pieces.radii, pieces.radii]), bears)
     out = np.zeros(len(batch), dtype=bool)
     out[np.concatenate([pieces.members, pieces.members])[~inside]] = True
+    out[pieces.members[growing.canopy.crosses_boxes(pieces.heads, pieces.tails, pieces.radii)]] = True
     return out
 
 

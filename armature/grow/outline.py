@@ -10,7 +10,7 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.errors import CommissionError
-from armature.grow.canopy import FORMS, KNOTS, DistanceGrid, Envelope
+from armature.grow.envelope import FORMS, KNOTS, DistanceGrid, Envelope
 
 if TYPE_CHECKING:
     import trimesh

@@ -15,7 +15,8 @@ from scipy.spatial import cKDTree
 
 from armature.centreline import Floats, Ints, row_norms
 from armature.errors import GrowthError
-from armature.grow.canopy import Envelope, scattered
+from armature.grow.canopy import scattered
+from armature.grow.envelope import Envelope
 from armature.seeds import keys, normal, uniform
 
 _TRIES = 4

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 
 from armature.centreline import Chains, Floats
-from armature.grow.canopy import Envelope
+from armature.grow.envelope import Envelope
 from armature.grow.shapes import shapes, without_faint_bends
 from armature.seeds import keys, uniform
 from armature.tree import TRUNK, Tree, no_leaves
