@@ -66,14 +66,18 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     asked = wished(tree.chains, parents, targets, season.commission.growth.limb.insertion_angle)
     asked = np.clip(asked, scale * hubs[0], scale * hubs[1])
     wanted = np.where(share < 1.0, 0.5 * wanted + 0.5 * np.minimum(asked, wanted[-1] - reach * 0.5), wanted)
+    # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
+    leans = _led(count, np.array([count - 1]), 0.6)
+    if count > 2:
+        # Leaning less, the leader comes out of the trunk later: its partner leaves higher, so that both close its end.
+        slopes = 1.0 / np.tan(np.radians(season.commission.growth.limb.insertion_angle * leans[-2:]))
+        wanted[-2] += 0.5 * tree.end_diameters[0] * max(slopes[1] - slopes[0], 0.0)
     last = seats(tree, parents, season.thick.limbs)
     top = share >= 1.0
-    lows = np.where(top, wanted - 0.1 * reach, scale * hubs[0] - 0.5 * reach)
+    lows = np.where(top, wanted - 0.5 * reach, scale * hubs[0] - 0.5 * reach)
     highs = np.minimum(last, np.where(top, wanted + 0.1 * reach, scale * hubs[1]))
     # The fork at the top leaves from one place; the others may look for theirs.
     windows = np.where(top, 0.02 * reach, 0.4 * reach)
-    # The leader goes on where the trunk ends: it leans less than the others, which lean the more for it.
-    leans = _led(count, np.array([count - 1]), 0.6)
     buds = Buds(tags, parents, targets, season.thick.limbs, wanted, windows, lows, highs, leans)
     borne = _borne(season, season.thick.branches, season.land.limbs, count)
     tree = _grown(tree, season, LIMB, buds, *borne)
@@ -244,10 +248,14 @@ def _far_ends(
 def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Floats:
     """Return where twigs end, (T, 3) mm: their places, drawn in where a twig would outgrow its fellows, hung where
     they hang."""
-    origins, _, _ = locate(tree.chains, parents, wanted)
+    origins, tangents, _ = locate(tree.chains, parents, wanted)
     reach = season.land.tips - origins
     length = row_norms(reach)
     longest = 1.7 * float(np.median(length))
+    # Where a branch had to grow elsewhere its twigs take their own ways: pulled to far tips they would make a broom.
+    lost = np.flatnonzero(length > 1.2 * longest)
+    reach[lost] = _own_ways(season, tangents[lost], 0.7 * longest)
+    length[lost] = 0.7 * longest
     luck = uniform(keys(season.growing.seed, ["crown"], "lengths"), 2 * len(parents))[0].reshape(-1, 2)
     limit = longest * (0.75 + 0.25 * luck[:, 0])
     reach *= np.minimum(1.0, limit / np.maximum(length, 1e-9))[:, None]
@@ -257,6 +265,18 @@ def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Flo
         low = season.canopy.base + 10.0 - origins[:, 2]
         reach[:, 2] = np.maximum(reach[:, 2], np.minimum(low, -0.2 * drop))
     return origins + reach
+
+
+def _own_ways(season: Season, tangents: Floats, length: float) -> Floats:
+    """Return reaches (Q, 3) mm of a length, at the twigs' lean from parents along tangents (Q, 3): around, rather
+    up."""
+    around = normal(keys(season.growing.seed, ["crown"], "own ways"), 3 * len(tangents))[0].reshape(-1, 3)
+    side = np.cross(tangents, around)
+    side /= np.maximum(row_norms(side), 1e-9)[:, None]
+    side += 0.6 * season.canopy.form.rise * (np.array([0.0, 0.0, 1.0]) - tangents * tangents[:, 2:])
+    side /= np.maximum(row_norms(side), 1e-9)[:, None]
+    lean = np.radians(season.commission.growth.twig.insertion_angle)
+    return np.asarray(length * (np.cos(lean) * tangents + np.sin(lean) * side))
 
 
 def _pulled_in(canopy: Envelope, origins: Floats, ends: Floats, margin: float) -> Floats:

@@ -25,7 +25,7 @@ _LEAST_FEED = 2.0
 # Sharper than this a bend reads as a kink.
 _SHARPEST_BEND = 75.0
 # How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
-_GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 18.0}
+_GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 40.0}
 # Share of a member's length that bears no foliage and may pass under the crown.
 _BARE_SHARE = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
 
@@ -138,7 +138,9 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     canopy = growing.canopy
     key = keys(growing.seed, buds.tags, f"bud {attempt}")
     bell = normal(key, 5)
-    leans = np.clip((manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0)
+    leans = np.clip(
+        (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0 if manners.rank == TWIG else 95.0
+    )
     if attempt == 0:
         return replace(buds, leans=leans)
     luck = uniform(key, 3, 20)
@@ -150,6 +152,8 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     length = np.maximum(row_norms(buds.targets - first), 2.0 * manners.least_lengths[rows])[:, None]
     if attempt >= (6 if manners.rank == TWIG else 14):
         side = np.cross(tangent, bell[:, 1:4])
+        upward = np.array([0.0, 0.0, 1.0]) - tangent * tangent[:, 2:]
+        side = side / np.maximum(row_norms(side), 1e-9)[:, None] + manners.rise * upward
         side /= np.maximum(row_norms(side), 1e-9)[:, None]
         reach = length * (np.cos(np.radians(leans))[:, None] * tangent + np.sin(np.radians(leans))[:, None] * side)
     shorter = 1.0 - np.minimum(0.03 * attempt, 0.5) * luck[:, :1]
