@@ -4,17 +4,17 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from pydantic import Field, ValidationInfo, field_validator
+from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from armature.commission.leafwork import Hang, Lettering, Outline, Plates
-from armature.commission.quantities import Quantity, Section
+from armature.commission.quantities import BrokenRule, Quantity, Section
 from armature.errors import StockError
 from armature.stock import Sheet, sheet
 
 LeafCount = Annotated[int, Field(strict=True, ge=0, le=5_000_000)]
 LeafLength = Annotated[float, Quantity("length", least=5.0, most=2000.0)]
 Spacing = Annotated[float, Quantity("length", above=0.0, most=2000.0)]
-Designs = Annotated[int, Field(strict=True, ge=1, le=200)]
+Designs = Annotated[int, Field(strict=True, ge=1, le=5000)]
 
 
 def _usual_spacing(data: dict[str, Any]) -> float:
@@ -31,7 +31,7 @@ class Leaves(Section):
     names: str | None = Field(
         None, min_length=1, description="CSV file of names to stamp, one a row", json_schema_extra={"usual": "none"}
     )
-    length: LeafLength = Field(120.0, description="length of a blade")
+    length: LeafLength = Field(75.0, description="length of a blade")
     spacing: Spacing = Field(
         default_factory=_usual_spacing,
         description="least distance between two hang points",
@@ -44,9 +44,34 @@ class Leaves(Section):
     lettering: Lettering = Field(default_factory=Lettering, description="names on leaves")
 
     @property
+    def wire(self) -> float:
+        """Wire of the loops, mm."""
+        return self.hang.wire or round(min(max(self.length / 40.0, 0.8), 3.0), 1)
+
+    @property
+    def loop(self) -> float:
+        """Inside diameter of the loops, mm."""
+        return self.hang.loop or 4.0 * self.wire
+
+    @property
+    def eye(self) -> float:
+        """Hole in a leaf, mm."""
+        return self.hang.eye or self.wire + 1.0
+
+    @property
     def thickness(self) -> float:
         """Thickness of the sheet, mm."""
         return sheet(self.metal, self.sheet).thickness_mm
+
+    @model_validator(mode="after")
+    def _eye_can_be_cut(self) -> Leaves:
+        least = max(self.wire + 0.4, self.thickness, self.plates.kerf)
+        if self.eye < least:
+            rule = f"must be at least {least:.2f} mm: 0.4 mm over the wire, the sheet's thickness, and the kerf"
+            raise BrokenRule("hang", f"the eye {rule}", f"{self.eye:g} mm")
+        if self.loop < self.wire:
+            raise BrokenRule("hang", f"the loop must be as wide inside as its wire ({self.wire:g} mm)", f"{self.loop:g} mm")
+        return self
 
     @field_validator("metal")
     @classmethod

@@ -98,7 +98,8 @@ def _check_thick(file: File, outer: Polygon, least: float) -> None:
     parts = [p for p in shapely.get_parts(outer.buffer(-least / 2)) if p.area > least**2]
     if len(parts) != 1:
         found = "nothing is left" if not parts else f"it falls into {len(parts)} pieces"
-        raise CommissionError(str(file), f"no neck of the outline may be thinner than {least:.1f} mm: taken in, {found}")
+        rule = f"no neck of the outline may be thinner than {least:.1f} mm: taken in by half, {found}"
+        raise CommissionError(str(file), rule)
 
 
 def _eye(file: File, outer: Polygon, holes: list[Polygon], eye: float, edge: float) -> tuple[Points, float]:

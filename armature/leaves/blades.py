@@ -103,7 +103,8 @@ def _palmate(form: Form) -> Polygon:
     hand = shapely.union_all([part.buffer(0) for part in parts])
     fillet = 0.05 * form.length
     webbed = hand.buffer(fillet, quad_segs=32).buffer(-fillet, quad_segs=32)
-    return max(shapely.get_parts(webbed), key=lambda p: p.area)
+    largest: Polygon = max(shapely.get_parts(webbed), key=lambda p: p.area)
+    return largest
 
 
 def _fan(form: Form) -> Polygon:

@@ -20,14 +20,16 @@ class LeafMesh:
     faces: NDArray[np.int64]
 
 
-def leaf_mesh(design: Design, dish: float = 0.12, curl: float = 0.35, spacing: float = 9.0) -> LeafMesh:
+def leaf_mesh(design: Design, dish: float = 0.12, curl: float = 0.35, spacing: float | None = None) -> LeafMesh:
     """Return one design as a dished, curled sheet without thickness.
 
-    dish: depth of the hollow across the leaf over its width. curl: bend of the leaf along its length, in radians over the
-    whole length, apex forward. spacing: mm between inner points. The eye is left open by no triangle over its centre.
+    dish: depth of the hollow across the leaf over its width. curl: bend along the leaf in radians over its whole
+    length, apex forward. spacing: mm between inner points, by default a fifteenth of the length. The eye is left out:
+    it is smaller than a triangle.
     """
+    spacing = spacing or design.length / 15.0
     shape = design.shape
-    rim = shapely.simplify(shapely.Polygon(shape.exterior), 0.35)
+    rim = shapely.simplify(shapely.Polygon(shape.exterior), 0.0025 * design.length)
     inner = rim.buffer(-0.45 * spacing)
     grid = _grid(inner.bounds, spacing) if not inner.is_empty else np.zeros((0, 2))
     grid = grid[shapely.contains_xy(inner, grid[:, 0], grid[:, 1])] if len(grid) else grid
@@ -54,7 +56,7 @@ def _triangles(points: NDArray[np.float64], rim: shapely.Polygon) -> NDArray[np.
     keep = shapely.contains_xy(rim, middles[:, 0], middles[:, 1]) & (np.abs(area) > 1e-6)
     faces, area = faces[keep], area[keep]
     faces[area < 0] = faces[area < 0][:, ::-1]
-    return faces
+    return np.asarray(faces, dtype=np.int64)
 
 
 def _dished(points: NDArray[np.float64], design: Design, dish: float, curl: float) -> NDArray[np.float64]:

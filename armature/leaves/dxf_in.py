@@ -5,10 +5,11 @@ from __future__ import annotations
 from pathlib import Path as File
 from typing import Any
 
-import ezdxf
 import numpy as np
 from ezdxf import path as dxf_path
 from ezdxf import units
+from ezdxf.filemanagement import readfile
+from ezdxf.lldxf.const import DXFError
 
 from armature.errors import CommissionError
 from armature.leaves.arcs import Points
@@ -24,12 +25,12 @@ def read_dxf(file: File) -> tuple[list[Points], list[Points]]:
     Raises CommissionError where the file is no DXF, or does not say its units.
     """
     try:
-        document = ezdxf.readfile(file)
-    except (OSError, ezdxf.DXFError) as error:
+        document = readfile(file)
+    except (OSError, DXFError) as error:
         raise CommissionError(str(file), f"must be a readable DXF file: {error}") from error
     if document.units == 0:
         raise CommissionError(f"{file}: $INSUNITS", "the drawing must say its units", 0)
-    scale = float(units.conversion_factor(document.units, units.MM))
+    scale = float(units.conversion_factor(units.InsertUnits(document.units), units.InsertUnits.Millimeters))
     curves: list[Points] = []
     veins: list[Points] = []
     for entity in document.modelspace():

@@ -7,6 +7,8 @@ curves", Computer-Aided Design 7, 1975, from memory).
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -29,7 +31,7 @@ def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_D
     smooth = len(corners) == 0
     points: list[Points] = []
     bulges: list[float] = []
-    for a, b in zip(stops[:-1], stops[1:], strict=True):
+    for a, b in pairwise(stops.tolist()):
         run = looped[a : b + 1]
         _fit_run(run, _tangents(run, closed=smooth), chord_error, points, bulges)
     return Path(np.array(points), np.array(bulges))
@@ -45,13 +47,13 @@ def turning(ring: Points) -> NDArray[np.float64]:
 
 def _thinned(ring: Points) -> Points:
     gap = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-    return ring[gap > 1e-4]
+    return np.asarray(ring[gap > 1e-4])
 
 
 def _tangents(run: Points, closed: bool) -> Points:
     """Unit directions by the circle through each point and its neighbours; at the ends by that circle mirrored."""
     if len(run) == 2:
-        return np.repeat(_unit(run[1:] - run[:1]), 2, axis=0)
+        return np.asarray(np.repeat(_unit(run[1:] - run[:1]), 2, axis=0))
     step = run[1:] - run[:-1]
     length = np.hypot(*step.T)
     way = step / length[:, None]
@@ -141,7 +143,7 @@ def _unit(vectors: Points) -> Points:
 
 def _off_line(points: Points, a: Points, b: Points) -> NDArray[np.float64]:
     way = (b - a) / np.hypot(*(b - a))
-    return np.abs((points[:, 0] - a[0]) * way[1] - (points[:, 1] - a[1]) * way[0])
+    return np.asarray(np.abs((points[:, 0] - a[0]) * way[1] - (points[:, 1] - a[1]) * way[0]))
 
 
 def _off_arc(points: Points, a: Points, b: Points, bulge: float) -> NDArray[np.float64]:
@@ -152,4 +154,4 @@ def _off_arc(points: Points, a: Points, b: Points, bulge: float) -> NDArray[np.f
     length = np.hypot(*chord)
     left = np.array([-chord[1], chord[0]]) / length
     centre = (a + b) / 2 + left * length / (2 * np.tan(half))
-    return np.abs(np.hypot(*(points - centre).T) - length / (2 * abs(np.sin(half))))
+    return np.asarray(np.abs(np.hypot(*(points - centre).T) - length / (2 * abs(np.sin(half)))))

@@ -125,7 +125,7 @@ def designed(form: Form, number: int, eye: float, edge: float, chord_error: floa
 
 @dataclass(frozen=True)
 class Bend:
-    """Bends the straight drawing (x, s) along a circular midrib of `angle` degrees over `length` mm; s = 0 at the eye."""
+    """Bends the straight drawing (x, s) along a circular midrib: `angle` deg over `length` mm, s = 0 at the eye."""
 
     angle: float
     length: float
@@ -148,19 +148,26 @@ def stalk(form: Form, radius: float) -> float:
 
 def _joined(form: Form, body: Polygon, radius: float, gap: float) -> Points:
     """Blade, tapering stalk and the disc around the eye as one ring (N, 2), with soft shoulders where they meet."""
-    width = max(0.032 * form.length, 4.0)
+    width = max(0.032 * form.length, 0.7 * radius)
     into = gap + 0.12 * form.length
-    strip = Polygon([(-width * 0.5, 0), (width * 0.5, 0), (width * 0.7, into), (-width * 0.7, into)])
+    strip = Polygon(
+        [(side * half, at) for side, ends in ((1, 1), (-1, -1)) for half, at in _stalk_side(width, gap, into)[::ends]]
+    )
     disc = Point(0, 0).buffer(radius, quad_segs=64)
     whole = shapely.union_all([body, strip, disc])
     # Only the shoulders of the stalk are softened: closing the whole outline would fill the teeth.
-    soft = 3.0 if form.cordate else min(1.1 * radius, 0.4 * gap + 2.0)
+    close = form.cordate > 0 or form.family == "palmate"
+    soft = 0.025 * form.length if close else min(1.1 * radius, 0.4 * gap + 2.0)
     closed = whole.buffer(soft, quad_segs=48).buffer(-soft, quad_segs=48)
     reach = gap + max(0.03 * form.length, 2.0)
-    near = shapely.box(-1.6 * radius, -2 * radius, 1.6 * radius, reach)
+    near = shapely.box(-2.2 * radius, -2 * radius, 2.2 * radius, reach)
     whole = whole.union(closed.intersection(near)).buffer(0)
     largest = max(shapely.get_parts(whole), key=lambda p: p.area)
     return np.asarray(largest.exterior.coords)[:-1]
+
+
+def _stalk_side(width: float, gap: float, into: float) -> list[tuple[float, float]]:
+    return [(0.5 * width, 0.0), (0.52 * width, 0.5 * (gap + into)), (0.3 * width, into)]
 
 
 def _counter_clockwise(ring: Points) -> Points:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 import shapely
 from numpy.typing import NDArray
+from shapely.geometry import Polygon
 
 from armature.leaves.arcs import polygon
 from armature.leaves.outlines import Design
@@ -17,7 +18,7 @@ from armature.leaves.plates import Plate, Rules, allowed_turns, placed_shapes
 try:
     import spyrrow
 except ImportError:  # pragma: no cover - the raster layout serves where the package has no wheel
-    spyrrow = None
+    spyrrow = None  # type: ignore[assignment]
 
 Ints = NDArray[np.int64]
 # Outlines are widened and coarsened by this much for the search; finer ones only slow it down (0.25 and 0.6 mm tried).
@@ -87,4 +88,5 @@ def taken(plate: Plate, keep: NDArray[np.bool_]) -> Plate:
 def _search_shape(design: Design) -> list[tuple[float, float]]:
     """The outline widened and then coarsened so that it never cuts into the leaf."""
     rough = polygon(design.outline, 0.02).buffer(COARSE, join_style="mitre").simplify(0.9 * COARSE)
+    assert isinstance(rough, Polygon)
     return [(float(x), float(y)) for x, y in rough.exterior.coords[:-1]]

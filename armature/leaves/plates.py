@@ -195,7 +195,8 @@ def turned_shape(shape: Polygon, turn: float, shift: Floats) -> Polygon:
 
 
 def _rounded(design: Design) -> list[list[float]]:
-    return np.round(np.column_stack([design.outline.points, design.outline.bulges]), 4).tolist()
+    rows: list[list[float]] = np.round(np.column_stack([design.outline.points, design.outline.bulges]), 4).tolist()
+    return rows
 
 
 def _check_sizes(

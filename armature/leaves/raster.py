@@ -81,7 +81,7 @@ class _Masks:
         x0, y0, x1, y1 = grown.bounds
         c = self.cell
         wide, high = int(np.ceil((x1 - x0) / c)) + 1, int(np.ceil((y1 - y0) / c)) + 1
-        boxes = shapely.box(*_corners(x0, y0, wide, high, c))
+        boxes = _cells(x0, y0, wide, high, c)
         shapely.prepare(shape)
         shapely.prepare(grown)
         own = shapely.intersects(shape, boxes).reshape(high, wide)
@@ -89,9 +89,9 @@ class _Masks:
         return own, web, x0, y0
 
 
-def _corners(x0: float, y0: float, wide: int, high: int, c: float) -> tuple[NDArray[np.float64], ...]:
+def _cells(x0: float, y0: float, wide: int, high: int, c: float) -> NDArray[np.object_]:
     x, y = np.meshgrid(x0 + c * np.arange(wide), y0 + c * np.arange(high))
-    return x.ravel(), y.ravel(), x.ravel() + c, y.ravel() + c
+    return np.asarray(shapely.box(x.ravel(), y.ravel(), x.ravel() + c, y.ravel() + c))
 
 
 class _Grid:
@@ -113,7 +113,8 @@ class _Grid:
             x0, y0, x1, y1 = (np.asarray(grown.bounds) - self.origin) / self.cell
             row, column = max(int(y0), 0), max(int(x0), 0)
             high, wide = min(int(y1) + 1, self.taken.shape[0]) - row, min(int(x1) + 1, self.taken.shape[1]) - column
-            boxes = shapely.box(*_corners(*(self.origin + self.cell * np.array([column, row])), wide, high, self.cell))
+            left, low = self.origin + self.cell * column, self.origin + self.cell * row
+            boxes = _cells(left, low, wide, high, self.cell)
             shapely.prepare(grown)
             part = self.taken[row : row + high, column : column + wide]
             part |= shapely.intersects(grown, boxes).reshape(high, wide)
@@ -148,7 +149,7 @@ def _best_spot(grid: _Grid, masks: _Masks, k: int) -> tuple[float, float, float]
 
 
 def _free_spot(
-    part: Cells, spectrum: NDArray[np.complex64], shape: list[int], own: Cells
+    part: Cells, spectrum: NDArray[np.complexfloating], shape: list[int], own: Cells
 ) -> tuple[int, int] | None:
     rows, columns = part.shape[0] - own.shape[0] + 1, part.shape[1] - own.shape[1] + 1
     if rows <= 0 or columns <= 0:

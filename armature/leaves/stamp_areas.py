@@ -14,8 +14,9 @@ from shapely.geometry.base import BaseGeometry
 from armature.leaves.arcs import line
 from armature.leaves.outlines import Design
 
-EDGE_CLEAR = 3.0
-VEIN_CLEAR = 1.2
+# Room that a stamp wants from the edge and from a chased line, mm; less on small leaves.
+EDGE_CLEAR = 2.5
+VEIN_CLEAR = 0.8
 
 
 @dataclass(frozen=True)
@@ -46,12 +47,12 @@ def clear_zone(design: Design, edge: float = EDGE_CLEAR, vein: float = VEIN_CLEA
     return zone.difference(shapely.union_all(lines)) if lines else zone
 
 
-def stamp_panel(design: Design, cell: float = 1.0, step_deg: float = 7.5) -> Panel | None:
+def stamp_panel(design: Design, cell: float = 0.5, step_deg: float = 7.5) -> Panel | None:
     """Return the largest clear rectangle over text directions from -90 to 90 deg, or None where there is none.
 
     The rectangle is found on a grid of `cell` mm and lies wholly inside the clear zone.
     """
-    zone = clear_zone(design)
+    zone = clear_zone(design, min(EDGE_CLEAR, 0.03 * design.length), min(VEIN_CLEAR, 0.01 * design.length))
     if zone.is_empty:
         return None
     coarse = 2.0 * cell

@@ -111,8 +111,8 @@ def _one_transform(file: File, name: str, v: list[float]) -> Matrix:
         x, y = (v[1], v[2]) if len(v) == 3 else (0.0, 0.0)
         return np.array([[c, -s, x - c * x + s * y], [s, c, y - s * x - c * y], [0, 0, 1]])
     if name in {"skewX", "skewY"} and v:
-        t = float(np.tan(np.deg2rad(v[0])))
-        return np.array([[1, t, 0], [0, 1, 0], [0, 0, 1.0]]) if name == "skewX" else np.array([[1, 0, 0], [t, 1, 0], [0, 0, 1.0]])
+        across = np.array([[1, np.tan(np.deg2rad(v[0])), 0], [0, 1, 0], [0, 0, 1.0]])
+        return across if name == "skewX" else across.T
     raise CommissionError(str(file), "unknown transform", f"{name}{v}")
 
 
@@ -131,7 +131,8 @@ def path_points(d: str, where: str = "path") -> list[Points]:
             command, at = found[at], at + 1
         need = _NEEDS.get(command.upper(), -1)
         if need < 0 or (need == 0 and at < len(found) and not found[at].isalpha()):
-            raise CommissionError(where, "path data must be SVG path commands and numbers", found[min(at, len(found) - 1)])
+            rule = "path data must be SVG path commands and numbers"
+            raise CommissionError(where, rule, found[min(at, len(found) - 1)])
         try:
             values = [float(v) for v in found[at : at + need]]
         except ValueError as error:
@@ -190,7 +191,8 @@ class _Pen:
         return np.asarray(base + v)
 
     def _curve(self, kind: str, base: Points, p: Points) -> None:
-        mirrored = 2 * self.at - self.control if (self.last in "CS") == (kind in "CS") and self.last in "CSQT" else self.at
+        kin = "CS" if kind in "CS" else "QT"
+        mirrored = 2 * self.at - self.control if self.last and self.last in kin else self.at
         if kind in "ST":
             p = np.concatenate([mirrored[None], p])
         control, end = p[-2], p[-1]

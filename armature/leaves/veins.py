@@ -8,6 +8,8 @@ from numpy.typing import NDArray
 from armature.leaves.blades import lobe_axes
 from armature.leaves.forms import Form, half_width
 
+SPACING = 13.0
+
 
 def veins(form: Form, start: float) -> list[NDArray[np.float64]]:
     """Return veins as triples of points on an arc (3, 2) in (x, s), s from the base of the blade, mm.
@@ -25,7 +27,9 @@ def _midrib(form: Form, start: float) -> NDArray[np.float64]:
 
 def _pinnate(form: Form, start: float) -> list[NDArray[np.float64]]:
     found = [_midrib(form, start)]
-    pairs = int(form.lobes or form.pairs)
+    # A chasing tool needs about a centimetre between two lines, and a name needs some room.
+    most = max(int(0.6 * form.length / SPACING), 2)
+    pairs = int(form.lobes or min(form.pairs, most))
     low, high = (0.2, 0.7) if form.lobes else (0.08 if form.base < 0.6 else 0.14, 0.70)
     step = (high - low) / max(pairs - 0.5, 1)
     for side in (1, -1):

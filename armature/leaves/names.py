@@ -1,0 +1,240 @@
+"""Names to stamp, from a CSV of any encoding that people have: nothing is lost, and what looks wrong is reported."""
+
+from __future__ import annotations
+
+import codecs
+import csv
+import io
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from armature.errors import CommissionError, FileError
+
+_BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
+_NAME_HEADS = {"name", "names", "full name", "fullname", "text"}
+_FAMILY_HEADS = {"family", "household", "group"}
+_SPACES = {"\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u2028": " ", "\u2029": " ", "\u200b": "", "\ufeff": ""}
+# Overrides and isolates turn text about so that it reads as something else; joiners are needed by several scripts.
+_TURNERS = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_SHOWN = 5
+
+
+@dataclass(frozen=True)
+class Note:
+    """Something about the list that a person should look at: kind, the rows (from 1, header counted), and the names."""
+
+    kind: str
+    rows: tuple[int, ...]
+    names: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class NameList:
+    """N names in the order of the file: texts (N,), families (N,) "" where none, rows (N,) in the file.
+
+    encoding and delimiter as found; notes as Note records.
+    """
+
+    texts: tuple[str, ...]
+    families: tuple[str, ...]
+    rows: tuple[int, ...]
+    encoding: str
+    delimiter: str
+    notes: tuple[Note, ...]
+
+    def __len__(self) -> int:
+        return len(self.texts)
+
+
+def read_names(file: Path, most: int | None = None) -> NameList:
+    """Return the names of a CSV file.
+
+    UTF-8 with or without a byte order mark, UTF-16 with one, else Windows-1252 or Latin-1; commas, semicolons or
+    tabs. A header may name the columns `name` and `family`; without one the first column holds the names and the
+    second, if there is one, the families. most: leaves there are. Raises CommissionError for control characters and
+    for more names than leaves, FileError where unreadable.
+    """
+    try:
+        data = file.read_bytes()
+    except OSError as error:
+        raise FileError(file, f"cannot be read ({error.strerror})") from error
+    text, encoding = decoded(data)
+    delimiter = _delimiter(text)
+    rows = _rows(text, delimiter)
+    return _list(file, rows, encoding, delimiter, most)
+
+
+def decoded(data: bytes) -> tuple[str, str]:
+    """Return the text and the encoding found.
+
+    >>> decoded("Zoë".encode("latin-1"))
+    ('Zoë', 'windows-1252')
+    """
+    for mark, encoding in _BOMS:
+        if data.startswith(mark):
+            return data[len(mark) :].decode(encoding, errors="replace"), encoding
+    for encoding in ("utf-8", "windows-1252"):
+        try:
+            return data.decode(encoding), encoding
+        except UnicodeDecodeError:
+            continue
+    return data.decode("latin-1"), "latin-1"
+
+
+def _delimiter(text: str) -> str:
+    lines = [line for line in text.splitlines()[:2000] if line.strip()]
+    if not lines:
+        return ","
+    head = lines[0].lower()
+    for sign in (";", "\t", ","):
+        if sign in head and _heads(head.split(sign)):
+            return sign
+    if _heads([head]):
+        # One column: commas in it belong to the names ("Okafor, Ada").
+        return ""
+    for sign in (";", "\t", ","):
+        counts = {line.count(sign) for line in lines}
+        if min(counts) > 0 and len(counts) == 1:
+            return sign
+    return next((sign for sign in (";", "\t") if all(sign in line for line in lines)), "")
+
+
+def _heads(cells: Iterable[str]) -> bool:
+    bare = {cell.strip().strip('"').strip() for cell in cells}
+    return bool(bare & _NAME_HEADS)
+
+
+def _rows(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
+    """Rows with their line numbers; a file of one column is read line by line, quotes around a name taken off."""
+    if not delimiter:
+        lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+        return [(k, [_unquoted(line)]) for k, line in enumerate(lines, 1) if line.strip()]
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
+    limit = csv.field_size_limit(max(len(text) + 1, 131072))
+    try:
+        return [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+    finally:
+        csv.field_size_limit(limit)
+
+
+def _unquoted(line: str) -> str:
+    bare = line.strip(" \t")
+    whole = len(bare) > 1 and bare[0] == bare[-1] == '"'
+    return bare[1:-1].replace('""', '"') if whole else bare
+
+
+def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimiter: str, most: int | None) -> NameList:
+    name, family, start = 0, 1, 0
+    if rows and _heads(cell.lower() for cell in rows[0][1]):
+        heads = [cell.strip().lower() for cell in rows[0][1]]
+        name = next(k for k, head in enumerate(heads) if head in _NAME_HEADS)
+        family = next((k for k, head in enumerate(heads) if head in _FAMILY_HEADS), -1)
+        start = 1
+    texts, families, numbers, empty, bad = [], [], [], [], []
+    for number, row in rows[start:]:
+        text = cleaned(row[name]) if name < len(row) else ""
+        kin = cleaned(row[family]) if 0 <= family < len(row) else ""
+        if _controls(text + kin):
+            bad.append((number, text + kin))
+        if not text:
+            empty.append(number)
+            continue
+        texts.append(text)
+        families.append(kin)
+        numbers.append(number)
+    if bad:
+        more = f" and {len(bad) - _SHOWN} more" if len(bad) > _SHOWN else ""
+        shown = ", ".join(str(n) for n, _ in bad[:_SHOWN]) + more
+        raise CommissionError(str(file), f"names must hold no control characters; see row {shown}", bad[0][1][:80])
+    if most is not None and len(texts) > most:
+        over = f"holds {len(texts)} names for {most} leaves: {len(texts) - most} would have none; raise leaves.count"
+        raise CommissionError(str(file), over)
+    notes = [Note("row without a name", tuple(empty), ())] if empty else []
+    notes += name_notes(texts, numbers)
+    return NameList(tuple(texts), tuple(families), tuple(numbers), encoding, delimiter or "none", tuple(notes))
+
+
+def cleaned(text: str) -> str:
+    """Return the text as it will be stamped: composed (NFC), runs of spaces as one, none at the ends.
+
+    >>> cleaned("  Ada   Lovelace ")
+    'Ada Lovelace'
+    """
+    spaced = "".join(_SPACES.get(sign, sign) for sign in text)
+    return " ".join(part for part in unicodedata.normalize("NFC", spaced).split(" ") if part)
+
+
+def _controls(text: str) -> bool:
+    return any(unicodedata.category(sign) in {"Cc", "Cs"} or sign in _TURNERS for sign in text if not sign.isalnum())
+
+
+def name_notes(texts: Sequence[str], rows: Sequence[int]) -> list[Note]:
+    """Return duplicates, near-duplicates and garbled names of a list; every name stays on it."""
+    notes = [
+        Note("looks decoded twice", (rows[k],), (text,))
+        for k, text in enumerate(texts)
+        if "\ufffd" in text or any(pair in text for pair in ("Ã©", "Ã¨", "Ã¶", "Ã¼", "Ã¤", "Ã±", "â€™", "Ã¡", "Ã³"))
+    ]
+    same: dict[str, list[int]] = defaultdict(list)
+    for k, text in enumerate(texts):
+        same[folded(text)].append(k)
+    notes += [_note("duplicate", group, texts, rows) for group in same.values() if len(group) > 1]
+    firsts = [group[0] for group in same.values()]
+    return notes + [_note("near-duplicate", pair, texts, rows) for pair in _near(texts, firsts)]
+
+
+def folded(text: str) -> str:
+    """Return what two spellings of the same name have in common but for accents: capitals, widths and spaces folded."""
+    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
+
+
+def bare(text: str) -> str:
+    """Return the letters and digits alone, without accents and capitals, for finding a name however it is typed.
+
+    >>> bare("Zoë O’Brien")
+    'zoe obrien'
+    """
+    apart = unicodedata.normalize("NFKD", text.casefold())
+    return " ".join("".join(s for s in apart if s.isalnum() or s.isspace() or s == "-").replace("-", " ").split())
+
+
+def _note(kind: str, group: Sequence[int], texts: Sequence[str], rows: Sequence[int]) -> Note:
+    return Note(kind, tuple(rows[k] for k in group), tuple(texts[k] for k in group))
+
+
+def _near(texts: Sequence[str], firsts: Sequence[int]) -> list[tuple[int, int]]:
+    """Pairs alike but for accents, word order, or one letter more, less or other (names of five letters and more).
+
+    Two words one edit apart share a form with one letter left out, so that only such words are compared.
+    """
+    buckets: dict[str, list[int]] = defaultdict(list)
+    bares = {k: bare(texts[k]) or texts[k] for k in firsts}
+    for k, plain in bares.items():
+        buckets["=" + " ".join(sorted(plain.split()))].append(k)
+        if 5 <= len(plain) <= 60:
+            for form in {plain} | {plain[:i] + plain[i + 1 :] for i in range(len(plain))}:
+                buckets[form].append(k)
+    found = {
+        (a, b)
+        for group in buckets.values()
+        if len(group) > 1
+        for i, a in enumerate(group[:50])
+        for b in group[i + 1 : 50]
+        if _alike(bares[a], bares[b])
+    }
+    return sorted(found)
+
+
+def _alike(a: str, b: str) -> bool:
+    if sorted(a.split()) == sorted(b.split()):
+        return True
+    if abs(len(a) - len(b)) > 1:
+        return False
+    start = next((i for i, (x, y) in enumerate(zip(a, b, strict=False)) if x != y), min(len(a), len(b)))
+    x, y = a[start:], b[start:]
+    if len(a) == len(b):
+        return x[1:] == y[1:] or (x[:2] == y[:2][::-1] and x[2:] == y[2:])
+    return x[1:] == y or x == y[1:]

@@ -1,0 +1,190 @@
+"""All that is decided about a tree's leaves: outlines, hanging, names, plates, parts."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.commission import Commission
+from armature.leaves.assigning import Assignment, Places, assign_names
+from armature.leaves.contact import Contact, Part, contact, parts_list
+from armature.leaves.dish import LeafMesh, leaf_mesh
+from armature.leaves.drawing import draw_designs
+from armature.leaves.grades import Bench, read_bench
+from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
+from armature.leaves.letters import Setting, setting, stamp_heights
+from armature.leaves.names import NameList, read_names
+from armature.leaves.outlines import Design
+from armature.leaves.plates import Layout, Rules, lay_plates
+from armature.leaves.sight import sight, worth
+from armature.leaves.stamp_areas import Panel, stamp_panel
+from armature.stock import sheet
+from armature.tree import Tree
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, eq=False)
+class LeafPlan:
+    """The leaves of a tree. L leaves, D designs, N names.
+
+    tree: with hang points moved and names given. designs: (D,). panels: (D,) place for a name, None where there is
+    none or none is wanted. hung: figures of each leaf. seen, worth: (L,). grades: (L,) 0 scrap, 1 plain, 2 best.
+    names, assignment: None without names. settings: (L,) how each leaf is stamped, None where it is not.
+    layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut.
+    """
+
+    tree: Tree
+    designs: tuple[Design, ...]
+    panels: tuple[Panel | None, ...]
+    hung: Hung
+    seen: Floats
+    worth: Floats
+    grades: NDArray[np.int64]
+    names: NameList | None
+    assignment: Assignment | None
+    settings: tuple[Setting | None, ...]
+    layout: Layout | None
+    blanks: tuple[tuple[str, ...], ...]
+    parts: tuple[Part, ...]
+    contact: Contact
+    sheet_kg_m2: float
+
+    def meshes(self, dish: float, curl_deg: float) -> list[LeafMesh]:
+        """Return one dished blade for each design, for pictures and mesh files."""
+        return [leaf_mesh(design, dish, float(np.deg2rad(curl_deg))) for design in self.designs]
+
+    def frames(self, seed: int) -> Floats:
+        """Return how each leaf hangs: (L, 4, 4), from its mesh's frame to the tree's, mm."""
+        return leaf_frames(self.tree, self.hung.eyes, seed)
+
+
+def plan_leaves(
+    commission: Commission, tree: Tree, stored: str | None = None, bench: Bench | None = None, plates: bool = True
+) -> LeafPlan:
+    """Return the plan of a tree's leaves.
+
+    stored: text of an earlier layout, used again where it answers the same job. bench: grades and stamped leaves from
+    an earlier run; the commission's own files are added to it. plates: whether to lay plates. Raises CommissionError
+    for names, outlines or plates that cannot be, FileError for files that cannot be read.
+    """
+    leaves = commission.leaves
+    designs = draw_designs(commission)
+    loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
+    kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
+    hung = hang_leaves(tree, designs, loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
+    bench = read_bench(commission, bench)
+    grades = bench.grades_of(hung.tree.leaves.tags)
+    seen = sight(hung.eyes, leaves.length)
+    value = worth(hung.eyes, seen, leaves.lettering.reach)
+    names = read_names(commission.file(leaves.names), leaves.count) if leaves.names else None
+    panels = tuple(stamp_panel(d) if names else None for d in designs)
+    assignment = None
+    settings: tuple[Setting | None, ...] = (None,) * len(tree.leaves)
+    if names is not None:
+        places = _places(hung, grades, value)
+        assignment = _assigned(commission, names, places, panels, bench)
+        hung = replace(hung, tree=named(hung.tree, names.texts, assignment.leaves))
+        settings = stamped_settings(commission, hung.tree, panels)
+    layout = _laid(commission, designs, hung.tree, stored) if plates and leaves.count else None
+    return LeafPlan(
+        hung.tree, designs, panels, hung, seen, value, grades, names, assignment, settings, layout,
+        blank_labels(layout, hung.tree) if layout else (),
+        tuple(parts_list(len(tree.leaves), loop, leaves.eye, leaves.hang.isolation)),
+        contact(leaves.metal, "steel", leaves.hang.isolation),
+        kg_m2,
+    )  # fmt: skip
+
+
+def named(tree: Tree, texts: Sequence[str], rows: NDArray[np.int64]) -> Tree:
+    """Return the tree with each name on its leaf; rows (N,) of the leaves, -1 for none."""
+    names = [""] * len(tree.leaves)
+    for text, row in zip(texts, rows.tolist(), strict=True):
+        if row >= 0:
+            names[row] = text
+    return tree.hung(replace(tree.leaves, names=np.array(names, dtype=np.str_)))
+
+
+def stamped_settings(
+    commission: Commission, tree: Tree, panels: Sequence[Panel | None]
+) -> tuple[Setting | None, ...]:
+    """Return how each leaf is stamped: (L,), None for leaves without a name."""
+    lettering = commission.leaves.lettering
+    heights = stamp_heights(lettering.least, lettering.most)
+    found: list[Setting | None] = []
+    for name, design in zip(tree.leaves.names.tolist(), tree.leaves.designs.tolist(), strict=True):
+        panel = panels[design - 1] if name else None
+        found.append(setting(name, (panel.width, panel.height), heights, lettering.lines) if panel else None)
+    return tuple(found)
+
+
+def blank_labels(layout: Layout, tree: Tree) -> tuple[tuple[str, ...], ...]:
+    """Return the label of every leaf on every plate: the leaf's tag, then `S` and a number for spares of a design.
+
+    Leaves of a design are cut in the order of their tags, so that a plate serves neighbouring twigs.
+    """
+    waiting: dict[int, list[str]] = {}
+    for tag, design in zip(tree.leaves.tags.tolist(), tree.leaves.designs.tolist(), strict=True):
+        waiting.setdefault(design, []).append(tag)
+    for tags in waiting.values():
+        tags.reverse()
+    spares: dict[int, int] = {}
+    labels = []
+    for plate in layout.plates:
+        row = []
+        for design in plate.designs.tolist():
+            if waiting.get(design):
+                row.append(waiting[design].pop())
+            else:
+                spares[design] = spares.get(design, 0) + 1
+                row.append(f"S{design}-{spares[design]}")
+        labels.append(tuple(row))
+    return tuple(labels)
+
+
+def branch_groups(tree: Tree) -> NDArray[np.int64]:
+    """Return the row of the member that carries each leaf's twig: (L,)."""
+    return np.asarray(tree.parents[tree.leaves.twigs], dtype=np.int64)
+
+
+def panel_sizes(panels: Sequence[Panel | None]) -> Floats:
+    """Return width and height of each panel: (D, 2) mm, zeros where there is none."""
+    return np.array([(p.width, p.height) if p else (0.0, 0.0) for p in panels]).reshape(-1, 2)
+
+
+def _places(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
+    leaves = hung.tree.leaves
+    return Places(leaves.tags, leaves.designs - 1, branch_groups(hung.tree), hung.eyes, value, grades)
+
+
+def _assigned(
+    commission: Commission, names: NameList, places: Places, panels: Sequence[Panel | None], bench: Bench
+) -> Assignment:
+    lettering = commission.leaves.lettering
+    heights = stamp_heights(lettering.least, lettering.most)
+    kept = _stamped_rows(names, places, bench.stamped)
+    return assign_names(names.texts, names.families, places, panel_sizes(panels), heights, lettering.lines, kept)
+
+
+def _stamped_rows(names: NameList, places: Places, stamped: Mapping[str, str]) -> dict[int, int]:
+    """Row of the leaf by name row, for leaves stamped already whose name is still on the list."""
+    rows = {str(tag): k for k, tag in enumerate(places.tags.tolist())}
+    open_names: dict[str, list[int]] = {}
+    for k in range(len(names) - 1, -1, -1):
+        open_names.setdefault(names.texts[k], []).append(k)
+    found = {}
+    for tag, name in sorted(stamped.items()):
+        if tag in rows and open_names.get(name):
+            found[open_names[name].pop()] = rows[tag]
+    return found
+
+
+def _laid(commission: Commission, designs: Sequence[Design], tree: Tree, stored: str | None) -> Layout:
+    plates = commission.leaves.plates
+    used = np.bincount(tree.leaves.designs, minlength=len(designs) + 1)[1:]
+    counts = used + np.ceil(used * plates.spares - 1e-9).astype(np.int64)
+    rules = Rules(plates.web, plates.margin, plates.rotation, float(plates.seconds), commission.seed % 2**31)
+    return lay_plates(designs, counts.tolist(), plates.sizes, rules, plates.offcuts, stored)
