@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from armature.centreline import bend_list
@@ -9,21 +10,72 @@ from armature.commission import Commission
 from armature.cutting import cut_lengths, forged_masses
 from armature.joints import joints
 from armature.records.design import design_json
+from armature.records.foliage import Foliage, plain_foliage
+from armature.records.skeleton import swc_text
+from armature.records.summary import Finding, summary, summary_json
+from armature.records.summary_page import summary_md
 from armature.records.tables import bends_csv, hang_points_csv, joints_csv, members_csv
 from armature.tree import Tree
 
 
-def write_records(folder: Path, tree: Tree, commission: Commission) -> None:
-    """Write design.json and the four lists of a tree into a folder."""
+def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:
+    """Write design.json, the four lists, tree.swc and everything under mesh/ into a folder.
+
+    foliage: the leaves as meshes; plain ovate ones of the commission's length where none are given.
+    """
+    write_lists(folder, tree, commission)
+    write_meshes(folder / "mesh", tree, commission, foliage)
+
+
+def write_lists(folder: Path, tree: Tree, commission: Commission) -> None:
+    """Write design.json, members.csv, bends.csv, joints.csv, hang_points.csv and tree.swc into a folder."""
     listed = joints(tree)
     masses = forged_masses(tree, commission.steel.density)
-    texts = {
-        "design.json": design_json(tree, commission),
-        "members.csv": members_csv(tree, cut_lengths(tree, commission, listed), masses),
-        "bends.csv": bends_csv(tree, bend_list(tree.chains)),
-        "joints.csv": joints_csv(tree, listed),
-        "hang_points.csv": hang_points_csv(tree),
-    }
-    for name, text in texts.items():
-        # Line ends stay as they are on every system: the same commission gives the same bytes.
-        (folder / name).write_text(text, "utf-8", newline="\n")
+    _write_text(folder / "design.json", design_json(tree, commission))
+    _write_text(folder / "members.csv", members_csv(tree, cut_lengths(tree, commission, listed), masses))
+    _write_text(folder / "bends.csv", bends_csv(tree, bend_list(tree.chains)))
+    _write_text(folder / "joints.csv", joints_csv(tree, listed))
+    _write_text(folder / "hang_points.csv", hang_points_csv(tree))
+    _write_text(folder / "tree.swc", swc_text(tree))
+
+
+def write_meshes(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:
+    """Write tree.glb, steel.stl, tree.obj, tree.3mf and centrelines.dxf into a folder, which is made if need be."""
+    from armature.records.body import steel_body, stl_bytes
+    from armature.records.centrelines import centrelines_dxf
+    from armature.records.gltf import glb_bytes
+    from armature.records.obj import obj_text
+    from armature.records.skin import skin
+    from armature.records.threemf import threemf_bytes
+
+    folder.mkdir(parents=True, exist_ok=True)
+    leaves, metal = commission.leaves, commission.leaves.metal
+    hung = plain_foliage(tree, leaves.length, leaves.thickness) if foliage is None else foliage
+    outside = skin(tree)
+    (folder / "tree.glb").write_bytes(glb_bytes(tree, outside, hung, metal))
+    (folder / "steel.stl").write_bytes(stl_bytes(steel_body(tree, outside)))
+    (folder / "tree.3mf").write_bytes(threemf_bytes(tree, outside, hung, metal))
+    _write_text(folder / "tree.obj", obj_text(tree, outside, hung))
+    _write_text(folder / "centrelines.dxf", centrelines_dxf(tree))
+
+
+def write_summary(
+    folder: Path,
+    tree: Tree,
+    commission: Commission,
+    findings: Mapping[str, Finding] | None = None,
+    warnings: Sequence[str] = (),
+    leaf_kg: float | None = None,
+) -> None:
+    """Write summary.json and summary.md into a folder.
+
+    findings: what the look, the strength and others say, by name; warnings: one line each.
+    """
+    tables = summary(tree, commission, findings, warnings, leaf_kg)
+    _write_text(folder / "summary.json", summary_json(tables))
+    _write_text(folder / "summary.md", summary_md(tables, commission.units))
+
+
+def _write_text(path: Path, text: str) -> None:
+    # Line ends stay as they are on every system: the same commission gives the same bytes.
+    path.write_text(text, "utf-8", newline="\n")
