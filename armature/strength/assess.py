@@ -15,13 +15,14 @@ from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.cuts import Sections, member_worst, sections
-from armature.strength.extremes import handled, pulled
+from armature.strength.extremes import Pulled, handled, pulled
 from armature.strength.fatigue import Fatigue
 from armature.strength.forces import Forces, Loads, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.lifetime import Lifetime, lifetime
 from armature.strength.loads import Foliage, masses
 from armature.strength.modes import Modes, modes
+from armature.strength.resistance import Resistance
 from armature.strength.rules import resistance
 from armature.strength.second_order import SecondOrder, second_order
 from armature.strength.service import Service, service
@@ -40,7 +41,6 @@ class Assessment:
     """All that the checks found; size letters M members, Q sections, H wind directions.
 
     ratios: (M,) worst of all strength checks of each member, for a picture; over 1 fails. where: (M,) worst section.
-    pulled_rows: members that a person can reach.
     """
 
     tree: Tree
@@ -50,6 +50,7 @@ class Assessment:
     cut: Sections
     yields: Floats
     combos: tuple[Combination, ...]
+    limit: Resistance
     worst: Worst
     ratios: Floats
     where: Ints
@@ -62,7 +63,7 @@ class Assessment:
     fatigue: Fatigue | None
     lifetime: Lifetime
     ties: tuple[TieBars, Floats] | None
-    pulled_rows: Ints
+    pulled: Pulled
 
 
 def foliage_for(tree: Tree, commission: Commission) -> Foliage:
@@ -143,11 +144,12 @@ def _judged(
     limit = resistance(places.values, yields, places.free, held)
     combos = combinations(held)
     rows = {name: places.of(found) for name, found in solved.found.items()}
-    shifts = {
-        name: movement(cut, stiff.steps(cut, solved.found[name], solved.loads[name])).shifts
+    moves = {
+        name: movement(cut, stiff.steps(cut, solved.found[name], solved.loads[name]))
         for name in solved.found
         if not name.startswith("ice")
     }
+    shifts = {name: each.shifts for name, each in moves.items()}
     order = second_order(cut, combos, rows, shifts, lumps, winds)
     worst = nothing_yet(places, len(tree))
     grow = order.factors[places.members][:, None, None]
@@ -170,11 +172,12 @@ def _judged(
         cut=places,
         yields=yields,
         combos=combos,
+        limit=limit,
         worst=worst,
         ratios=ratios,
         where=where,
         base=_base(combos, rows, winds),
-        service=service(cut, combos, shifts, winds),
+        service=service(cut, combos, moves, winds),
         modes=shapes,
         gust=blow,
         order=order,
@@ -182,7 +185,7 @@ def _judged(
         fatigue=weariness(cut, places, stiff, lumps, rows, winds, weld, held) if held.has_wind else None,
         lifetime=lifetime(places, worst, yields, held),
         ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds)),
-        pulled_rows=reached,
+        pulled=reached,
     )
 
 

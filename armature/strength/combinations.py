@@ -58,7 +58,7 @@ def _american(held: Conditions) -> tuple[Combination, ...]:
         found += _both("1.2D + 1.0W", _ASCE, 1.2, 1.0)
         found += _both("0.9D + 1.0W", _ASCE, 0.9, 1.0)
     if held.has_ice:
-        plate = _drags()["plates"]
+        plate = leaf_drags()["plates"]
         found.append(Combination("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0, plate, is_iced=True))
         found.append(Combination("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0, plate, is_iced=True))
     found.append(Combination("D", "service", 1.0, is_strength=False))
@@ -73,7 +73,7 @@ def _european(held: Conditions) -> tuple[Combination, ...]:
         found += _both("1.35G + 1.5W", _EN, 1.35, 1.5)
         found += _both("1.0G + 1.5W", _EN, 1.0, 1.5)
     if held.has_ice:
-        plate = _drags()["plates"]
+        plate = leaf_drags()["plates"]
         # The accompanying action takes psi = 0.5; the wind is not eased by ISO 12494's factor k, the safer side.
         found.append(Combination("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5, plate, is_iced=True))
         found.append(Combination("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75, plate, is_iced=True))
@@ -83,15 +83,16 @@ def _european(held: Conditions) -> tuple[Combination, ...]:
     return tuple(found)
 
 
-def _drags() -> dict[str, float]:
+def leaf_drags() -> dict[str, float]:
+    """Return the two bounds of the leaves' drag coefficient: plates across the wind, and free streaming."""
     leaves = table("wind")["leaves"]
     return {"plates": float(leaves["plate"]), "streaming": float(leaves["streaming"])}
 
 
 def _both(name: str, clause: str, dead: float, wind: float, is_strength: bool = True) -> list[Combination]:
     return [
-        Combination(f"{name}, leaves {word}", clause, dead, wind, 0.0, drag, False, is_strength)
-        for word, drag in _drags().items()
+        Combination(f"{name}, leaves {phrase}", clause, dead, wind, 0.0, drag, False, is_strength)
+        for phrase, drag in zip(("as plates", "streaming"), leaf_drags().values(), strict=True)
     ]
 
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from armature.centreline import Floats, Ints
@@ -13,20 +15,49 @@ from armature.strength.frame import Frame
 from armature.strength.loads import no_loads, pulls
 from armature.strength.resistance import Resistance
 from armature.strength.worst import CaseSet, Worst
+from armature.tree import BRANCH
 
 _BATCH = 32
 
 
-def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: Worst, limit: Resistance) -> Ints:
-    """Return the rows of members within reach, after showing `worst` a person's pull on each of them."""
+@dataclass(frozen=True, eq=False)
+class Pulled:
+    """Members within reach: `stout` rows are in the checks; `light` rows a pull may bend, with their `share` of use."""
+
+    stout: Ints
+    light: Ints
+    share: Floats
+
+
+def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: Worst, limit: Resistance) -> Pulled:
+    """Return who is within reach, after showing `worst` a person's pull on each trunk, limb and branch there.
+
+    Twigs within reach are judged apart and do not count against the tree: a hand can bend them, and they carry nobody.
+    """
     on_dead, on_pull, name = pull_factors(held)
-    loads, rows = pulls(cut, held.reach, held.pull)
-    for first in range(0, len(rows), _BATCH):
-        some = slice(first, first + _BATCH)
-        both = places.of(forces(cut, loads.taken(some))) * on_pull + dead * on_dead
+    loads, rows, nodes = pulls(cut, held.reach, held.pull)
+    stout = cut.tree.ranks[rows] <= BRANCH
+    heavy = np.flatnonzero(stout)
+    for first in range(0, len(heavy), _BATCH):
+        some = heavy[first : first + _BATCH]
+        both = places.of(forces(cut, loads(some))) * on_pull + dead * on_dead
         labels = tuple(f"pull on {tag}" for tag in cut.tree.tags[rows[some]].tolist())
         worst.see(CaseSet(name, both, labels), places, limit)
-    return rows
+    light = rows[~stout]
+    share = _own_share(cut, places, light, nodes[~stout], held.pull * on_pull, limit)
+    return Pulled(rows[stout], light, share)
+
+
+def _own_share(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
+    """Return how far a pull straight down uses up each light member's own bending resistance: (n,)."""
+    at = np.full(len(cut.tree), -1, dtype=np.int64)
+    at[rows] = nodes
+    mine = np.flatnonzero(at[places.members] >= 0)
+    lever = cut.points[at[places.members[mine]]] - cut.points[places.nodes[mine]]
+    moment = force * np.hypot(lever[:, 0], lever[:, 1]) * (places.nodes[mine] <= at[places.members[mine]])
+    most = np.zeros(len(cut.tree))
+    np.maximum.at(most, places.members[mine], moment / limit.bending[mine])
+    return most[rows]
 
 
 def handled(cut: Frame, places: Sections, dead: Loads, held: Conditions, worst: Worst, limit: Resistance) -> None:

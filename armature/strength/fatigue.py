@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from armature.centreline import Floats
 from armature.strength.en1991 import AIR_KG_M3
+from armature.strength.modes import MemberModes
 from armature.strength.tables import table
 
 SECONDS_A_YEAR = 3.2e7  # the standard's round figure, EN 1991-1-4 eq. E.10
@@ -21,13 +22,14 @@ SECONDS_A_YEAR = 3.2e7  # the standard's round figure, EN 1991-1-4 eq. E.10
 class Fatigue:
     """Fatigue of M welds, each (M,).
 
-    gust_range: MPa, stress range of the 50-year gust. gust_damage, lock_in_damage: Miner sums over the asked years.
+    gust_range: MPa, stress range of the 50-year gust, and gust_damage, its Miner sum over the asked years, by the
+    leaves' two bounds, plates and streaming. lock_in_damage: Miner sum of lock-in.
     critical_speed: m/s of lock-in. lock_in_range: MPa, 0 where the wind never reaches that speed. scruton: -.
     lock_in_cycles: over the asked years. clause: what was followed.
     """
 
-    gust_range: Floats
-    gust_damage: Floats
+    gust_range: dict[str, Floats]
+    gust_damage: dict[str, Floats]
     lock_in_range: Floats
     lock_in_damage: Floats
     lock_in_cycles: Floats
@@ -35,10 +37,9 @@ class Fatigue:
     scruton: Floats
     clause: str
 
-    @property
-    def damage(self) -> Floats:
-        """Miner sum of both: (M,); 1 is the end of the asked life."""
-        return self.gust_damage + self.lock_in_damage
+    def damage(self, bound: str) -> Floats:
+        """Return the Miner sum of gusts and lock-in for a bound of the leaves: (M,); 1 is the end of life."""
+        return self.gust_damage[bound] + self.lock_in_damage
 
 
 def gust_share(exceeded: Floats) -> Floats:
@@ -100,38 +101,36 @@ class LockIn:
 
 
 def lock_in(
-    frequencies: Floats,
-    moving_masses: Floats,
+    first: MemberModes,
     diameters: Floats,
-    roots: Floats,
+    moduli: Floats,
     lengths: Floats,
     damping: float,
-    young: float,
     mean_wind: Floats,
     years: float,
 ) -> LockIn:
     """Return what vortex lock-in does to each member in its first mode. EN 1991-1-4 annex E.1.5.2.
 
-    moving_masses: kg at the tip; a cantilever's first mode makes that a quarter of its mass. diameters: mm, mean;
-    roots: mm at the foot. mean_wind: (M,) m/s at the member; above 1.25 of it there is no lock-in (E.1.2). The root's
-    stress is that of a uniform bar in its first mode, E (d / 2) 3.516 y / L^2, more than in a tapered one.
+    diameters: (M,) mm, mean. moduli: (M,) mm3, elastic, at the weld. mean_wind: (M,) m/s at the member; above 1.25 of
+    it there is no lock-in (E.1.2). The mass per length is that of a cantilever whose first mode moves as much: four
+    times the moving mass over its length. The weld's stress follows from the swing by the shape that gravity gives.
     """
     rules = table("details")["vortex"]
-    speed = frequencies * diameters / 1000.0 / rules["strouhal"]
-    per_metre = 4.0 * moving_masses / (lengths / 1000.0)
+    speed = first.frequencies * diameters / 1000.0 / rules["strouhal"]
+    per_metre = 4.0 * first.moving / (lengths / 1000.0)
     scruton = 2.0 * 2.0 * np.pi * damping * per_metre / (AIR_KG_M3 * (diameters / 1000.0) ** 2)
     swing = diameters * rules["shape"] * rules["length"] * rules["lift"] / (rules["strouhal"] ** 2 * scruton)
-    stress = young * roots / 2.0 * 3.516 * swing / lengths**2
+    stress = first.roots * swing / moduli
     reached = speed <= 1.25 * mean_wind
     ratio = speed / np.maximum(mean_wind / 5.0, 1e-9)
-    cycles = 2.0 * years * SECONDS_A_YEAR * frequencies * rules["band"] * ratio**2 * np.exp(-(ratio**2))
+    cycles = 2.0 * years * SECONDS_A_YEAR * first.frequencies * rules["band"] * ratio**2 * np.exp(-(ratio**2))
     return LockIn(speed, scruton, swing, np.where(reached, 2.0 * stress, 0.0), np.where(reached, cycles, 0.0))
 
 
 def fatigue(
-    gust_ranges: Floats, locked: LockIn, is_groove: NDArray[np.bool_], years: float, is_american: bool
+    gust_ranges: dict[str, Floats], locked: LockIn, is_groove: NDArray[np.bool_], years: float, is_american: bool
 ) -> Fatigue:
-    """Return the fatigue of every weld; gust_ranges (M,) MPa is the range of nominal stress under the 50-year gust."""
+    """Return the fatigue of every weld; gust_ranges (M,) MPa by bound of the leaves, under the 50-year gust."""
     shares, counts = gust_spectrum(years)
     damage = damage_aisc if is_american else damage_en
     fillet, groove = table("details")["fillet"], table("details")["groove"]
@@ -140,7 +139,7 @@ def fatigue(
     word = american if is_american else european
     return Fatigue(
         gust_range=gust_ranges,
-        gust_damage=damage(gust_ranges[:, None] * shares, counts, is_groove),
+        gust_damage={bound: damage(each[:, None] * shares, counts, is_groove) for bound, each in gust_ranges.items()},
         lock_in_range=locked.ranges,
         lock_in_damage=damage(locked.ranges[:, None], locked.cycles[:, None], is_groove),
         lock_in_cycles=locked.cycles,

@@ -33,10 +33,6 @@ class Loads:
     def __mul__(self, factor: float) -> Loads:
         return Loads(self.points * factor, self.lines * factor)
 
-    def taken(self, cases: slice) -> Loads:
-        """Return some of the cases."""
-        return Loads(self.points[..., cases], self.lines[..., cases])
-
 
 @dataclass(frozen=True, eq=False)
 class Forces:

@@ -142,6 +142,7 @@ def _asked(tree: Tree, extra: tuple[Ints, Floats] | None) -> tuple[Ints, Floats]
     ] + ([] if extra is None else [extra])
     members = np.concatenate([rows for rows, _ in wanted])
     stations = np.clip(np.concatenate([places for _, places in wanted]), 0.0, tree.lengths[members])
+    stations[stations < SAME_STATION_MM] = 0.0
     return members, stations
 
 

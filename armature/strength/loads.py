@@ -104,22 +104,26 @@ def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes:
     return loads
 
 
-def pulls(frame: Frame, reach: float, force: float) -> tuple[Loads, Ints]:
-    """Return a person's pull on each member within reach, one case each, and the rows of those members.
+def pulls(frame: Frame, reach: float, force: float) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
+    """Return a person's pull on members within reach: the loads of some of them, the rows of all, and where each hangs.
 
     The pull hangs at the reachable node furthest along the member, straight down, or sideways on an upright one.
+    The loads of numbers (n,) into the rows are n cases.
     """
     low = np.flatnonzero(frame.points[:, 2] <= reach)
     last = np.full(len(frame.tree), -1, dtype=np.int64)
     np.maximum.at(last, frame.members[low], low)
     rows = np.flatnonzero(last >= 0)
-    loads = no_loads(frame, len(rows))
     nodes = last[rows]
-    tangent = frame.tangents[nodes]
-    steep = np.abs(tangent[:, 2]) > np.cos(np.radians(30.0))
+    steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
     pull = np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]) * force
-    loads.points[nodes, :, np.arange(len(rows))] = pull
-    return loads, rows
+
+    def some(numbers: Ints) -> Loads:
+        loads = no_loads(frame, len(numbers))
+        loads.points[nodes[numbers], :, np.arange(len(numbers))] = pull[numbers]
+        return loads
+
+    return some, rows, nodes
 
 
 def masses(frame: Frame, density: float, foliage: Foliage) -> Floats:

@@ -79,16 +79,30 @@ def _even(matrix: Floats) -> Floats:
     return (matrix + matrix.T) / 2.0
 
 
-def member_frequencies(frame: Frame, stiff: Stiffness, lumps: Floats) -> tuple[Floats, Floats]:
-    """Return each member's lowest frequency with its weld held still (M,) Hz, and its moving mass (M,) kg.
+@dataclass(frozen=True, eq=False)
+class MemberModes:
+    """First mode of each member with its weld held still, each (M,).
+
+    frequencies: Hz. moving: kg, the weight at the tip with the same energy. roots: N mm of moment at the weld for each
+    mm that the tip moves.
+    """
+
+    frequencies: Floats
+    moving: Floats
+    roots: Floats
+
+
+def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
+    """Return the first mode of every member, from the mass lumped at the nodes: `lumps` (N,) kg.
 
     Rayleigh's quotient on the sag of the member and all it carries under gravity along x, y and z in turn, the lowest
-    of the three; what it carries is lumped where it is welded on. The moving mass is that of a weight at the tip of
-    the member with the same energy.
+    of the three; what it carries is lumped where it is welded on.
     """
     points = np.zeros((len(frame), 3, 3))
     points[:, range(3), range(3)] = (lumps * GRAVITY)[:, None]
-    sag = pushed(frame, stiff, points)
+    loads = Loads(points, np.zeros((len(frame), 2, 3, 3)))
+    held = forces(frame, loads)
+    sag = movement(frame, stiff.steps(frame, held, loads))
     starts = frame.offsets[:-1][frame.members]
     reach = (frame.points - frame.points[starts])[:, :, None]
     own = sag.shifts - sag.shifts[starts] - crossed(sag.turns[starts], reach)
@@ -99,9 +113,13 @@ def member_frequencies(frame: Frame, stiff: Stiffness, lumps: Floats) -> tuple[F
     quotient = np.maximum(falls, 0.0) / np.maximum(squares, 1e-300)
     best = np.argmin(np.where(squares > 1e-18, quotient, np.inf), axis=1)
     rows = np.arange(len(frame.tree))
-    tip = np.sum(own[frame.offsets[1:] - 1] ** 2, axis=1)[rows, best]
-    moving = squares[rows, best] / np.maximum(tip, 1e-300)
-    return np.sqrt(quotient[rows, best] * GRAVITY / _KG_MM) / (2.0 * np.pi), moving
+    tips = np.maximum(np.linalg.norm(own[frame.offsets[1:] - 1], axis=1)[rows, best], 1e-150)
+    moments = np.linalg.norm(held.beyond[frame.offsets[:-1], 3:], axis=1)[rows, best]
+    return MemberModes(
+        frequencies=np.sqrt(quotient[rows, best] * GRAVITY / _KG_MM) / (2.0 * np.pi),
+        moving=squares[rows, best] / tips**2,
+        roots=moments / tips,
+    )
 
 
 def _carried_lumps(frame: Frame, lumps: Floats) -> Floats:

@@ -18,7 +18,7 @@ LIMIT = 0.10  # EN 1993-1-1 5.2.1(3), alpha_cr of 10; AISC 360-16 C2.1 asks for 
 
 @dataclass(frozen=True, eq=False)
 class SecondOrder:
-    """shares: (M,) added moment over first-order moment at each foot. factors: (M,) 1 / (1 - share) on the moments.
+    """shares: (M,) added moment over the first-order one at each foot. factors: (M,) 1 / (1 - share) on the moments.
 
     worst: the largest share of trunk and limbs, the members that carry others; is_refused: whether it is over 10 %.
     """
@@ -44,22 +44,21 @@ def second_order(
 ) -> SecondOrder:
     """Return the second-order share of every member, the worst over the strength combinations without ice.
 
-    The added moment is that of the weights beyond a foot, moved against it: one more sweep. A member whose first-order
-    moment is under 2 % of the largest is measured against that 2 %, since nothing over nothing says nothing.
+    The added moment is that of the weights beyond a foot, moved against it: one more sweep. It is set against the
+    largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
     """
     count = len(cut.tree)
-    shares = np.zeros(count)
+    added, moment = np.zeros(count), np.full(count, 1e-6)
     first = cut.offsets[:-1]
     for combo in combos:
         if not combo.is_strength or combo.is_iced:
             continue
         shift = combined(combo, shifts, winds)
-        moment = np.linalg.norm(
-            combined(combo, {name: each[:count] for name, each in rows.items()}, winds)[:, 3:], axis=1
-        )
-        added = np.linalg.norm(_added(cut, shift, lumps * GRAVITY * combo.dead)[first], axis=1)
-        least = 0.02 * moment.max(axis=1, keepdims=True) + 1e-6
-        shares = np.maximum(shares, (added / np.maximum(moment, least)).max(axis=1))
+        at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds)
+        more = _added(cut, shift, lumps * GRAVITY * combo.dead)[first]
+        added = np.maximum(added, np.linalg.norm(more, axis=1).max(axis=1))
+        moment = np.maximum(moment, np.linalg.norm(at_feet[:, 3:], axis=1).max(axis=1))
+    shares = added / moment
     carries = np.bincount(cut.tree.parents[cut.tree.parents >= 0], minlength=count) > 0
     worst = float(shares[carries].max(initial=float(shares[0])))
     return SecondOrder(shares, 1.0 / (1.0 - np.minimum(shares, 0.5)), worst)

@@ -8,15 +8,14 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.strength import en1991
-from armature.strength.combinations import Combination, combined
+from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
 from armature.strength.fatigue import Fatigue, fatigue, lock_in
 from armature.strength.frame import Frame
-from armature.strength.modes import member_frequencies
+from armature.strength.modes import member_modes
 from armature.strength.resistance import use
 from armature.strength.stiffness import Stiffness
-from armature.strength.tables import table
 from armature.strength.welds import Welds
 
 
@@ -33,27 +32,30 @@ def weariness(
     """Return the fatigue of every weld over the asked years.
 
     The 50-year gust is the characteristic wind of EN 1991-1-4, or 0.6 of the wind force of ASCE 7-16, whose speed is
-    that of 300 to 3000 years; leaves as plates, as if the range went from still to full wind.
+    that of 300 to 3000 years; the range goes from still to full wind, for either bound of the leaves.
     """
     tree, count = cut.tree, len(cut.tree)
-    plate = float(table("wind")["leaves"]["plate"])
-    wind = Combination("wind alone", "", 0.0, 0.6 if held.is_american else 1.0, 0.0, plate)
-    asked = use(combined(wind, {name: each[:count] for name, each in rows.items()}, winds), places.tangents[:count])
-    section = places.values
-    stress = asked.bending / section.elastic[:count, None] + np.abs(asked.axial) / section.area[:count, None]
-    frequencies, moving = member_frequencies(cut, stiff, lumps)
+    ranges = {word: _gust_range(drag, rows, winds, places, count, held) for word, drag in leaf_drags().items()}
     locked = lock_in(
-        frequencies,
-        moving,
+        member_modes(cut, stiff, lumps),
         (tree.start_diameters + tree.end_diameters) / 2.0,
-        tree.start_diameters,
+        places.values.elastic[:count],
         tree.lengths,
         held.damping,
-        held.grade.young_gpa * 1000.0,
         mean_wind(held, tree.tips[:, 2]),
         float(held.years),
     )
-    return fatigue(stress.max(axis=1), locked, weld.is_groove, float(held.years), held.is_american)
+    return fatigue(ranges, locked, weld.is_groove, float(held.years), held.is_american)
+
+
+def _gust_range(
+    drag: float, rows: Mapping[str, Floats], winds: Floats, places: Sections, count: int, held: Conditions
+) -> Floats:
+    wind = Combination("wind alone", "", 0.0, 0.6 if held.is_american else 1.0, 0.0, drag)
+    asked = use(combined(wind, {name: each[:count] for name, each in rows.items()}, winds), places.tangents[:count])
+    section = places.values
+    stress = asked.bending / section.elastic[:count, None] + np.abs(asked.axial) / section.area[:count, None]
+    return np.asarray(stress.max(axis=1))
 
 
 def mean_wind(held: Conditions, heights: Floats) -> Floats:

@@ -26,7 +26,8 @@ class Welds:
 
     line: N/mm asked of the weld all round. leg: mm of fillet needed. least: mm, least size by the thicker part.
     most: mm, largest fillet that fits the child. is_groove: where the lean is sharp or no fillet is enough.
-    ratio: the weld's use at the leg it needs or, for a groove, at full penetration. base_ratio: the base metal's use.
+    ratio: use of the weld metal at the chosen leg; base_ratio: of the base metal along it; neither says anything of a
+    groove.
     """
 
     line: Floats

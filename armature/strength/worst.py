@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from armature.centreline import Floats, Ints
-from armature.strength.cuts import Sections
+from armature.strength.cuts import Sections, member_worst
 from armature.strength.resistance import Resistance, Use, ratios, use
 from armature.strength.welds import line_force
 
@@ -33,7 +33,7 @@ class Worst:
 
     ratio: by check, (Q,). place: by check, (Q,) index into `labels`. pull, push, shear, torsion, bending: (Q,) largest
     of each force over all cases, N and N mm. weld: (M,) N/mm, largest force on a line of weld round each foot;
-    weld_place: (M,).
+    weld_place: (M,). sets: each set's name and its worst ratio by member (M,).
     """
 
     ratio: dict[str, Floats]
@@ -42,14 +42,17 @@ class Worst:
     weld: Floats
     weld_place: Ints
     labels: list[str] = field(default_factory=list)
+    sets: dict[str, Floats] = field(default_factory=dict)
 
     def see(self, cases: CaseSet, cut: Sections, limit: Resistance) -> None:
         """Take the worst of one more set of cases."""
         asked = use(cases.rows, cut.tangents)
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
+        here = np.zeros(len(cut))
         for name, found in ratios(asked, limit).items():
-            _keep(self.ratio[name], self.place[name], found, first)
+            np.maximum(here, _keep(self.ratio[name], self.place[name], found, first), out=here)
+        self.sets[cases.name] = np.maximum(self.sets.get(cases.name, 0.0), member_worst(cut, here)[0])
         self._see_most(asked)
         count = len(self.weld)
         line = line_force(_welds(asked, count), cut.values.diameter[:count])
@@ -82,9 +85,11 @@ def _welds(asked: Use, count: int) -> Use:
     return Use(*(getattr(asked, name)[:count] for name in _FORCES))
 
 
-def _keep(best: Floats, place: Ints, found: Floats, first: int) -> None:
+def _keep(best: Floats, place: Ints, found: Floats, first: int) -> Floats:
+    """Keep what is worse than the best so far, with its case; return the worst of these cases."""
     column = found.argmax(axis=1)
-    value = found[np.arange(len(found)), column]
+    value: Floats = found[np.arange(len(found)), column]
     more = value > best
     best[more] = value[more]
     place[more] = column[more] + first
+    return value

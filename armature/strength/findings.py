@@ -1,0 +1,237 @@
+"""The checks as rows for a reader: clause, value, limit, ratio, member; and the verdict that they add up to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.strength.assess import Assessment
+from armature.strength.base import Anchors, Footing, anchors, footing
+from armature.strength.cuts import member_worst
+from armature.strength.second_order import LIMIT
+from armature.strength.worst import CHECKS
+
+# What a member asks and can take, by check: title, unit, divisor from N and N mm.
+_TITLES = {
+    "combined": ("axial, bending, shear and torsion together", "", 1.0),
+    "bending": ("bending", "N m", 1000.0),
+    "axial": ("tension or compression", "N", 1.0),
+    "shear": ("shear", "N", 1.0),
+    "torsion": ("torsion", "N m", 1000.0),
+}
+
+
+@dataclass(frozen=True)
+class Check:
+    """One clause at its worst place: value against limit in `unit`, their ratio, member and case, members over 1."""
+
+    clause: str
+    title: str
+    value: float
+    limit: float
+    unit: str
+    ratio: float
+    member: str
+    case: str
+    over: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """`word` is "passes", "fails" or "not proven"; reasons say why, worst first; gaps what was not checked at all."""
+
+    word: str
+    reasons: tuple[str, ...]
+    gaps: tuple[str, ...]
+
+
+def checks(found: Assessment) -> list[Check]:
+    """Return all checks, the worst first."""
+    rows = [_section_check(found, name) for name in CHECKS]
+    rows += [_weld_check(found), _base_metal_check(found), _order_check(found), _anchor_check(found)]
+    rows += [_footing_check(found)]
+    if found.fatigue is not None:
+        rows += [_fatigue_check(found, bound) for bound in found.fatigue.gust_range]
+    return sorted(rows, key=lambda row: -row.ratio)
+
+
+def _section_check(found: Assessment, name: str) -> Check:
+    title, unit, scale = _TITLES[name]
+    ratio = found.worst.ratio[name]
+    at = int(np.argmax(ratio))
+    limit = 1.0 if name == "combined" else _limit(found, name, at) / scale
+    return Check(
+        clause=found.limit.clauses[name],
+        title=title,
+        value=float(ratio[at]) * limit,
+        limit=limit,
+        unit=unit,
+        ratio=float(ratio[at]),
+        member=str(found.tree.tags[found.cut.members[at]]),
+        case=found.worst.labels[int(found.worst.place[name][at])],
+        over=_tags_over(found, member_worst(found.cut, ratio)[0] > 1.0),
+    )
+
+
+def _limit(found: Assessment, name: str, at: int) -> float:
+    if name != "axial":
+        return float(getattr(found.limit, name)[at])
+    pull = found.worst.most["pull"][at] / found.limit.tension[at]
+    push = found.worst.most["push"][at] / found.limit.compression[at]
+    return float(found.limit.tension[at] if pull > push else found.limit.compression[at])
+
+
+def _tags_over(found: Assessment, is_over: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(str(tag) for tag in found.tree.tags[np.flatnonzero(is_over)])
+
+
+def _weld_check(found: Assessment) -> Check:
+    weld = found.welds
+    # A groove of full penetration is as strong as the bar, whose own checks then speak for it.
+    ratio = np.where(weld.is_groove, 0.0, weld.ratio)
+    at = int(np.argmax(ratio))
+    return Check(
+        clause=weld.clause,
+        title="fillet welds all round (grooves of full penetration are as strong as the bar)",
+        value=float(weld.line[at]),
+        limit=float(weld.line[at] / max(ratio[at], 1e-12)),
+        unit="N/mm",
+        ratio=float(ratio[at]),
+        member=str(found.tree.tags[at]),
+        case=found.worst.labels[int(found.worst.weld_place[at])],
+        over=_tags_over(found, ratio > 1.0),
+    )
+
+
+def _base_metal_check(found: Assessment) -> Check:
+    """The parent's metal round the foot: the weld's force through the parent's skin, a leg deep."""
+    weld, tree = found.welds, found.tree
+    kids = np.flatnonzero(tree.parents >= 0)
+    ratio = np.zeros(len(tree))
+    ratio[kids] = np.where(weld.is_groove[kids], 0.0, weld.base_ratio[kids])
+    at = int(np.argmax(ratio))
+    return Check(
+        clause="AISC 360-16 J4.2" if found.held.is_american else "EN 1993-1-8 4.5.3.3 (by AISC 360-16 J4.2)",
+        title="base metal along the fillets",
+        value=float(weld.line[at]),
+        limit=float(weld.line[at] / max(ratio[at], 1e-12)),
+        unit="N/mm",
+        ratio=float(ratio[at]),
+        member=str(tree.tags[at]),
+        case=found.worst.labels[int(found.worst.weld_place[at])],
+        over=_tags_over(found, ratio > 1.0),
+    )
+
+
+def _order_check(found: Assessment) -> Check:
+    tree, order = found.tree, found.order
+    shares = np.where(np.isin(np.arange(len(tree)), tree.parents), order.shares, 0.0)
+    at = int(np.argmax(shares))
+    return Check(
+        clause=order.clause,
+        title="second order: moment added by the moved weight, members that carry others",
+        value=float(shares[at]),
+        limit=LIMIT,
+        unit="of the moment",
+        ratio=float(shares[at] / LIMIT),
+        member=str(tree.tags[at]),
+        case="strength combinations",
+        over=_tags_over(found, shares > LIMIT),
+    )
+
+
+def foot_anchors(found: Assessment) -> Anchors:
+    """Return the anchors of the base plate, for the strength combinations."""
+    strength = {combo.name for combo in found.combos if combo.is_strength}
+    chosen = [each for each in found.base if each.name in strength]
+    return anchors(chosen, float(found.tree.start_diameters[0]), float(found.yields[0]))
+
+
+def foot_footing(found: Assessment) -> Footing:
+    """Return the footing, for the service combinations."""
+    strength = {combo.name for combo in found.combos if combo.is_strength}
+    return footing([each for each in found.base if each.name not in strength], found.held.soil_bearing)
+
+
+def _anchor_check(found: Assessment) -> Check:
+    rods = foot_anchors(found)
+    return Check(
+        clause="AISC 360-16 J3.6, J3.7; AISC Design Guide 1",
+        title=f"anchors, {rods.count} of {rods.diameter_mm:g} mm on a circle of {rods.circle_mm:.0f} mm, steel alone",
+        value=rods.tension_n / 1000.0,
+        limit=rods.tension_n / 1000.0 / max(rods.ratio, 1e-9),
+        unit="kN tension",
+        ratio=rods.ratio,
+        member=str(found.tree.tags[0]),
+        case="strength combinations",
+        over=(str(found.tree.tags[0]),) if rods.ratio > 1.0 else (),
+    )
+
+
+def _footing_check(found: Assessment) -> Check:
+    foot = foot_footing(found)
+    return Check(
+        clause="overturning about the edge, safety 1.5 (IBC 1807.2.3); a first pass",
+        title=f"footing {foot.side_mm / 1000:.2f} m square, {foot.depth_mm / 1000:.2f} m deep",
+        value=foot.safety,
+        limit=1.5,
+        unit="safety",
+        ratio=1.5 / max(foot.safety, 1e-9),
+        member=str(found.tree.tags[0]),
+        case="service combinations",
+        over=(str(found.tree.tags[0]),) if foot.safety < 1.5 else (),
+    )
+
+
+def _fatigue_check(found: Assessment, bound: str) -> Check:
+    assert found.fatigue is not None
+    damage = found.fatigue.damage(bound)
+    at = int(np.argmax(damage))
+    return Check(
+        clause=found.fatigue.clause,
+        title=f"fatigue of welds over {found.held.years} years, leaves as {bound}",
+        value=float(damage[at]),
+        limit=1.0,
+        unit="Miner sum",
+        ratio=float(damage[at]),
+        member=str(found.tree.tags[at]),
+        case=f"gusts, leaves as {bound}, and vortex lock-in",
+        over=_tags_over(found, damage > 1.0),
+    )
+
+
+def gaps(found: Assessment) -> tuple[str, ...]:
+    """Return what was not checked because the commission does not say it."""
+    held = found.held
+    said = []
+    if held.wind_speed is None:
+        said.append("not checked for wind: site.wind_speed is missing, and a guessed wind could hurt someone")
+    if held.exposure is None:
+        said.append("not checked for wind: site.exposure is missing")
+    if held.ice is None:
+        said.append("not checked for ice: site.ice is missing (0 where none forms)")
+    elif held.ice > 0.0 and held.ice_wind is None:
+        said.append("not checked for ice: site.ice_wind, the wind that comes with it, is missing")
+    return tuple(said)
+
+
+def verdict(found: Assessment, rows: list[Check]) -> Verdict:
+    """Return what the checks add up to: it passes only where wind was checked and nothing is over its limit."""
+    reasons = [
+        f"{row.title}: ratio {row.ratio:.2f} at {row.member} ({row.clause}); {len(row.over)} members over"
+        for row in rows
+        if row.ratio > 1.0 and row.over
+    ]
+    missing = gaps(found)
+    if reasons:
+        return Verdict("fails", tuple(reasons), missing)
+    unproven = any("wind" in gap.split(":")[0] for gap in missing)
+    return Verdict("not proven" if unproven else "passes", (), missing)
+
+
+def governing(found: Assessment) -> dict[str, float]:
+    """Return the worst ratio of any member by set of cases, the worst first."""
+    worst = {name: float(values.max()) for name, values in found.worst.sets.items()}
+    return dict(sorted(worst.items(), key=lambda item: -item[1]))

@@ -1,0 +1,92 @@
+"""The centrelines that follow from thicker bars: setbacks to the new skin, first runs to match, wider bends."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from armature.centreline import BendList, Floats, Ints, bend_list, locate, row_norms
+from armature.joints import Joints, assembled, joints
+from armature.tree import Tree
+
+LEAST_FEED_MM = 2.0
+
+
+def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
+    """Return `thick`, which is `tree` with other diameters, on centrelines that fit it, and the rows that do not bend.
+
+    Every angle stays; a bar begins at its parent's new skin, so that its first run is shorter by what the skin came
+    out, and stations along it count from there. A bend keeps its radius unless that is under `least_radius` bars.
+    """
+    listed, bends = joints(tree), bend_list(tree.chains)
+    setbacks = _setbacks(tree, thick, listed)
+    cut = setbacks - tree.setbacks
+    widened, stuck = _widened(tree, thick, bends, cut, least_radius)
+    hosts = np.maximum(tree.parents, 0)
+    stations = np.where(tree.parents >= 0, np.maximum(tree.stations - cut[hosts], 0.0), 0.0)
+    chains = assembled(tree.parents, replace(listed, setbacks=setbacks, stations=stations), widened)
+    leaves = thick.leaves
+    hung = np.clip(leaves.stations - cut[leaves.twigs], 0.0, chains.lengths[leaves.twigs])
+    made = replace(
+        thick,
+        chains=chains,
+        stations=stations,
+        setbacks=setbacks,
+        taper_starts=np.clip(tree.taper_starts - cut, 0.0, chains.lengths),
+        leaves=replace(leaves, stations=hung),
+    )
+    return made, stuck
+
+
+def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
+    """Return the setbacks (M,) mm at which each axis leaves its parent's new skin, by Newton's steps from the old."""
+    kids = np.flatnonzero(tree.parents >= 0)
+    hosts, axes = tree.parents[kids], tree.axes[kids]
+    sine = np.maximum(np.sin(np.radians(listed.leans[kids])), 0.1)
+    out = (thick.diameters_at(hosts, listed.feet[kids]) - tree.diameters_at(hosts, listed.feet[kids])) / 2.0 / sine
+    setback, foot = tree.setbacks[kids] + out, listed.feet[kids].copy()
+    low, high = tree.setbacks[kids], tree.setbacks[kids] + 3.0 * out
+    for _ in range(6):
+        away = listed.points[kids] + setback[:, None] * axes
+        skin, tangents, _ = locate(tree.chains, hosts, foot)
+        foot = np.clip(foot + np.sum((away - skin) * tangents, axis=1), 0.0, tree.lengths[hosts])
+        skin, tangents, _ = locate(tree.chains, hosts, foot)
+        off = away - skin
+        distance = np.maximum(row_norms(off), 1e-9)
+        slope = np.maximum(np.sum(off * axes, axis=1) / distance, 0.1)
+        # Past the end of a parent there is no skin to meet: the step from the lean alone bounds the search.
+        setback = np.clip(setback - (distance - thick.diameters_at(hosts, foot) / 2.0) / slope, low, high)
+    found = tree.setbacks.copy()
+    # Where nothing grew, nothing moves: a fresh solve would shift old joints by the tolerance of the first one.
+    grew = np.abs(thick.start_diameters - tree.start_diameters)[hosts] > 1e-9
+    found[kids] = np.where(grew, setback, tree.setbacks[kids])
+    return found
+
+
+def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius: float) -> tuple[BendList, Ints]:
+    """Return the bends with radii for the thicker bars and runs to match, and the rows where a run is used up."""
+    radii = np.maximum(bends.radii, least_radius * thick.start_diameters[bends.members])
+    # A bend that was tight before stays as it was: only thicker bars ask for more.
+    same = thick.start_diameters[bends.members] <= tree.start_diameters[bends.members] * (1.0 + 1e-9)
+    radii = np.where(same, bends.radii, radii)
+    eaten = (radii - bends.radii) * np.tan(np.radians(bends.bends) / 2.0)
+    first = bends.numbers == 1
+    before = np.where(first, 0.0, np.roll(eaten, 1))
+    feeds = bends.feeds - eaten - before - np.where(first, cut[bends.members], 0.0)
+    counts = np.bincount(bends.members, minlength=len(tree))
+    ends = np.cumsum(counts) - 1
+    last = np.where(counts > 0, eaten[np.maximum(ends, 0)] if len(eaten) else 0.0, 0.0)
+    tails = bends.tails - last - np.where(counts > 0, 0.0, cut)
+    short = np.zeros(len(tree), dtype=bool)
+    short[bends.members[feeds < LEAST_FEED_MM]] = True
+    short |= tails < LEAST_FEED_MM
+    # A member that cannot take the wider bends keeps its old ones, and is named: better a true shape than none.
+    keep = short[bends.members]
+    kept = replace(
+        bends,
+        radii=np.where(keep, bends.radii, radii),
+        feeds=np.where(keep, bends.feeds - np.where(first, cut[bends.members], 0.0), feeds),
+        tails=np.where(short, bends.tails - np.where(counts > 0, 0.0, cut), tails),
+    )
+    return kept, np.flatnonzero(short)
