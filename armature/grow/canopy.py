@@ -46,7 +46,7 @@ class Lobes:
         return 1.0 - self.strength * (0.5 - 0.5 * np.tanh(1.4 * wave))
 
 
-def lobes(seed: int, strength: float = 0.34) -> Lobes:
+def lobes(seed: int, strength: float = 0.5) -> Lobes:
     """Return the lobes and hollows of a seed's crown."""
     return Lobes(uniform(keys(seed, ["canopy"], "lobes"), 12)[0].reshape(4, 3), strength)
 
@@ -102,4 +102,4 @@ def _holes(canopy: Envelope, seed: int) -> Floats:
     low, high = _bounds(canopy)
     centres = low + (0.1 + 0.8 * draw[:, :3]) * (high - low)
     size = float(min(canopy.half_spread[0], canopy.depth / 2.0))
-    return np.column_stack([centres, size * (0.10 + 0.16 * draw[:, 3])])
+    return np.column_stack([centres, size * (0.13 + 0.16 * draw[:, 3])])

@@ -134,7 +134,7 @@ def _picked(canopy: Envelope, places: Floats, cut: Clouds, quotas: Ints, seed: i
     luck = uniform(keys(seed, ["canopy"], "tips"), len(places))[0]
     distance = row_norms(places - cut.centres[cut.owner]) / np.maximum(cut.sizes[cut.owner], 1e-9)
     # Places far from their cloud's middle come last, so that clouds stay apart and sky shows between them.
-    preference = luck + np.maximum(distance - 1.15, 0.0) * 2.0
+    preference = luck + np.maximum(distance - 0.85, 0.0) * 3.0
     preference[_extremes(places)] = -1.0
     order = np.lexsort((preference, cut.owner))
     owner = cut.owner[order]
