@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from armature.centreline import Floats
+from armature.pictures.dusk import dimmed
 from armature.pictures.figure import figure
 from armature.pictures.foliage import Sheet, foliage, loops
 from armature.pictures.light import baked
@@ -46,19 +47,20 @@ def staged(
     blades: Sequence[Sheet] | None = None,
     scale_figure: bool = True,
     fine: float = 1.0,
+    with_loops: bool = True,
 ) -> Scene:
-    """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex."""
+    """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays: quickly and roughly."""
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = [foliage(tree, age, blades), loops(tree)] if leaves else []
+    hung = [foliage(tree, age, blades), loops(tree) if with_loops else None] if leaves else []
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
     if scale_figure:
         solid.append(figure(*_beside(reach)))
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
-    parts = baked([*solid, floor], solid, above.sun, rays)
-    return Scene(tuple(parts), above, (1.2 * height + reach, 9.0 * height))
+    cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
+    return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height))
 
 
 def _beside(reach: float) -> tuple[Floats, float]:

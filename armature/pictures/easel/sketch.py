@@ -1,0 +1,15 @@
+"""A tree as the easel shows it: light enough to follow the hand, finer once the hand rests."""
+
+from __future__ import annotations
+
+from armature.pictures.foliage import ovate
+from armature.pictures.packed import packed
+from armature.pictures.scene import staged
+from armature.tree import Tree
+
+
+def sketch(tree: Tree, fine: bool = False) -> bytes:
+    """Return the packed scene of a tree: coarse and quick, or fine."""
+    if fine:
+        return packed(staged(tree, rays=12, fine=0.75), tree)
+    return packed(staged(tree, rays=0, blades=[ovate(rows=3)], fine=0.45, with_loops=False), tree)
