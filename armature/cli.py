@@ -4,12 +4,17 @@ from __future__ import annotations
 
 import sys
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from armature import __version__
+from armature.cli_look import judge
 from armature.errors import ArmatureError
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+    from armature.tree import Tree
 
 # Every mistake on the command line itself is of this class, whichever click the installed typer carries.
 _UsageError: type[Exception] = typer.BadParameter.__bases__[0]
@@ -21,6 +26,9 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     rich_markup_mode=None,
 )
+
+
+app.command()(judge)
 
 
 def main() -> None:
@@ -80,3 +88,66 @@ def new(
     written = start_commission(preset, out or Path(f"{preset}.toml"))
     print(f"wrote {', '.join(str(path) for path in written)}")
     print(f"next: armature make {written[0]}")
+
+
+@app.command()
+def make(
+    file: Annotated[Path, typer.Argument(metavar="COMMISSION", help="Commission file, TOML.")],
+    out: Annotated[Path | None, typer.Option(help="Job folder to write; jobs/NAME unless said.")] = None,
+    seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
+    skip: Annotated[list[str] | None, typer.Option(help="Leave out a part; may be given again.")] = None,
+) -> None:
+    """Make everything a commission asks for, from tree to papers, in one job folder."""
+    from armature.make import make as make_job
+    from armature.progress import progress
+
+    commission = _commission(file, seed)
+    with progress(commission.title) as told:
+        made = make_job(commission, out or Path("jobs") / file.stem, skip or (), told)
+    print(f"{commission.title}: {_counted(made.tree)}")
+    print(f"look {made.verdict.overall:.0f} of 100")
+    for warning in made.warnings:
+        print(f"- {warning}")
+    print(f"wrote {made.folder}")
+
+
+@app.command()
+def grow(
+    file: Annotated[Path, typer.Argument(metavar="COMMISSION", help="Commission file, TOML.")],
+    out: Annotated[Path | None, typer.Option(help="Folder for design.json and the lists; none unless said.")] = None,
+    seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
+) -> None:
+    """Grow a tree and take a first look at it: seconds, no pictures."""
+    from armature.grow import grow as grow_tree
+    from armature.look import first_look
+
+    commission = _commission(file, seed)
+    tree = grow_tree(commission)
+    verdict = first_look(tree)
+    print(f"{commission.title}, seed {commission.seed}: {_counted(tree)}")
+    print(f"trunk {tree.start_diameters[0]:.0f} mm, {tree.tips[:, 2].max() / 1000.0:.2f} m high")
+    print(f"first look {verdict.overall:.0f} of 100")
+    for fault in verdict.faults:
+        print(f"- {fault.wrong}: {fault.helps}")
+    if out is not None:
+        from armature.records.folder import job_folder
+        from armature.records.writing import write_lists
+
+        with job_folder(out) as aside:
+            write_lists(aside, tree, commission)
+        print(f"wrote {out}")
+
+
+def _commission(file: Path, seed: int | None) -> Commission:
+    from armature.commission import changed, read
+
+    commission = read(file)
+    return commission if seed is None else changed(commission, {"seed": seed})
+
+
+def _counted(tree: Tree) -> str:
+    from armature.tree import PLURALS, RANKS
+
+    counts = [int((tree.ranks == rank).sum()) for rank in range(len(RANKS))]
+    words = [f"{n:,} {PLURALS[rank] if n > 1 else RANKS[rank]}" for rank, n in enumerate(counts) if n and rank]
+    return ", ".join([*words, f"{len(tree.leaves):,} leaves"])

@@ -25,7 +25,7 @@ FLOORS = (
     ("look", "leaves", "strength", "shop"),
     ("records",),
     ("pictures",),
-    ("make",),
+    ("make", "progress"),
     ("cli_look",),
     ("cli_look",),
     ("cli",),
