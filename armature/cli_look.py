@@ -12,7 +12,9 @@ if TYPE_CHECKING:
 
 
 def judge(
-    file: Annotated[Path, typer.Argument(help="design.json, a job folder, an SWC file, or CSV id,parent,x,y,z,radius in m.")],
+    file: Annotated[
+        Path, typer.Argument(help="design.json, a job folder, an SWC file, or CSV id,parent,x,y,z,radius in m.")
+    ],
     out: Annotated[Path | None, typer.Option(help="Folder for look.json, look.md and the pictures.")] = None,
     pictures: Annotated[bool, typer.Option(help="Draw the pictures too.")] = True,
 ) -> None:

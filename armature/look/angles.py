@@ -1,7 +1,7 @@
 """How members leave their hosts and how they run: insertion angles, divergence, spacing, path over chord, kinks.
 
-Lengths in the definitions scale with the tree: the natural ranges were measured over a child's first 0.3 m on trees of about
-15 m, hence 2 % of the height here.
+Lengths in the definitions scale with the tree: the natural ranges were measured over a child's first 0.3 m on trees of
+about 15 m, hence 2 % of the height here.
 """
 
 from __future__ import annotations
@@ -18,7 +18,8 @@ KINK = 65.0
 
 
 def insertion_angles(tree: Skeleton) -> Floats:
-    """Return the angle between each member's first 2 % of the height and its host's axis there: (M,) deg, NaN for a trunk.
+    """Return the angle between each member's first 2 % of the height and its host's axis there: (M,) deg, NaN for a
+    trunk.
 
     >>> from tests.trees import gallows
     >>> from armature.look.skeleton import skeleton_of
@@ -34,7 +35,8 @@ def insertion_angles(tree: Skeleton) -> Floats:
 
 
 def axes_at(tree: Skeleton, rows: Ints, stations: Floats, reach: float) -> Floats:
-    """Return the direction of the members (Q,) about the stations (Q,) mm, taken over `reach` mm to both sides: (Q, 3)."""
+    """Return the direction of the members (Q,) about the stations (Q,) mm, taken over `reach` mm to both sides: (Q,
+    3)."""
     ahead = tree.located(rows, np.minimum(stations + reach, tree.lengths[rows]))[0]
     behind = tree.located(rows, np.maximum(stations - reach, 0.0))[0]
     span = ahead - behind
@@ -80,7 +82,8 @@ def backward(tree: Skeleton, angles: Floats) -> Reading:
 
 
 def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
-    """Return the members that follow a sibling on the same host, and the azimuth between the two: (K,), (K,) deg in 0-180.
+    """Return the members that follow a sibling on the same host, and the azimuth between the two: (K,), (K,) deg in
+    0-180.
 
     The azimuth is taken about the host's axis halfway between the two.
     """
@@ -121,8 +124,8 @@ def divergence_spread(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
 def spacing_evenness(tree: Skeleton) -> Reading:
     """Return the spread of the gaps between successive members over their mean, averaged over hosts with 4 and more.
 
-    Gaps thrown at random have 1, equal ones 0 (exponential spacings; Cox and Lewis, The Statistical Analysis of Series of
-    Events, 1966, from memory). The sample value of n gaps is freed of its bias by sqrt((n + 1) / (n - 1)).
+    Gaps thrown at random have 1, equal ones 0 (exponential spacings; Cox and Lewis, The Statistical Analysis of Series
+    of Events, 1966, from memory). The sample value of n gaps is freed of its bias by sqrt((n + 1) / (n - 1)).
     Hosts whose members all leave at one point, as in a whorl, have no gaps and are left out.
     """
     order = tree.children
@@ -172,10 +175,11 @@ def kink_count(tree: Skeleton, found: tuple[Ints, Floats]) -> Reading:
 
 
 def kinks(tree: Skeleton) -> tuple[Ints, Floats]:
-    """Return the members that turn by more than 65 deg within 4 % of the height, sharpest first, and where: (K,), (<= 50, 3).
+    """Return the members that turn by more than 65 deg within 4 % of the height, sharpest first, and where: (K,), (<=
+    50, 3).
 
-    The turn is taken between chords of 2 % of the height before and after each point, past a member's first 3 %, so that
-    neither a scan's jitter nor the way it leaves its host is a kink.
+    The turn is taken between chords of 2 % of the height before and after each point, past a member's first 3 %, so
+    that neither a scan's jitter nor the way it leaves its host is a kink.
     """
     reach = REACH * tree.height
     rows, runs = tree.members, tree.runs

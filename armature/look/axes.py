@@ -1,7 +1,7 @@
 """Members and ranks of a measured tree: which child goes on as the same member at each fork.
 
-The child that carries the most wood by length goes on; at equal shares the thicker one. Scanned thicknesses are too noisy to
-decide it, and the straightest child is often a sucker.
+The child that carries the most wood by length goes on; at equal shares the thicker one. Scanned thicknesses are too
+noisy to decide it, and the straightest child is often a sucker.
 """
 
 from __future__ import annotations
@@ -19,8 +19,8 @@ from armature.tree import Strings, depths
 class Nodes:
     """N nodes of a measured tree, parents before children.
 
-    names: (N,) as in the file. parents: (N,) row, -1 for a root. points: (N, 3) mm. radii: (N,) mm, of the piece that ends here.
-    repairs: what was mended on reading, in words.
+    names: (N,) as in the file. parents: (N,) row, -1 for a root. points: (N, 3) mm. radii: (N,) mm, of the piece that
+    ends here. repairs: what was mended on reading, in words.
     """
 
     names: Strings
@@ -56,7 +56,8 @@ def members_of(nodes: Nodes) -> Ints:
 def _carried(nodes: Nodes) -> list[float]:
     """Return the length of wood from each node's parent outward, the piece to the parent included."""
     at = np.maximum(nodes.parents, 0)
-    own = np.where(nodes.parents >= 0, row_norms(nodes.points - nodes.points[at]), 0.0).tolist()
+    pieces = np.where(nodes.parents >= 0, row_norms(nodes.points - nodes.points[at]), 0.0)
+    own: list[float] = pieces.tolist()
     parents = nodes.parents.tolist()
     for row in range(len(own) - 1, 0, -1):
         if parents[row] >= 0:
@@ -65,7 +66,8 @@ def _carried(nodes: Nodes) -> list[float]:
 
 
 def skeleton_of_nodes(nodes: Nodes) -> Skeleton:
-    """Return the skeleton of a measured tree; a member starts at the node where it leaves its host and is tagged by its last."""
+    """Return the skeleton of a measured tree; a member starts at the node where it leaves its host and is tagged by
+    its last."""
     members = members_of(nodes)
     count = int(members.max()) + 1
     order = np.argsort(members, kind="stable")

@@ -29,7 +29,8 @@ def left_right_imbalance(tree: Skeleton, maps: Floats) -> Reading:
 
 
 def crown_offset(tree: Skeleton) -> Reading:
-    """Return the level distance from the foot to the middle of the wood above the lowest fork, over the crown's half width."""
+    """Return the level distance from the foot to the middle of the wood above the lowest fork, over the crown's half
+    width."""
     wood = tree.hosts[tree.members[tree.heads]] >= 0
     if wood.sum() < 5:
         return nothing(int(wood.sum()))
@@ -46,7 +47,8 @@ def crown_offset(tree: Skeleton) -> Reading:
 
 
 def bare_side(tree: Skeleton, around: Floats) -> Reading:
-    """Return the share of wood due to the barest quarter turn that is missing there: 0 for an even crown, 1 for a bare side.
+    """Return the share of wood due to the barest quarter turn that is missing there: 0 for an even crown, 1 for a bare
+    side.
 
     around: crown map (24, H, R). The place is the middle of that side at half the crown's height.
     """
@@ -91,10 +93,11 @@ def level_top(tree: Skeleton) -> Reading:
 
 
 def outline_roughness(tree: Skeleton, azimuths: Floats) -> Reading:
-    """Return how much the crown's outline jumps from one of 24 directions to the next, over its mean radius, mean over side views.
+    """Return how much the crown's outline jumps from one of 24 directions to the next, over its mean radius, mean over
+    side views.
 
-    The radius in a direction is that of the farthest tip as seen from the middle of the tips; directions without a tip are
-    passed over.
+    The radius in a direction is that of the farthest tip as seen from the middle of the tips; directions without a tip
+    are passed over.
     """
     if len(tree) < 40:
         return nothing(len(tree))
@@ -110,7 +113,9 @@ def outline_roughness(tree: Skeleton, azimuths: Floats) -> Reading:
         found.append(float(np.abs(np.diff(seen, append=seen[0])).mean() / seen.mean()))
     value = float(np.mean(found))
     far = np.argsort(-(out * out).sum(axis=1), kind="stable")
-    return Reading(value, len(tree), high_rows=far[: max(len(tree) // 50, 1)], azimuth=float(azimuths[int(np.argmax(found))]))
+    return Reading(
+        value, len(tree), high_rows=far[: max(len(tree) // 50, 1)], azimuth=float(azimuths[int(np.argmax(found))])
+    )
 
 
 def width_over_height(tree: Skeleton) -> Reading:

@@ -16,7 +16,8 @@ _CLASSES = 2.0
 def crossings(tree: Skeleton) -> Reading:
     """Return the number of pairs of members whose wood meets, a member and its host near their joint left out.
 
-    Near: within two host radii and three of its own from the joint, and siblings that leave one another's collar likewise.
+    Near: within two host radii and three of its own from the joint, and siblings that leave one another's collar
+    likewise.
     """
     pairs, places = met(tree)
     rows, counts = np.unique(pairs, return_counts=True)
@@ -81,7 +82,9 @@ def _apart(tree: Skeleton, one: Ints, other: Ints) -> tuple[Floats, Floats, Floa
     return row_norms(here - there), s, t, (here + there) / 2.0
 
 
-def _joined(tree: Skeleton, one: Ints, other: Ints, here: Floats, there: Floats) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
+def _joined(
+    tree: Skeleton, one: Ints, other: Ints, here: Floats, there: Floats
+) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Return whether a pair is nearest where the two are welded, to each other or side by side to one host."""
     rows, runs = tree.members[tree.heads], tree.runs[tree.heads]
     near_joint = np.zeros(len(one), dtype=bool)
@@ -97,9 +100,8 @@ def _joined(tree: Skeleton, one: Ints, other: Ints, here: Floats, there: Floats)
     host_wide = tree.radii_at(np.maximum(tree.hosts[first], 0), tree.stations[first])
     collar = 2.0 * host_wide + 2.0 * (tree.radii[tree.offsets[first]] + tree.radii[tree.offsets[second]])
     both = (runs[one] + here * tree.spans[one] < collar) & (runs[other] + there * tree.spans[other] < collar)
-    return near_joint | (siblings & both & (np.abs(tree.stations[first] - tree.stations[second]) < collar))
+    return np.asarray(near_joint | (siblings & both & (np.abs(tree.stations[first] - tree.stations[second]) < collar)))
 
 
 def _dot(left: Floats, right: Floats) -> Floats:
-    return np.einsum("ij,ij->i", left, right)
-
+    return np.asarray(np.einsum("ij,ij->i", left, right))

@@ -1,4 +1,5 @@
-"""Flat drawings of a tree from the side: ink on paper, near wood dark and far wood pale, with what spoils the look marked."""
+"""Flat drawings of a tree from the side: ink on paper, near wood dark and far wood pale, with what spoils the look
+marked."""
 
 from __future__ import annotations
 
@@ -22,7 +23,8 @@ _FINE = 2
 
 @dataclass(frozen=True)
 class Frame:
-    """Where a side picture lies on paper: azimuth deg, origin (3,) mm at the middle of its foot, mm a pixel, and that pixel's place."""
+    """Where a side picture lies on paper: azimuth deg, origin (3,) mm at the middle of its foot, mm a pixel, and that
+    pixel's place."""
 
     azimuth: float
     origin: Floats
@@ -43,7 +45,8 @@ class Frame:
 
 
 def framed(tree: Skeleton, azimuth: float, box: tuple[float, float, float, float], margin: float = 0.06) -> Frame:
-    """Return the frame that shows a whole tree, at the same scale from every side, in a box (left, top, right, bottom) px."""
+    """Return the frame that shows a whole tree, at the same scale from every side, in a box (left, top, right, bottom)
+    px."""
     low, high = tree.points.min(axis=0), tree.points.max(axis=0)
     origin = np.array([*(low + high)[:2] / 2.0, low[2]])
     reach = float(np.hypot(*(tree.points[:, :2] - origin[:2]).T).max())
@@ -52,7 +55,9 @@ def framed(tree: Skeleton, azimuth: float, box: tuple[float, float, float, float
     return Frame(azimuth, origin, scale, (box[0] + box[2]) / 2.0, box[3] - margin * (box[3] - box[1]))
 
 
-def draw_tree(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, marked: Ints | None = None, leaves: bool = True) -> None:
+def draw_tree(
+    paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, marked: Ints | None = None, leaves: bool = True
+) -> None:
     """Draw the wood, far to near, and the marked members over it; leaves as small pale dots behind."""
     depth = frame.toward(tree.middles)
     span = max(float(np.ptp(depth)), 1e-9)
@@ -70,7 +75,7 @@ def draw_tree(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, marked: 
             paper.ellipse((x - size, y - size, x + size, y + size), fill=_mixed(LEAF, PAPER, 0.35))
     for at in order.tolist():
         colour = ACCENT if on_hot[at] else _mixed(PALE, INK, float(near[at]) ** 0.8)
-        ends = [tuple(flat[heads[at]]), tuple(flat[heads[at] + 1])]
+        ends = [_pair(flat[heads[at]]), _pair(flat[heads[at] + 1])]
         width = round(float(widths[at]) + (2.0 * _FINE if on_hot[at] else 0.0))
         paper.line(ends, fill=colour, width=max(width, 1))
         if width > 3:
@@ -97,7 +102,8 @@ def fault_picture(tree: Skeleton, fault: Finding, size: tuple[int, int] = (1000,
         ring(paper, place, _ring_size(tree, fault) / frame.scale, COOL)
     words = fault_in_words(tree, fault)
     paper.text((40 * _FINE, 26 * _FINE), fault.range.title, fill=INK, font=_font(26))
-    number = f"{shown(fault, fault.value)}   natural {shown(fault, fault.low)} to {shown(fault, fault.high)}   score {fault.score:.0f}"
+    natural = f"natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
+    number = f"{shown(fault, fault.value)}   {natural}   score {fault.score:.0f}"
     paper.text((40 * _FINE, 62 * _FINE), number, fill=ACCENT, font=_font(17))
     body = "\n".join(textwrap.wrap(words.split(" (", 1)[0] if len(words) > 400 else words.rsplit(" (", 1)[0], 112))
     paper.multiline_text((40 * _FINE, 92 * _FINE), body, fill=INK, font=_font(15), spacing=5 * _FINE)
@@ -106,7 +112,8 @@ def fault_picture(tree: Skeleton, fault: Finding, size: tuple[int, int] = (1000,
 
 
 def stand_back(tree: Skeleton, verdict: Verdict, size: tuple[int, int] = (1800, 1240)) -> Image.Image:
-    """Return eight silhouettes around the tree, with the emptiest spot of each side ringed blue and the most crowded red."""
+    """Return eight silhouettes around the tree, with the emptiest spot of each side ringed blue and the most crowded
+    red."""
     picture = Image.new("RGB", (size[0] * _FINE, size[1] * _FINE), PAPER)
     paper = ImageDraw.Draw(picture)
     paper.text((40 * _FINE, 24 * _FINE), f"Stand back: {verdict.overall:.0f} of 100", fill=INK, font=_font(30))
@@ -138,7 +145,7 @@ def _silhouette(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame) -> Non
             paper.ellipse((x - size, y - size, x + size, y + size), fill=_mixed(INK, PAPER, 0.62))
     widths = np.maximum((tree.radii[heads] + tree.radii[heads + 1]) / frame.scale, 1.6)
     for head, width in zip(heads.tolist(), widths.tolist(), strict=True):
-        paper.line([tuple(flat[head]), tuple(flat[head + 1])], fill=INK, width=round(width))
+        paper.line([_pair(flat[head]), _pair(flat[head + 1])], fill=INK, width=round(width))
 
 
 def _crowds(tree: Skeleton) -> Floats:
@@ -147,7 +154,7 @@ def _crowds(tree: Skeleton) -> Floats:
         return np.zeros((0, 3))
     from scipy.spatial import cKDTree
 
-    close = cKDTree(tree.tips).query(tree.tips, k=7)[0][:, 6]
+    close = np.asarray(cKDTree(tree.tips).query(tree.tips, k=7)[0])[:, 6]
     found: list[Floats] = []
     for row in np.argsort(close, kind="stable").tolist():
         if all(float(np.linalg.norm(tree.tips[row] - other)) > 0.2 * tree.height for other in found):
@@ -163,6 +170,10 @@ def _ring_size(tree: Skeleton, fault: Finding) -> float:
         volume = float(hull.volume) if hull is not None else tree.height**3 / 30.0
         return fault.value * float((3.0 * volume / (4.0 * np.pi)) ** (1 / 3))
     return (0.1 if fault.range.family == "gaps" else 0.035) * tree.height
+
+
+def _pair(place: Floats) -> tuple[float, float]:
+    return float(place[0]), float(place[1])
 
 
 def _mixed(one: tuple[int, int, int], other: tuple[int, int, int], share: float) -> tuple[int, int, int]:

@@ -1,7 +1,7 @@
 """The order of forks: stream orders and their ratios, partition asymmetry.
 
-Orders: Horton (Bull. Geol. Soc. Am. 56, 1945) and Strahler (Trans. Am. Geophys. Union 38, 1957): a tip has order 1; where two
-streams of one order meet, the stream below has the next. Each member's far end is a tip.
+Orders: Horton (Bull. Geol. Soc. Am. 56, 1945) and Strahler (Trans. Am. Geophys. Union 38, 1957): a tip has order 1;
+where two streams of one order meet, the stream below has the next. Each member's far end is a tip.
 """
 
 from __future__ import annotations
@@ -17,7 +17,8 @@ from armature.look.skeleton import Skeleton
 
 @dataclass(frozen=True, eq=False)
 class Streams:
-    """S streams: orders (S,), lengths (S,) mm, diameters (S,) mm, the mean along each. member_orders: (M,) at each start."""
+    """S streams: orders (S,), lengths (S,) mm, diameters (S,) mm, the mean along each. member_orders: (M,) at each
+    start."""
 
     orders: Ints
     lengths: Floats
@@ -46,7 +47,8 @@ def fork_tips(tree: Skeleton) -> tuple[Ints, Ints, Ints]:
 def partition_asymmetry(tree: Skeleton) -> Reading:
     """Return the mean of (a - b) / (a + b - 2) over forks of a >= b tips, forks of two tips left out.
 
-    0 where all forks are even, 1 where every fork sheds one tip (Van Pelt and others, Bull. Math. Biol. 54, 1992, from memory).
+    0 where all forks are even, 1 where every fork sheds one tip (Van Pelt and others, Bull. Math. Biol. 54, 1992, from
+    memory).
     """
     rows, beyond, own = fork_tips(tree)
     large = beyond + own > 2
@@ -74,16 +76,19 @@ def streams(tree: Skeleton) -> Streams:
             walk.join(row, int(tree.hosts[row]), float(tree.stations[row]), float(at_joint[row]))
     roots = tree.levels[0]
     walk.close(roots.tolist(), (2.0 * tree.radii[tree.offsets[roots]]).tolist())
-    owner, spans, wide = np.array(walk.owners), np.array(walk.spans), np.array(walk.wide)
+    owner = np.array(walk.owners, dtype=np.int64)
+    spans, wide = np.array(walk.spans), np.array(walk.wide)
     lengths = np.bincount(owner, spans, minlength=len(walk.kinds))
     weighted = np.bincount(owner, spans * wide, minlength=len(walk.kinds))
-    return Streams(np.array(walk.kinds), lengths, weighted / np.maximum(lengths, 1e-12), np.array(walk.order))
+    thick = weighted / np.maximum(lengths, 1e-12)
+    return Streams(np.array(walk.kinds), np.asarray(lengths, dtype=np.float64), thick, np.array(walk.order))
 
 
 class _Walk:
     """The running order and stream of every member while its joints are met from the tip down.
 
-    A stream's piece is closed at each joint and at the member's start; plain lists, since every step needs the one before.
+    A stream's piece is closed at each joint and at the member's start; plain lists, since every step needs the one
+    before.
     """
 
     def __init__(self, lengths: list[float], tip_diameters: list[float]) -> None:
@@ -116,7 +121,8 @@ class _Walk:
 
 
 def horton_ratio(found: Streams, values: Floats | None, rising: bool) -> Reading:
-    """Return 10 to the slope of log10 of the mean `values` (S,) a stream against the order; of the counts, falling, if none.
+    """Return 10 to the slope of log10 of the mean `values` (S,) a stream against the order; of the counts, falling, if
+    none.
 
     Orders with at least one stream; fewer than three orders give nothing.
     """
@@ -125,7 +131,9 @@ def horton_ratio(found: Streams, values: Floats | None, rising: bool) -> Reading
         return nothing(len(found.orders))
     counts = np.bincount(found.orders, minlength=top + 1)[1:].astype(float)
     kept = counts > 0
-    means = counts if values is None else np.bincount(found.orders, values, minlength=top + 1)[1:] / np.maximum(counts, 1)
+    means = (
+        counts if values is None else np.bincount(found.orders, values, minlength=top + 1)[1:] / np.maximum(counts, 1)
+    )
     kept &= means > 0.0
     slope = np.polyfit(np.flatnonzero(kept), np.log10(means[kept]), 1)[0]
     return Reading(float(10.0 ** (slope if rising else -slope)), len(found.orders))

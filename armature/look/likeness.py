@@ -41,7 +41,8 @@ def crown_map(tree: Skeleton) -> Floats:
 
 
 def mirror_strongest(tree: Skeleton, around: Floats) -> Reading:
-    """Return the highest correlation of the crown's map with its own mirror image, over 24 upright planes through the foot.
+    """Return the highest correlation of the crown's map with its own mirror image, over 24 upright planes through the
+    foot.
 
     The correlation is taken about the mean of each height and ring, so that a round crown is not called a mirror.
     """
@@ -69,7 +70,8 @@ def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
 
 
 def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
-    """Return maps of member length in side views from the azimuths (K,) deg: (K, cells, cells), columns left to right of the foot."""
+    """Return maps of member length in side views from the azimuths (K,) deg: (K, cells, cells), columns left to right
+    of the foot."""
     out = tree.middles - tree.foot
     top = max(float(np.ptp(out[:, 2])), 1e-9)
     row = np.clip(((out[:, 2] - out[:, 2].min()) / top * cells).astype(np.int64), 0, cells - 1)
@@ -86,7 +88,7 @@ def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
 def mirror_mean(tree: Skeleton, maps: Floats) -> Reading:
     """Return the mean correlation of the left half of the side maps (K, C, C) with the right half folded over."""
     half = maps.shape[2] // 2
-    left, right = maps[:, :, :half].reshape(len(maps), -1), maps[:, :, :half - 1 : -1].reshape(len(maps), -1)
+    left, right = maps[:, :, :half].reshape(len(maps), -1), maps[:, :, : half - 1 : -1].reshape(len(maps), -1)
     left, right = left - left.mean(axis=1, keepdims=True), right - right.mean(axis=1, keepdims=True)
     scale = row_norms(left) * row_norms(right)
     alike = np.einsum("ij,ij->i", left, right) / np.maximum(scale, 1e-12)
@@ -98,8 +100,8 @@ def mirror_mean(tree: Skeleton, maps: Floats) -> Reading:
 def twins(tree: Skeleton) -> Reading:
     """Return the share of bent members, in per cent, that are alike another after some rotation or reflection.
 
-    Alike: as long to 0.4 %, and off their own chord by the same at five stations, to 0.3 % of the length. Members that run
-    nearly straight (path under 1.004 of the chord) are alike by nature and left out.
+    Alike: as long to 0.4 %, and off their own chord by the same at five stations, to 0.3 % of the length. Members that
+    run nearly straight (path under 1.004 of the chord) are alike by nature and left out.
     """
     chords = np.maximum(row_norms(tree.tips - tree.starts), 1e-9)
     rows = np.flatnonzero((tree.lengths > 1.004 * chords) & (tree.lengths > 0.01 * tree.height))
@@ -114,10 +116,11 @@ def twins(tree: Skeleton) -> Reading:
 
 
 def _shapes(tree: Skeleton, rows: Ints) -> Floats:
-    """Return, for each member, its offsets from its chord at five stations over its length, and its log length: (K, 11).
+    """Return, for each member, its offsets from its chord at five stations over its length, and its log length: (K,
+    11).
 
-    The offsets are complex numbers about the chord, turned so that they mostly lie along the real axis, and reflected so
-    that neither the turn nor the hand of the member matters.
+    The offsets are complex numbers about the chord, turned so that they mostly lie along the real axis, and reflected
+    so that neither the turn nor the hand of the member matters.
     """
     lengths = tree.lengths[rows]
     shares = np.linspace(0.0, 1.0, 7)
@@ -134,7 +137,8 @@ def _shapes(tree: Skeleton, rows: Ints) -> Floats:
     off *= np.where((off.real @ tilt) < 0.0, -1.0, 1.0)[:, None]
     off = np.where(((off.imag @ tilt**2) < 0.0)[:, None], off.conj(), off)
     # A length within 0.4 % and an offset within 0.3 % of the length: one tolerance for both.
-    return np.column_stack([off.real, off.imag, np.log(lengths)]) * np.array([*[4.0 / 3.0] * 10, 1.0])
+    scale = np.array([*[4.0 / 3.0] * 10, 1.0])
+    return np.asarray(np.column_stack([off.real, off.imag, np.log(lengths)]) * scale)
 
 
 def _freed(around: Floats) -> Floats | None:
@@ -144,7 +148,7 @@ def _freed(around: Floats) -> Floats | None:
         return None
     # Neighbouring boxes are shared, so that a hair's breadth across a border does not hide a likeness.
     soft = around / 2.0 + (np.roll(around, 1, axis=0) + np.roll(around, -1, axis=0)) / 4.0
-    return (soft - soft.mean(axis=0, keepdims=True)) / np.sqrt(np.maximum(weight, 1e-9))
+    return np.asarray((soft - soft.mean(axis=0, keepdims=True)) / np.sqrt(np.maximum(weight, 1e-9)))
 
 
 def _likeness(one: Floats, other: Floats) -> float:

@@ -57,7 +57,9 @@ def _swc_rows(path: Path, text: str) -> list[list[str]]:
 def _csv_rows(path: Path, text: str) -> list[list[str]]:
     head = text.lstrip("\n").splitlines()[:1]
     split = next((each for each in (",", ";", "\t") if head and each in head[0]), ",")
-    reader = csv.reader([line for line in text.splitlines() if line.strip() and not line.startswith("#")], delimiter=split)
+    reader = csv.reader(
+        [line for line in text.splitlines() if line.strip() and not line.startswith("#")], delimiter=split
+    )
     table = list(reader)
     names = [name.strip().lower() for name in table[0]] if table else []
     missing = [name for name in _COLUMNS if name not in names]
@@ -105,7 +107,9 @@ def _parents(path: Path, names: list[str], listed: list[str]) -> Ints:
     return found
 
 
-def _mended(path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]], parents: Ints, points: Floats, radii: Floats) -> Nodes:
+def _mended(
+    path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]], parents: Ints, points: Floats, radii: Floats
+) -> Nodes:
     repairs: list[str] = []
     order = _parents_first(path, names, parents)
     new = np.full(len(names) + 1, -1, dtype=np.int64)
@@ -147,8 +151,11 @@ def _parents_first(path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]],
     return np.array(order, dtype=np.int64)
 
 
-def _one_root(path: Path, parents: Ints, points: Floats, repairs: list[str]) -> tuple[Ints, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
-    """Return the parents with one root, and which rows are kept: pieces near the main one are joined, far ones left out."""
+def _one_root(
+    path: Path, parents: Ints, points: Floats, repairs: list[str]
+) -> tuple[Ints, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
+    """Return the parents with one root, and which rows are kept: pieces near the main one are joined, far ones left
+    out."""
     roots = np.flatnonzero(parents < 0)
     kept = np.ones(len(parents), dtype=bool)
     if len(roots) == 1:
@@ -174,12 +181,15 @@ def _one_root(path: Path, parents: Ints, points: Floats, repairs: list[str]) -> 
         repairs.append(f"{bridged} loose piece(s) joined to the nearest node of the main tree")
     if left:
         lost = int((~kept).sum())
-        repairs.append(f"{left} piece(s) of {lost} node(s) in all left out: farther than a tenth of the tree's size from it")
+        repairs.append(
+            f"{left} piece(s) of {lost} node(s) in all left out: farther than a tenth of the tree's size from it"
+        )
     return parents, kept
 
 
 def _thickened(parents: Ints, points: Floats, radii: Floats, repairs: list[str]) -> Floats:
-    """Return radii above zero: a missing one takes its parent's, or where all are missing a thousandth of the height."""
+    """Return radii above zero: a missing one takes its parent's, or where all are missing a thousandth of the
+    height."""
     bad = ~(np.isfinite(radii) & (radii > 0.0))
     if not bad.any():
         return radii

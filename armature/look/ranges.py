@@ -15,8 +15,8 @@ class Range:
     """What is natural for one measure.
 
     low, high: 5 and 95 % of natural trees; fall: distances below and above them at which the score reaches 0;
-    allow: added on both sides, over the root of the count. designs: (low, high, fall below, fall above) for a made tree.
-    scored: all, designs, measured or none. says, helps: words for too low and too high.
+    allow: added on both sides, over the root of the count. designs: (low, high, fall below, fall above) for a made
+    tree. scored: all, designs, measured or none. says, helps: words for too low and too high.
     """
 
     name: str

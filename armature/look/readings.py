@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import numpy as np
 
+from armature.centreline import Floats
 from armature.look import angles, balance, clashes, forks, likeness, pipes, spacing, views
 from armature.look.reading import Reading
 from armature.look.skeleton import Skeleton
 
-SIDES = np.arange(6) * 30.0
-_SIDES_FEW = np.arange(4) * 45.0
+SIDES: Floats = np.linspace(0.0, 150.0, 6)
+_SIDES_FEW: Floats = np.linspace(0.0, 135.0, 4)
 
 
 def first_readings(tree: Skeleton) -> dict[str, Reading]:
@@ -59,6 +60,7 @@ def full_readings(tree: Skeleton) -> dict[str, Reading]:
     read["length_ratio"] = forks.length_ratio(flows)
     read["diameter_ratio"] = forks.diameter_ratio(flows)
     read["crowding"] = spacing.crowding(tree, hull)
+    read["thin_spot"] = spacing.thin_spot(tree)
     read["skin_hole"] = spacing.skin_hole(tree)
     read["empty_ball"] = spacing.empty_ball(tree, hull)
     read["sky_gap"] = views.sky_gap(pictures)

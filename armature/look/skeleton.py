@@ -2,8 +2,8 @@
 
 Size letters: M members, P points of their polylines, L leaves. Lengths are mm, axes right-handed, z up.
 
-A member is a polyline from where it starts on its host to its tip; parents come before children. The station of a member
-is the distance along its host's polyline at which it leaves the host.
+A member is a polyline from where it starts on its host to its tip; parents come before children. The station of a
+member is the distance along its host's polyline at which it leaves the host.
 """
 
 from __future__ import annotations
@@ -25,9 +25,9 @@ _CHORD = 0.002
 class Skeleton:
     """M members as polylines, with where and how thick they are.
 
-    tags: (M,) as stamped, or the number of the last node in a measured file. ranks: (M,) joints to the trunk, or the ranks
-    of a design. hosts: (M,) row of the parent, -1 for the trunk. stations: (M,) mm along the host. offsets: (M + 1,)
-    first point of each member, then P. points: (P, 3) mm. radii: (P,) mm. leaves: (L, 3) mm, (0, 3) if bare.
+    tags: (M,) as stamped, or the number of the last node in a measured file. ranks: (M,) joints to the trunk, or the
+    ranks of a design. hosts: (M,) row of the parent, -1 for the trunk. stations: (M,) mm along the host. offsets: (M +
+    1,) first point of each member, then P. points: (P, 3) mm. radii: (P,) mm. leaves: (L, 3) mm, (0, 3) if bare.
     hung: (L,) member that carries each leaf.
     designed: counts and sizes were chosen by a maker; false for a tree measured from life.
     """
@@ -102,7 +102,8 @@ class Skeleton:
 
     @cached_property
     def feet(self) -> Floats:
-        """Point of the host's centreline at which each member leaves it, the foot of the tree for the trunk: (M, 3) mm."""
+        """Point of the host's centreline at which each member leaves it, the foot of the tree for the trunk: (M, 3)
+        mm."""
         feet = self.starts.copy()
         grows = np.flatnonzero(self.hosts >= 0)
         feet[grows] = self.located(self.hosts[grows], self.stations[grows])[0]
@@ -111,7 +112,7 @@ class Skeleton:
     @cached_property
     def foot(self) -> Floats:
         """Start of the first trunk: (3,) mm."""
-        return self.starts[int(np.argmax(self.hosts < 0))]
+        return np.asarray(self.starts[int(np.argmax(self.hosts < 0))])
 
     @cached_property
     def height(self) -> float:
@@ -131,7 +132,8 @@ class Skeleton:
         return order[self.hosts[order] >= 0]
 
     def located(self, rows: ArrayLike, stations: ArrayLike) -> tuple[Floats, Ints]:
-        """Return points (Q, 3) mm and segments (Q,) at the stations (Q,) mm of the members (Q,), kept inside the member."""
+        """Return points (Q, 3) mm and segments (Q,) at the stations (Q,) mm of the members (Q,), kept inside the
+        member."""
         rows = np.asarray(rows, dtype=np.int64)
         first, last = self.offsets[rows], self.offsets[rows + 1] - 1
         place = self.reaches[first] + np.clip(np.asarray(stations), 0.0, self.lengths[rows])
@@ -144,7 +146,7 @@ class Skeleton:
         """Return radii (Q,) mm at the stations (Q,) mm of the members (Q,)."""
         rows = np.asarray(rows, dtype=np.int64)
         place = self.reaches[self.offsets[rows]] + np.clip(np.asarray(stations), 0.0, self.lengths[rows])
-        return np.interp(place, self.reaches, self.radii)
+        return np.asarray(np.interp(place, self.reaches, self.radii))
 
     def summed_to_root(self, values: Floats) -> Floats:
         """Return, for each member, the sum of `values` (M,) over the member and all that it carries."""

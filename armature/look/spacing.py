@@ -1,7 +1,7 @@
 """How tips and leaves share the crown: nearest neighbours, the largest empty ball, crowds.
 
-Random points of density p in space have a nearest neighbour at Gamma(4/3) (4 pi p / 3)^(-1/3) = 0.55396 p^(-1/3) on average
-(Clark and Evans, Ecology 35, 1954, carried to three dimensions).
+Random points of density p in space have a nearest neighbour at Gamma(4/3) (4 pi p / 3)^(-1/3) = 0.55396 p^(-1/3) on
+average (Clark and Evans, Ecology 35, 1954, carried to three dimensions).
 """
 
 from __future__ import annotations
@@ -36,7 +36,8 @@ def crown_hull(tips: Floats) -> ConvexHull | None:
 
 
 def neighbour_index(points: Floats, hull: ConvexHull | None) -> float:
-    """Return the mean nearest-neighbour distance of points (T, 3) over that of random points in their hull, walls allowed for.
+    """Return the mean nearest-neighbour distance of points (T, 3) over that of random points in their hull, walls
+    allowed for.
 
     1 at random, below clumped, above spread evenly; NaN without a hull. A cubic lattice without walls has 1.805.
     """
@@ -44,13 +45,12 @@ def neighbour_index(points: Floats, hull: ConvexHull | None) -> float:
         return float("nan")
     volume = float(hull.volume) / len(points)
     expected = _RANDOM * volume ** (1 / 3) + _WALL * volume ** (2 / 3) * float(hull.area) / float(hull.volume)
-    return float(nearest(points).mean()) / expected
+    return float(nearest(points).mean() / expected)
 
 
 def nearest(points: Floats) -> Floats:
     """Return the distance of each point (T, 3) to its nearest other: (T,)."""
-    found: Floats = cKDTree(points).query(points, k=2)[0][:, 1]
-    return found
+    return np.asarray(cKDTree(points).query(points, k=2)[0])[:, 1]
 
 
 def tip_neighbours(tree: Skeleton, hull: ConvexHull | None) -> Reading:
@@ -59,9 +59,7 @@ def tip_neighbours(tree: Skeleton, hull: ConvexHull | None) -> Reading:
         return nothing(len(tree))
     order = np.argsort(nearest(tree.tips), kind="stable")
     few = max(len(tree) // 5, 2)
-    return Reading(
-        neighbour_index(tree.tips, hull), len(tree), low_rows=order[:few], high_rows=order[::-1][: 2 * few]
-    )
+    return Reading(neighbour_index(tree.tips, hull), len(tree), low_rows=order[:few], high_rows=order[::-1][: 2 * few])
 
 
 def leaf_neighbours(tree: Skeleton) -> Reading:
@@ -88,10 +86,12 @@ def inside(hull: ConvexHull, points: Floats, margin: float = 0.0) -> np.ndarray[
 
 
 def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
-    """Return the radius of the largest ball among the tips that holds no wood, over the radius of the ball as big as the crown.
+    """Return the radius of the largest ball among the tips that holds no wood, over the radius of the ball as big as
+    the crown.
 
-    Its centre lies in the hull of the tips, and at most a quarter of it outside: centres are tried on a lattice of about
-    4,000 and then moved in halving steps. The crown's ball is that of the hull's volume. The place is the ball's centre.
+    Its centre lies in the hull of the tips, and at most a quarter of it outside: centres are tried on a lattice of
+    about 4,000 and then moved in halving steps. The crown's ball is that of the hull's volume. The place is the ball's
+    centre.
     """
     if hull is None:
         return nothing(len(tree))
@@ -113,14 +113,17 @@ def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
         if len(reach) and reach.max() > radius:
             centre, radius = tries[int(reach.argmax())], float(reach.max())
     about = np.argsort(row_norms(tree.tips - centre), kind="stable")[:8]
-    return Reading(radius / crown, len(tree), high_rows=about, high_places=centre[None], azimuth=azimuth_of(tree, centre))
+    return Reading(
+        radius / crown, len(tree), high_rows=about, high_places=centre[None], azimuth=azimuth_of(tree, centre)
+    )
 
 
 def skin_hole(tree: Skeleton) -> Reading:
-    """Return the half angle, deg, of the widest cone from the crown's middle that meets no wood past half the crown's radius.
+    """Return the half angle, deg, of the widest cone from the crown's middle that meets no wood past half the crown's
+    radius.
 
-    The crown is first scaled to be as wide as high, and only directions above 30 deg under the level count, for a crown is open
-    below. The place is on the cone's axis at four fifths of the crown's radius.
+    The crown is first scaled to be as wide as high, and only directions above 30 deg under the level count, for a
+    crown is open below. The place is on the cone's axis at four fifths of the crown's radius.
     """
     wood = tree.points[tree.hosts[tree.members] >= 0]
     if len(tree) < 24 or len(wood) < 50:
@@ -139,11 +142,40 @@ def skin_hole(tree: Skeleton) -> Reading:
     widest = int(open_to.argmax())
     place = middle + 0.8 * half * ways[widest]
     about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
-    return Reading(float(open_to[widest]), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place))
+    return Reading(
+        float(open_to[widest]), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place)
+    )
+
+
+def thin_spot(tree: Skeleton) -> Reading:
+    """Return how far the thinnest spot of the crown falls short of others at its height and distance from the middle.
+
+    Tips are counted in balls of half the crown's radius (the crown scaled to be as wide as high), and each ball is
+    held against the mean of 24 around: (mean - count) over the root of mean + mean^2 / 50, in standard deviations of a
+    count whose spots differ by a seventh. The place is the ball's middle.
+    """
+    if len(tree) < 40:
+        return nothing(len(tree))
+    low, high = np.quantile(tree.tips, 0.02, axis=0), np.quantile(tree.tips, 0.98, axis=0)
+    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * tree.height)
+    turn = np.arange(24) * np.pi / 12.0
+    out, up, around = np.meshgrid([0.3, 0.5, 0.7, 0.9], np.linspace(-0.8, 0.8, 7), turn, indexing="ij")
+    centres = np.stack([out * np.cos(around), out * np.sin(around), up], axis=-1)
+    finder = cKDTree((tree.tips - middle) / half)
+    held = finder.query_ball_point(centres.reshape(-1, 3), 0.5, return_length=True).reshape(out.shape)
+    due = held.mean(axis=2, keepdims=True)
+    short = (due - held) / np.sqrt(np.maximum(due, 1.0) + due**2 / 50.0)
+    thinnest = np.unravel_index(int(short.argmax()), short.shape)
+    place = middle + half * centres[thinnest]
+    about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
+    return Reading(
+        float(short.max()), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place)
+    )
 
 
 def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
-    """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in sixty.
+    """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in
+    sixty.
 
     At least 4 tips: in small trees the ball grows. The place is the fullest ball's centre.
     """
@@ -167,7 +199,8 @@ def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
 
 
 def azimuth_of(tree: Skeleton, place: Floats) -> float:
-    """Return the direction, deg from +x toward +y, in which to stand from the foot so that the place faces the viewer."""
+    """Return the direction, deg from +x toward +y, in which to stand from the foot so that the place faces the
+    viewer."""
     out = place - tree.foot
     return float(np.degrees(np.arctan2(out[1], out[0])) % 360.0)
 
@@ -194,4 +227,6 @@ def _depth(hull: ConvexHull, points: Floats) -> Floats:
     return deep
 
 
-_AROUND: Floats = np.array([[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1) if i or j or k], dtype=float)
+_AROUND: Floats = np.array(
+    [[i, j, k] for i in (-1, 0, 1) for j in (-1, 0, 1) for k in (-1, 0, 1) if i or j or k], dtype=float
+)

@@ -22,9 +22,9 @@ _NAMED = 24
 class Finding:
     """One measure of one tree.
 
-    value, low, high: the number and its natural range. score: 0 to 100, NaN where it is reported only. count: things it rests on.
-    rows: members that spoil it, worst first; offenders: their tags. places: (K, 3) mm. azimuth: deg, where to stand, NaN if anywhere.
-    wrong, helps: in words, empty inside the range.
+    value, low, high: the number and its natural range. score: 0 to 100, NaN where it is reported only. count: things
+    it rests on. rows: members that spoil it, worst first; offenders: their tags. places: (K, 3) mm. azimuth: deg,
+    where to stand, NaN if anywhere. wrong, helps: in words, empty inside the range.
     """
 
     range: Range
@@ -48,7 +48,8 @@ class Finding:
 
 @dataclass(frozen=True, eq=False)
 class Verdict:
-    """What the eye says of one tree: overall 0 to 100, families by name, all findings, and those that were only reported."""
+    """What the eye says of one tree: overall 0 to 100, families by name, all findings, and those that were only
+    reported."""
 
     overall: float
     families: dict[str, float]
@@ -91,10 +92,12 @@ def weighed(tree: Skeleton, read: dict[str, Reading]) -> Verdict:
 
 
 def overall(families: dict[str, float]) -> float:
-    """Return the overall figure: 100 times the product of all families' scores over 100, each to the power of a quarter.
+    """Return the overall figure: 100 times the product of all families' scores over 100, each to the power of a
+    quarter.
 
-    So every family counts on its own: one at 80 costs 5 points, one at 50 16, two at 20 55. No family counts under 5. One odd
-    measure among many is no verdict: with three dozen measures against 5 to 95 % ranges, a natural tree leaves two or three.
+    So every family counts on its own: one at 80 costs 5 points, one at 50 16, two at 20 55. No family counts under 5.
+    One odd measure among many is no verdict: with three dozen measures against 5 to 95 % ranges, a natural tree leaves
+    two or three.
     """
     shares = np.maximum(list(families.values()), 5.0) / 100.0
     return round(100.0 * float(np.prod(shares**0.25)), 1)

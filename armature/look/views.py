@@ -1,4 +1,5 @@
-"""Side pictures of the bare tree as rasters, and what is read from them: sky gaps, lacunarity, box dimension, sky holes.
+"""Side pictures of the bare tree as rasters, and what is read from them: sky gaps, lacunarity, box dimension, sky
+holes.
 
 A picture is 1,024 px square over the larger of the height and the width. Rasters are painted by points along
 and across each segment, closer than a pixel: no renderer.
@@ -25,8 +26,9 @@ _COARSE = 128
 class SideView:
     """One side picture.
 
-    azimuth: deg, where the viewer stands. wood: (W,) pixels with wood, row * 1024 + column, row 0 at the foot, ascending.
-    thin: pixels under the centrelines alone, with repeats. outline: (1024, 2) first and last column inside the tips' outline on each row, first > last where none.
+    azimuth: deg, where the viewer stands. wood: (W,) pixels with wood, row * 1024 + column, row 0 at the foot,
+    ascending. thin: pixels under the centrelines alone, with repeats. outline: (1024, 2) first and last column inside
+    the tips' outline on each row, first > last where none.
     origin: (3,) mm, middle of the picture's lower edge. scale: mm per pixel.
     """
 
@@ -64,7 +66,8 @@ def _side_view(tree: Skeleton, azimuth: float, origin: Floats, scale: float) -> 
 
 
 def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS) -> Ints:
-    """Return the pixels, row * pixels + column, under segments from points (P, 2) px at `heads` to the next, with repeats.
+    """Return the pixels, row * pixels + column, under segments from points (P, 2) px at `heads` to the next, with
+    repeats.
 
     half_widths: (P,) px. A line is painted even where it is thinner than a pixel.
     """
@@ -124,7 +127,8 @@ def _gap(view: SideView) -> float:
 
 
 def lacunarity(views: list[SideView]) -> Reading:
-    """Return the mean square over the squared mean of the wood in a gliding box of 1/32 of the picture, mean over the views.
+    """Return the mean square over the squared mean of the wood in a gliding box of 1/32 of the picture, mean over the
+    views.
 
     Boxes with their middle inside the tips' outline. Allain and Cloitre, Phys. Rev. A 44 (1991). 1 for an even picture.
     """
@@ -181,7 +185,8 @@ def box_dimension_lines(views: list[SideView]) -> Reading:
 
 
 def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
-    """Return the radius of the largest round hole of sky inside the tips' outline over that of a disc of the outline's area.
+    """Return the radius of the largest round hole of sky inside the tips' outline over that of a disc of the outline's
+    area.
 
     The place lies on the upright plane through the middle of the tree, square to the view.
     """

@@ -10,9 +10,10 @@ from armature.look.skeleton import Skeleton
 from armature.look.verdict import Finding, Verdict
 
 EXPLAINED = (
-    "Each measure scores 100 inside its natural range and falls in a straight line beyond it, the range widened where few things"
-    " were measured. A family scores seven tenths of its worst measure and three of the mean of all. The overall is"
-    " 100 times the product of the families' scores over 100, each to the power of a quarter: a family at 80 costs 5 points, one at 50 16. Natural is not the same as pleasing: the figure speaks for natural."
+    "Each measure scores 100 inside its natural range and falls in a straight line beyond it, the range widened where"
+    " few things were measured. A family scores seven tenths of its worst measure and three of the mean of all. The overall"
+    " is 100 times the product of the families' scores over 100, each to the power of a quarter: a family at 80 costs 5"
+    " points, one at 50 16. Natural is not the same as pleasing: the figure speaks for natural."
 )
 
 
@@ -26,7 +27,8 @@ def in_words(tree: Skeleton, verdict: Verdict) -> list[str]:
 
 def fault_in_words(tree: Skeleton, fault: Finding) -> str:
     """Return what to do about one fault: stand, look, wrong, helps, and the number it rests on."""
-    number = f"{fault.range.title}: {shown(fault, fault.value)}, natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
+    natural = f"natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
+    number = f"{fault.range.title}: {shown(fault, fault.value)}, {natural}"
     wrong = fault.wrong[:1].upper() + fault.wrong[1:]
     return f"{wrong}. {_where(tree, fault)} To help: {fault.helps}. ({number}; score {fault.score:.0f}.)"
 

@@ -1,6 +1,7 @@
 """Faults put into good trees: does the overall fall, does the right measure name it, do the offenders hold the culprit?
 
-Run by hand: `python -m tests.bench.bench_faults [trees] [--write]`; prints the table of docs/look.md, `--write` puts it there.
+Run by hand: `python -m tests.bench.bench_faults [trees] [--write]`; prints the table of docs/look.md, `--write` puts
+it there.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import FINDING, Finding, Verdict
 from tests.look.faults import FAULTS, Fault
 
-PRESETS = ("garden", "courtyard", "weeping", "maquette")
+PRESETS = ("garden", "courtyard", "weeping")
 ACCUSED = 60.0
 DOC = Path(__file__).parents[2] / "docs" / "look.md"
 BEGIN, END = "<!-- faults -->", "<!-- end of faults -->"
@@ -46,7 +47,9 @@ def seen(before: Verdict, after: Verdict, fault: Fault) -> tuple[bool, bool, boo
     named = [
         finding
         for finding in after.findings
-        if finding.name in fault.measures and finding.score < FINDING and finding.score < was.get(finding.name, 100.0) - 5.0
+        if finding.name in fault.measures
+        and finding.score < FINDING
+        and finding.score < was.get(finding.name, 100.0) - 5.0
     ]
     return after.overall < before.overall - 1.0, bool(named), any(located(finding, fault) for finding in named)
 
@@ -70,7 +73,8 @@ def located(finding: Finding, fault: Fault) -> bool:
 
 
 def table(trees: list[tuple[str, Skeleton]]) -> list[str]:
-    """Return the rows of the table, a fault each: in how many of the trees it was seen, named, located, at each strength."""
+    """Return the rows of the table, a fault each: in how many of the trees it was seen, named, located, at each
+    strength."""
     verdicts = [judged(tree) for _, tree in trees]
     lines = ["| fault | weak: fell, named, located | medium | strong | named by |", "| --- | --- | --- | --- | --- |"]
     totals = np.zeros((3, 4))
@@ -85,8 +89,20 @@ def table(trees: list[tuple[str, Skeleton]]) -> list[str]:
                 counts += [*hit, all(hit)]
                 namers |= {f.name for f in after.faults if f.name in fault.measures}
                 if not all(hit) and strength and "-v" in sys.argv:
-                    print(name, strength, trees[at][0], hit, verdicts[at].overall, after.overall, fault.azimuth,
-                          [(f.name, round(f.value, 3), f.score, f.azimuth) for f in after.findings if f.name in fault.measures])
+                    print(
+                        name,
+                        strength,
+                        trees[at][0],
+                        hit,
+                        verdicts[at].overall,
+                        after.overall,
+                        fault.azimuth,
+                        [
+                            (f.name, round(f.value, 3), f.score, f.azimuth)
+                            for f in after.findings
+                            if f.name in fault.measures
+                        ],
+                    )
             totals[strength] += counts
             cells.append(", ".join(f"{100 * count / len(trees):.0f} %" for count in counts[:3]))
         lines.append(f"| {name} | {' | '.join(cells)} | {', '.join(sorted(namers))} |")
@@ -95,8 +111,10 @@ def table(trees: list[tuple[str, Skeleton]]) -> list[str]:
     accused = [(name, v.overall) for (name, _), v in zip(trees, verdicts, strict=True) if v.overall < ACCUSED]
     lines += [
         "",
-        f"Seen, named and located together: weak {share[0]:.0f} %, medium {share[1]:.0f} %, strong {share[2]:.0f} % of"
-        f" {len(FAULTS)} faults in {len(trees)} grown trees.",
+        (
+            f"Seen, named and located together: weak {share[0]:.0f} %, medium {share[1]:.0f} %, strong {share[2]:.0f} %"
+            f" of {len(FAULTS)} faults in {len(trees)} grown trees."
+        ),
         f"Good trees accused (overall under {ACCUSED:.0f}): {len(accused)} of {len(trees)}.",
     ]
     print("\n".join(lines[-2:]), accused)

@@ -1,4 +1,5 @@
-"""Faults put into good trees on purpose, at three strengths each, with what must be found: members, a place or a side."""
+"""Faults put into good trees on purpose, at three strengths each, with what must be found: members, a place or a
+side."""
 
 from __future__ import annotations
 
@@ -13,7 +14,8 @@ from armature.look.skeleton import Skeleton
 
 @dataclass(frozen=True, eq=False)
 class Fault:
-    """A spoilt tree, and the culprit: member tags, or a place (mm) with its reach, or an azimuth (deg, either end of a plane)."""
+    """A spoilt tree, and the culprit: member tags, or a place (mm) with its reach, or an azimuth (deg, either end of a
+    plane)."""
 
     tree: Skeleton
     tags: frozenset[str] = frozenset()
@@ -31,7 +33,9 @@ def subtree(tree: Skeleton, row: int) -> np.ndarray:
     return inside
 
 
-def rigid(tree: Skeleton, rows: np.ndarray, turn: np.ndarray, centre: np.ndarray, shift: np.ndarray | float = 0.0) -> Skeleton:
+def rigid(
+    tree: Skeleton, rows: np.ndarray, turn: np.ndarray, centre: np.ndarray, shift: np.ndarray | float = 0.0
+) -> Skeleton:
     points = tree.points.copy()
     at = rows[tree.members]
     points[at] = (points[at] - centre) @ turn.T + centre + shift
@@ -68,7 +72,7 @@ def without(tree: Skeleton, gone: np.ndarray) -> Skeleton:
 def turn_about(axis: np.ndarray, angle: float) -> np.ndarray:
     axis = axis / max(float(np.linalg.norm(axis)), 1e-12)
     cross = np.array([[0.0, -axis[2], axis[1]], [axis[2], 0.0, -axis[0]], [-axis[1], axis[0], 0.0]])
-    return np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * cross @ cross
+    return np.asarray(np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * cross @ cross)
 
 
 def turn_to(one: np.ndarray, other: np.ndarray) -> np.ndarray:
@@ -97,14 +101,26 @@ def hole(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     middle = np.median(tree.tips, axis=0)
     tips = childless(tree)
     far = np.linalg.norm((tree.tips[tips] - middle) / np.ptp(tree.tips, axis=0), axis=1)
-    fit = tips[(far > np.quantile(far, 0.4)) & (far < np.quantile(far, 0.8)) & (tree.tips[tips, 2] > middle[2] - 0.1 * tree.height)]
+    fit = tips[
+        (far > np.quantile(far, 0.4))
+        & (far < np.quantile(far, 0.8))
+        & (tree.tips[tips, 2] > middle[2] - 0.1 * tree.height)
+    ]
     centre = tree.tips[rng.choice(fit if len(fit) else tips)]
     touched = np.zeros(len(tree), dtype=bool)
     near = np.linalg.norm(tree.points - centre, axis=1) < radius
     touched[np.unique(tree.members[near])] = True
     touched[tree.levels[0]] = False
     touched[tree.levels[1]] = False
-    return Fault(without(tree, touched), place=centre, reach=1.2 * radius, measures=("skin_hole", "empty_ball", "sky_hole", "bare_side"))
+    grown = without(tree, touched)
+    gone = tree.tips[~np.isin(tree.tags, grown.tags)]
+    if len(gone) == 0:
+        return Fault(grown, place=centre, reach=radius)
+    middle = gone.mean(axis=0)
+    reach = max(radius, float(np.sqrt(((gone - middle) ** 2).sum(axis=1).mean())))
+    return Fault(
+        grown, place=middle, reach=reach, measures=("thin_spot", "skin_hole", "empty_ball", "sky_hole", "bare_side")
+    )
 
 
 def clump(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
@@ -118,7 +134,7 @@ def clump(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
         own = slice(tree.offsets[row], tree.offsets[row + 1])
         start, tip = tree.starts[row], tree.tips[row]
         goal = centre + rng.normal(0.0, spread / 2.0, 3)
-        scale = np.linalg.norm(goal - start) / max(np.linalg.norm(tip - start), 1e-9)
+        scale = float(np.linalg.norm(goal - start)) / max(float(np.linalg.norm(tip - start)), 1e-9)
         points[own] = (points[own] - start) @ turn_to(tip - start, goal - start).T * scale + start
     return Fault(replace(tree, points=points), _tags(tree, rows), measures=("crowding", "tip_neighbours"))
 
@@ -131,9 +147,10 @@ def half_mirrored(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fa
 
 
 def _repeated(tree: Skeleton, normal: np.ndarray, share: float, rng: np.random.Generator) -> Fault:
-    """Members of the second rank and their loads on the far side of the plane give way to mirror images of those on this side."""
+    """Members of the second rank and their loads on the far side of the plane give way to mirror images of those on
+    this side."""
     flip = np.eye(3) - 2.0 * np.outer(normal, normal)
-    roots = np.concatenate([level for level in tree.levels[1:3]])
+    roots = np.concatenate(tree.levels[1:3])
     side = np.array([float(tree.tips[subtree(tree, row)].mean(axis=0) @ normal - tree.foot @ normal) for row in roots])
     deep = tree.levels[1] if len(tree.levels[1]) > 7 else tree.levels[2] if len(tree.levels) > 2 else tree.levels[1]
     here = [row for row, at in zip(roots.tolist(), side.tolist(), strict=True) if row in deep and at > 0.0]
@@ -151,13 +168,19 @@ def _repeated(tree: Skeleton, normal: np.ndarray, share: float, rng: np.random.G
     return Fault(grown, tags, azimuth=azimuth, measures=("mirror_strongest", "mirror_mean", "twins"))
 
 
-def _grafted(tree: Skeleton, source: Skeleton, part: np.ndarray, turn: np.ndarray, centre: np.ndarray, mark: str = "'") -> Skeleton:
-    """The members of `part` of the source, turned about the centre, as further members of the tree; their hosts are looked up by
+def _grafted(
+    tree: Skeleton, source: Skeleton, part: np.ndarray, turn: np.ndarray, centre: np.ndarray, mark: str = "'"
+) -> Skeleton:
+    """The members of `part` of the source, turned about the centre, as further members of the tree; their hosts are
+    looked up by
     tag where the host is not in the part."""
     rows = np.flatnonzero(part)
     names = {str(tag): row for row, tag in enumerate(tree.tags)}
     place = {row: len(tree) + at for at, row in enumerate(rows.tolist())}
-    hosts = [place.get(int(source.hosts[row]), names.get(str(source.tags[int(source.hosts[row])]), 0)) for row in rows.tolist()]
+    hosts = [
+        place.get(int(source.hosts[row]), names.get(str(source.tags[int(source.hosts[row])]), 0))
+        for row in rows.tolist()
+    ]
     points = part[source.members]
     leaves = part[source.hung]
     moved = (source.points[points] - centre) @ turn.T + centre
@@ -228,7 +251,9 @@ def copied(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     for row in rows.tolist():
         spin = turn_about(rng.normal(size=3), float(rng.uniform(0.0, 6.0)))
         turn = turn_to(spin @ (tree.tips[source] - tree.starts[source]), tree.tips[row] - tree.starts[row]) @ spin
-        grown = _reshaped(grown, row, own @ turn.T + tree.starts[row], tree.radii[tree.offsets[source] : tree.offsets[source + 1]])
+        grown = _reshaped(
+            grown, row, own @ turn.T + tree.starts[row], tree.radii[tree.offsets[source] : tree.offsets[source + 1]]
+        )
     return Fault(grown, _tags(tree, np.append(rows, source)), measures=("twins",))
 
 
@@ -276,7 +301,7 @@ def wrong_taper(tree: Skeleton, strength: int, rng: np.random.Generator) -> Faul
 
 def run_through(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     """1, 3, 6 twigs are swung so that they pass through a neighbour."""
-    grown, culprits = tree, []
+    grown, culprits = tree, list[int]()
     tips = childless(tree)
     for row in rng.permutation(tips).tolist():
         if len(culprits) == (1, 3, 6)[strength]:
@@ -308,7 +333,9 @@ def bare_side(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     gone = (np.abs(turn) < half) & (tree.hosts >= 0)
     gone[tree.levels[0]] = False
     return Fault(
-        without(tree, gone), azimuth=float(azimuth), measures=("bare_side", "left_right_imbalance", "crown_offset", "skin_hole", "sky_hole", "empty_ball")
+        without(tree, gone),
+        azimuth=float(azimuth),
+        measures=("bare_side", "left_right_imbalance", "crown_offset", "skin_hole", "sky_hole", "empty_ball"),
     )
 
 

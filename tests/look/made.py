@@ -150,7 +150,11 @@ def _repeated(seed: int, turns: list[np.ndarray]) -> Nodes:
     source = natural(seed, "lone")
     points = source.points - source.points[0]
     tall = points[:, 2].max()
-    keep = points[:, 0] > 0.02 * tall if len(turns) == 2 else np.abs(np.arctan2(points[:, 1], points[:, 0])) < np.pi / len(turns)
+    keep = (
+        points[:, 0] > 0.02 * tall
+        if len(turns) == 2
+        else np.abs(np.arctan2(points[:, 1], points[:, 0])) < np.pi / len(turns)
+    )
     keep &= np.hypot(points[:, 0], points[:, 1]) > 0.02 * tall
     steps = 12
     parents = [-1, *range(steps)]
@@ -167,7 +171,9 @@ def _repeated(seed: int, turns: list[np.ndarray]) -> Nodes:
             parents.append(at)
             radii.append(float(source.radii[row]))
             new[row] = len(all_points) - 1
-    return Nodes(np.array([str(row) for row in range(len(parents))]), np.array(parents), np.array(all_points), np.array(radii))
+    return Nodes(
+        np.array([str(row) for row in range(len(parents))]), np.array(parents), np.array(all_points), np.array(radii)
+    )
 
 
 MADE: dict[str, Callable[[], Nodes]] = {

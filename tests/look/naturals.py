@@ -1,8 +1,9 @@
 """Stand-ins for measured trees: shoots that compete for light, as nodes with radius; none of them is a real tree.
 
-Each year every living bud makes a few internodes, turns toward open space and up, sheds side buds at wide angles, and dies
-where too many shoots stand above it; dead wood falls. Forest trees lean to a gap and lose their low limbs, orchard trees are
-small and cut back. Thickness follows a pipe rule with noise, or is overstated in thin wood as scanners do.
+Each year every living bud makes a few internodes, turns toward open space and up, sheds side buds at wide angles, and
+dies where too many shoots stand above it; dead wood falls. Forest trees lean to a gap and lose their low limbs,
+orchard trees are small and cut back. Thickness follows a pipe rule with noise, or is overstated in thin wood as
+scanners do.
 """
 
 from __future__ import annotations
@@ -13,6 +14,7 @@ import numpy as np
 
 from armature.look.axes import Nodes
 
+Bud = tuple[int, np.ndarray, float, int]
 KINDS = ("lone", "forest", "orchard", "tropical")
 
 
@@ -52,7 +54,7 @@ def natural(seed: int, kind: str = "lone", scan: bool = False) -> Nodes:
 
 
 def _unit(rows: np.ndarray) -> np.ndarray:
-    return rows / np.maximum(np.linalg.norm(rows, axis=-1, keepdims=True), 1e-9)
+    return np.asarray(rows / np.maximum(np.linalg.norm(rows, axis=-1, keepdims=True), 1e-9))
 
 
 def _grown(rng: np.random.Generator, habit: Habit) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
@@ -63,7 +65,7 @@ def _grown(rng: np.random.Generator, habit: Habit) -> tuple[np.ndarray, np.ndarr
     alive = {0}
     for year in range(habit.years + int(rng.integers(-2, 3))):
         stand = np.array(points)
-        new: list[tuple[int, np.ndarray, float, int]] = []
+        new: list[Bud] = []
         for node, way, vigour, rank in buds:
             if rank >= 10:
                 continue
@@ -81,9 +83,11 @@ def _grown(rng: np.random.Generator, habit: Habit) -> tuple[np.ndarray, np.ndarr
     return np.array(parents), np.array(points), np.isin(np.arange(len(parents)), list(alive))
 
 
-def _shoot(rng, habit, parents, points, bud, angle):  # type: ignore[no-untyped-def]
+def _shoot(
+    rng: np.random.Generator, habit: Habit, parents: list[int], points: list[np.ndarray], bud: Bud, angle: float
+) -> list[Bud]:
     node, way, vigour, rank = bud
-    buds = []
+    buds: list[Bud] = []
     azimuth = rng.uniform(0.0, 360.0)
     for step in range(int(rng.integers(1, 4))):
         way = _unit(way + np.radians(habit.wander) * (0.4 if rank == 0 else 1.0) * rng.normal(size=3) * 0.6)
@@ -107,10 +111,12 @@ def _tilted(way: np.ndarray, angle: float, azimuth: float) -> np.ndarray:
     one = _unit(np.cross(way, other))
     two = np.cross(way, one)
     turn, lean = np.radians(azimuth), np.radians(angle)
-    return np.cos(lean) * way + np.sin(lean) * (np.cos(turn) * one + np.sin(turn) * two)
+    return np.asarray(np.cos(lean) * way + np.sin(lean) * (np.cos(turn) * one + np.sin(turn) * two))
 
 
-def _shed(rng, parents, points, alive, habit):  # type: ignore[no-untyped-def]
+def _shed(
+    rng: np.random.Generator, parents: np.ndarray, points: np.ndarray, alive: np.ndarray, habit: Habit
+) -> tuple[np.ndarray, np.ndarray]:
     """Dead wood falls with some chance, and so do all limbs below the clear height."""
     living = alive.copy()
     for row in range(len(parents) - 1, 0, -1):
@@ -144,4 +150,8 @@ def _radii(rng: np.random.Generator, parents: np.ndarray, scan: bool) -> np.ndar
         if parents[row] >= 0:
             total[parents[row]] += total[row]
     radii = total ** (1.0 / exponent)
-    return np.maximum(radii * rng.lognormal(0.0, 0.2, len(radii)), 0.012) if scan else radii * rng.lognormal(0.0, 0.05, len(radii))
+    return (
+        np.maximum(radii * rng.lognormal(0.0, 0.2, len(radii)), 0.012)
+        if scan
+        else radii * rng.lognormal(0.0, 0.05, len(radii))
+    )
