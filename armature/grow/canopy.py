@@ -70,7 +70,17 @@ def scattered(canopy: Envelope, seed: int, count: int, margin: float) -> Floats:
         total += len(points)
         if total >= count:
             break
-    return np.concatenate(found)
+    return _stretched(canopy, np.concatenate(found), margin)
+
+
+def _stretched(canopy: Envelope, places: Floats, margin: float) -> Floats:
+    """Return places (N, 3) stretched sideways until they fill the spread that lobes and luck left unfilled."""
+    if not len(places):
+        return places
+    most = np.maximum(np.abs(places[:, :2]).max(axis=0), 1e-6)
+    wider = places.copy()
+    wider[:, :2] *= np.clip((canopy.half_spread - 1.5 * margin) / most, 1.0, 1.25)
+    return wider[(canopy.cover(wider) > margin) & canopy.free_of_boxes(wider, margin)]
 
 
 def _bounds(canopy: Envelope) -> tuple[Floats, Floats]:

@@ -251,7 +251,7 @@ def _twig_ends(tree: Tree, season: Season, parents: Ints, wanted: Floats) -> Flo
     origins, tangents, _ = locate(tree.chains, parents, wanted)
     reach = season.land.tips - origins
     length = row_norms(reach)
-    longest = 1.7 * float(np.median(length))
+    longest = 1.9 * float(np.median(length))
     # Where a branch had to grow elsewhere its twigs take their own ways: pulled to far tips they would make a broom.
     lost = np.flatnonzero(length > 1.2 * longest)
     reach[lost] = _own_ways(season, tangents[lost], 0.7 * longest)
