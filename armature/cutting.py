@@ -24,14 +24,29 @@ if TYPE_CHECKING:
 def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None) -> Floats:
     """Return the length of stock for each member: (M,) mm.
 
-    From the commission: `shop.scale_loss`, the share of the stock lost as scale, and `shop.weld_allowance`, mm.
+    From the commission: `shop.scale_loss`, the share of stock lost as scale, `shop.weld_allowance`, mm, and what the
+    kind of joint takes.
     listed: the tree's joints, where they are known already.
     """
     found = joints(tree) if listed is None else listed
     heel = heels(tree.start_diameters, found.parent_diameters, found.leans, tree.setbacks)
     forged = tree.volumes + np.pi / 4.0 * tree.start_diameters**2 * heel
     drawn = forged / (np.pi / 4.0 * tree.stock_diameters**2) / (1.0 - commission.shop.scale_loss)
-    return np.where(tree.walls > 0.0, tree.lengths + heel, drawn) + commission.shop.weld_allowance
+    joined = joining_allowances(tree, commission, found)
+    return np.where(tree.walls > 0.0, tree.lengths + heel, drawn) + commission.shop.weld_allowance + joined
+
+
+def joining_allowances(tree: Tree, commission: Commission, listed: Joints) -> Floats:
+    """Return the stock that each joint takes beyond a weld: (M,) mm, 0 for welds and collars.
+
+    A forge weld takes a scarf, `shop.scarf_factor` diameters; a rivet takes a tenon of half the bar's diameter through
+    the parent and one and a half of its own diameters to head over (common practice, no source).
+    """
+    joining = commission.shop.joining
+    kinds = np.array(["weld", joining.limb, joining.branch, joining.branchlet, joining.twig])[tree.ranks]
+    scarf = commission.shop.scarf_factor * tree.start_diameters
+    tenon = (listed.parent_diameters + 1.5 * tree.start_diameters / 2.0) / 4.0
+    return np.where(kinds == "forge weld", scarf, np.where(kinds == "rivet", tenon, 0.0))
 
 
 def heels(diameters: Floats, parent_diameters: Floats, leans: Floats, setbacks: Floats) -> Floats:

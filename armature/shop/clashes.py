@@ -79,7 +79,7 @@ def _swung(tree: Tree, pieces: _Pieces, sway: Floats, seed: int, draw: int) -> F
     bearing = 2.0 * np.pi * float(uniform(keys(seed, ["wind"], "anvil gust"), 1, draw)[0, 0])
     reach = sway * np.cos(2.0 * np.pi * phases)
     moved = reach[pieces.members, None] * pieces.shares
-    return moved[:, :, None] * np.array([np.cos(bearing), np.sin(bearing), 0.0])
+    return np.asarray(moved[:, :, None] * np.array([np.cos(bearing), np.sin(bearing), 0.0]))
 
 
 def _touching(tree: Tree, pieces: _Pieces, ends: Floats) -> Ints:

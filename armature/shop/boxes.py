@@ -1,0 +1,107 @@
+"""Boxes that a section needs, and how far it is from fitting a truck, a door and a hook.
+
+Size letters: N points, F frames. Lengths are mm, masses kg.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cache
+
+import numpy as np
+
+from armature.centreline import Floats
+
+_TURNS = 6
+# How much a hundred points outside count against sides that are too large by all of what is allowed.
+_OVERHANG = 1.0
+
+
+@dataclass(frozen=True)
+class Limits:
+    """Inside of the truck (length, width, height) mm, heaviest lift kg, and the door (width, height) mm or none."""
+
+    truck_mm: tuple[float, float, float]
+    lift_kg: float
+    door_mm: tuple[float, float] | None = None
+
+    @property
+    def sides(self) -> Floats:
+        """The largest sides that pass both truck and door, ascending: (3,) mm."""
+        sides = np.sort(np.array(self.truck_mm))
+        if self.door_mm is not None:
+            sides[:2] = np.minimum(sides[:2], np.sort(np.array(self.door_mm)))
+        return sides
+
+
+@dataclass(frozen=True, eq=False)
+class Box:
+    """The smallest box found: sides ascending (3,) mm, and its axes as rows (3, 3) in the same order."""
+
+    sides: Floats
+    axes: Floats
+
+
+def smallest_box(points: Floats, radii: Floats, allowed: Floats, turns: int = _TURNS) -> Box:
+    """Return the box round bars of given points (N, 3) and radii (N,) mm that comes nearest to the allowed sides (3,).
+
+    Tried are the principal axes and the upright, each turned about itself in `turns` steps to a right angle.
+    """
+    frames = _frames(points, turns)
+    local = (points @ frames.reshape(-1, 3).T).reshape(len(points), len(frames), 3)
+    reach = radii[:, None, None]
+    extents = (local + reach).max(axis=0) - (local - reach).min(axis=0)
+    order = np.argsort(extents, axis=1, kind="stable")
+    sides = np.take_along_axis(extents, order, axis=1)
+    worst = np.round(np.maximum((sides / allowed).max(axis=1), 1.0), 6)
+    at = int(np.lexsort((np.round(sides.prod(axis=1), 3), worst))[0])
+    return Box(sides[at], frames[at][order[at]])
+
+
+def outside(points: Floats, masses: Floats, box: Box, allowed: Floats, lift: float) -> float:
+    """Return how far a section is from fitting: the excess shares of its sides and mass, plus metres of bar outside.
+
+    Zero when it fits. The last term falls with every piece taken off, so that a search can follow it where the box
+    itself does not change yet.
+    """
+    excess = float(np.maximum(box.sides / allowed - 1.0, 0.0).sum()) + max(float(masses.sum()) / lift - 1.0, 0.0)
+    if excess <= 0.0:
+        return 0.0
+    local = points @ box.axes.T
+    middle = (local.max(axis=0) + local.min(axis=0)) / 2.0
+    over = np.maximum(np.abs(local - middle) - allowed / 2.0, 0.0).sum(axis=1) / float(allowed.mean())
+    return excess + _OVERHANG * float(over.sum()) / 100.0
+
+
+def fits(box: Box, mass: float, limits: Limits) -> bool:
+    """Return whether a section passes truck, door and hook."""
+    return bool((box.sides <= limits.sides + 1e-6).all() and mass <= limits.lift_kg + 1e-9)
+
+
+def _frames(points: Floats, turns: int) -> Floats:
+    """Return principal and upright axes, plain and turned about each of their axes: (F, 3, 3), rows are axes."""
+    centred = points - points.mean(axis=0)
+    _, axes = np.linalg.eigh(centred.T @ centred)
+    base = np.stack([_right_handed(axes.T[::-1]), np.eye(3)])
+    return np.asarray((_rotations(turns)[:, None] @ base).reshape(-1, 3, 3))
+
+
+@cache
+def _rotations(turns: int) -> Floats:
+    found = [np.eye(3)]
+    for axis in range(3):
+        first, second = (row for row in range(3) if row != axis)
+        for angle in np.arange(1, turns) * np.pi / 2.0 / turns:
+            rotation = np.eye(3)
+            rotation[[first, second], [first, second]] = np.cos(angle)
+            rotation[first, second], rotation[second, first] = np.sin(angle), -np.sin(angle)
+            found.append(rotation)
+    return np.stack(found)
+
+
+def _right_handed(frame: Floats) -> Floats:
+    fixed = frame.copy()
+    for row in fixed[:2]:
+        row *= np.sign(row[np.argmax(np.abs(row))]) or 1.0
+    fixed[2] = np.cross(fixed[0], fixed[1])
+    return fixed

@@ -1,0 +1,67 @@
+"""What the job costs, on one page, with what was assumed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of an estimate: what, how much of it in which unit, the price of one, and the sum (None: no price given)."""
+
+    what: str
+    quantity: float
+    unit: str
+    price: float | None
+    total: float | None
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """The lines, the sum of those that have a price, what is added for trouble, the total, and the assumptions."""
+
+    lines: tuple[Line, ...]
+    subtotal: float
+    spare: float
+    total: float
+    currency: str
+    assumptions: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Prices:
+    """Prices where they are given: of bar and leaf metal a kilogram, of an hour; the share added for what goes wrong."""
+
+    steel: float | None
+    leaf: float | None
+    hour: float | None
+    spare: float
+    currency: str
+
+
+def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices) -> Estimate:
+    """Return the estimate; `hours` are those without anything spared for trouble.
+
+    >>> one = estimate(100.0, 0.0, 10.0, Prices(2.0, None, 50.0, 0.1, "EUR"))
+    >>> one.subtotal, round(one.total, 2)
+    (700.0, 770.0)
+    """
+    asked = [("steel bar, as bought", bar_kg, "kg", prices.steel), ("leaf metal", leaf_kg, "kg", prices.leaf)]
+    asked.append(("labour", hours, "h", prices.hour))
+    lines = tuple(
+        Line(what, quantity, unit, price, None if price is None else quantity * price)
+        for what, quantity, unit, price in asked
+        if quantity > 0.0
+    )
+    subtotal = sum(line.total or 0.0 for line in lines)
+    unpriced = [line.what for line in lines if line.total is None]
+    assumptions = [
+        "Hours are those of the rates table; they are common practice without a source until your own stand in it.",
+        f"{prices.spare:.0%} is added for what goes wrong.",
+        "Bar is counted as bought, rests included. Gas, electricity, rod, finish, transport and crane are not in it.",
+        "Design, engineering checks, permits and tax are not in it.",
+    ]
+    if unpriced:
+        assumptions.insert(0, f"No price was given for: {', '.join(unpriced)}. The total leaves it out.")
+    spare = subtotal * prices.spare
+    return Estimate(lines, subtotal, spare, subtotal + spare, prices.currency, tuple(assumptions))

@@ -1,0 +1,200 @@
+"""Hours by operation from an editable table of rates, and their spread over crew and weeks.
+
+Size letters: M members. Lengths are mm, masses kg, hours plain numbers.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from importlib.resources import files
+from pathlib import Path
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.errors import CommissionError, FileError
+from armature.tree import Tree
+
+OPERATIONS = {
+    "cut": "saw the bars",
+    "taper": "draw the tapers",
+    "mark": "punch the marks",
+    "bend": "bend",
+    "scarf": "scarf and forge-weld",
+    "saddle": "grind the saddles",
+    "fit": "fit and tack",
+    "weld": "weld out",
+    "join": "collar and rivet",
+    "clean": "clean",
+    "finish": "finish",
+    "splice": "make the section joints",
+    "erect": "erect the sections",
+    "cut_leaves": "cut the leaves",
+    "shape_leaves": "shape the leaves",
+    "stamp": "stamp the names",
+    "hang": "hang the leaves",
+}
+_KEYS = ("each", "per_m", "per_m2", "per_kg", "size")
+_BAR = 12.0
+
+
+@dataclass(frozen=True)
+class Rate:
+    """Hours of one operation: a piece, a metre, a square metre, a kilogram; growing with the bar to the power `size`."""
+
+    each: float = 0.0
+    per_m: float = 0.0
+    per_m2: float = 0.0
+    per_kg: float = 0.0
+    size: float = 0.0
+
+    def hours(self, count: Floats, metres: Floats, areas: Floats, masses: Floats, diameters: Floats) -> Floats:
+        """Return hours for each of the pieces described; all of one shape."""
+        plain = self.each * count + self.per_m * metres + self.per_m2 * areas + self.per_kg * masses
+        return np.asarray(plain * (diameters / _BAR) ** self.size)
+
+
+@dataclass(frozen=True)
+class Work:
+    """One operation: what is counted, how many, and the hours."""
+
+    operation: str
+    count: float
+    hours: float
+
+
+@dataclass(frozen=True)
+class Labour:
+    """The work, in the order in which it is done; total hours with what is spared for trouble; weeks by operation."""
+
+    works: tuple[Work, ...]
+    hours: float
+    weeks: float
+    spans: tuple[tuple[str, float, float], ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Counts:
+    """What the members and the rest of the job ask for: bends, joints by kind (M,) and the counts of all else."""
+
+    bends: Floats
+    marks: Floats
+    scarfs: Floats
+    welded: Floats
+    joined: Floats
+    weld_legs: Floats
+    masses: Floats
+    splices: int = 0
+    sections: int = 1
+    leaves: int = 0
+    letters: int = 0
+
+
+def read_rates(path: Path | None = None) -> dict[str, Rate]:
+    """Return the rates of a file, or the usual ones; every operation has to be in it.
+
+    Raises FileError for a file that cannot be read, CommissionError for a missing operation, an unknown key or a value
+    that is no number.
+    """
+    where = "armature/data/rates.toml" if path is None else str(path)
+    try:
+        text = (files("armature") / "data" / "rates.toml" if path is None else path).read_text(encoding="utf-8")
+        table = tomllib.loads(text)
+    except (OSError, UnicodeDecodeError) as error:
+        raise FileError(where, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+    except tomllib.TOMLDecodeError as error:
+        raise CommissionError(where, f"is not TOML: {error}") from None
+    missing = [operation for operation in OPERATIONS if operation not in table]
+    if missing:
+        raise CommissionError(
+            where, f"lacks the rate of {missing[0]!r}: add a table [{missing[0]}] with each, per_m, …"
+        )
+    return {operation: _rate(where, operation, table[operation]) for operation in OPERATIONS}
+
+
+def labour(
+    tree: Tree, counts: Counts, rates: dict[str, Rate], people: int, hours_a_week: float, spare: float
+) -> Labour:
+    """Return hours by operation, and when each is done: one after the other, the whole crew at it."""
+    hours = {name: float(np.sum(value)) for name, value in _hours(tree, counts, rates).items()}
+    quantities = _quantities(tree, counts)
+    works = tuple(Work(name, quantities[name], hours[name]) for name in OPERATIONS if quantities[name] > 0)
+    total = sum(work.hours for work in works) * (1.0 + spare)
+    a_week = people * hours_a_week
+    spans, at = [], 0.0
+    for work in works:
+        spans.append((work.operation, at, at + work.hours * (1.0 + spare) / a_week))
+        at = spans[-1][2]
+    return Labour(works, total, total / a_week, tuple(spans))
+
+
+def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floats]:
+    d, one, none = tree.start_diameters, np.ones(len(tree)), np.zeros(len(tree))
+    middle = (tree.start_diameters + tree.end_diameters) / 2.0
+    skin = np.pi * middle * tree.lengths * 1e-6
+    tapers = (tree.end_diameters < tree.start_diameters - 1e-6).astype(np.float64)
+    tapered = (tree.lengths - tree.taper_starts) * tapers / 1000.0
+    bead = np.pi * d * counts.welded / 1000.0 * np.maximum(counts.weld_legs / 6.0, 1.0)
+
+    def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
+        return rates[name].hours(count, metres, areas, counts.masses, size)
+
+    def plain(name: str, count: int) -> Floats:
+        single = np.array([float(count)])
+        return rates[name].hours(single, 0.0 * single, 0.0 * single, 0.0 * single, np.full(1, _BAR))
+
+    return {
+        "cut": of("cut", one, size=tree.stock_diameters),
+        "taper": of("taper", tapers, tapered),
+        "mark": of("mark", counts.marks, size=np.full(len(tree), _BAR)),
+        "bend": of("bend", counts.bends, size=middle),
+        "scarf": of("scarf", counts.scarfs),
+        "saddle": of("saddle", counts.welded),
+        "fit": of("fit", counts.welded + counts.joined),
+        "weld": of("weld", counts.welded, bead),
+        "join": of("join", counts.joined),
+        "clean": of("clean", none, areas=skin),
+        "finish": of("finish", none, areas=skin),
+        "splice": plain("splice", counts.splices),
+        "erect": plain("erect", counts.sections),
+        "cut_leaves": plain("cut_leaves", counts.leaves),
+        "shape_leaves": plain("shape_leaves", counts.leaves),
+        "stamp": plain("stamp", counts.letters),
+        "hang": plain("hang", counts.leaves),
+    }
+
+
+def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
+    tapers = int((tree.end_diameters < tree.start_diameters - 1e-6).sum())
+    fitted = float((counts.welded + counts.joined).sum())
+    return {
+        "cut": float(len(tree)),
+        "taper": float(tapers),
+        "mark": float(counts.marks.sum()),
+        "bend": float(counts.bends.sum()),
+        "scarf": float(counts.scarfs.sum()),
+        "saddle": float(counts.welded.sum()),
+        "fit": fitted,
+        "weld": float(counts.welded.sum()),
+        "join": float(counts.joined.sum()),
+        "clean": float(len(tree)),
+        "finish": float(len(tree)),
+        "splice": float(counts.splices),
+        "erect": float(counts.sections),
+        "cut_leaves": float(counts.leaves),
+        "shape_leaves": float(counts.leaves),
+        "stamp": float(counts.letters),
+        "hang": float(counts.leaves),
+    }
+
+
+def _rate(where: str, operation: str, given: object) -> Rate:
+    if not isinstance(given, dict):
+        raise CommissionError(f"{where}: {operation}", f"must be a table with some of {', '.join(_KEYS)}", given)
+    for key, value in given.items():
+        if key not in _KEYS:
+            raise CommissionError(f"{where}: {operation}.{key}", f"is unknown; known are {', '.join(_KEYS)}")
+        if isinstance(value, bool) or not isinstance(value, (int, float)) or not 0.0 <= value < 1e6:
+            raise CommissionError(f"{where}: {operation}.{key}", "must be a number of at least 0", value)
+    return Rate(**{key: float(value) for key, value in given.items()})

@@ -1,0 +1,104 @@
+"""Every piece to saw: one a member, more where a member is bundled from rods or too long for one bar.
+
+Size letters: M members, N pieces. Lengths and diameters are mm.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.shop.bars import Pieces
+from armature.tree import LIMB, TRUNK, Tree
+
+# Outside diameter of a bundle of equal rods over one rod's: 3 and 4 round a gap, 7 and 19 in rings.
+_BUNDLES = {1: 1.0, 3: 1.0 + 2.0 / np.sqrt(3.0), 4: 1.0 + np.sqrt(2.0), 7: 3.0, 19: 5.0}
+# From here on it is quicker to weld a thinner bar on than to draw the thick one out (common practice, no source).
+_LONG_TAPER = 1500.0
+_MUCH_TAPER = 2.2
+
+
+@dataclass(frozen=True)
+class SplitBar:
+    """A member better made of two bars: the second begins at `station_mm`, forge-welded or welded on."""
+
+    tag: str
+    first_mm: float
+    second_mm: float
+    station_mm: float
+
+
+def stock_pieces(tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: float, scarf: float) -> Pieces:
+    """Return the pieces of all members.
+
+    cut: (M,) mm of stock. rods: (M,) rods bundled into each member, 1 for one bar. bars: diameters on hand. A piece
+    over `longest` mm is sawn as equal parts, each with a scarf of `scarf` diameters where it joins the one before.
+    """
+    tags: list[str] = []
+    sizes: list[float] = []
+    walls: list[float] = []
+    lengths: list[float] = []
+    for row in range(len(tree)):
+        size, length = float(tree.stock_diameters[row]), float(cut[row])
+        if rods[row] > 1:
+            size, length = rod_size(float(tree.start_diameters[row]), int(rods[row]), bars), float(tree.lengths[row])
+        parts = max(int(np.ceil((length - scarf * size) / max(longest - scarf * size, 1.0) - 1e-9)), 1)
+        each = (length + (parts - 1) * scarf * size) / parts
+        for number in range(int(rods[row]) * parts):
+            own = str(tree.tags[row])
+            tags.append(own if rods[row] * parts == 1 else f"{own}.{number + 1}")
+            sizes.append(size)
+            walls.append(float(tree.walls[row]) if rods[row] == 1 else 0.0)
+            lengths.append(each)
+    return Pieces(np.array(tags), np.array(sizes), np.array(walls), np.array(lengths))
+
+
+def rod_size(outside: float, count: int, bars: tuple[float, ...]) -> float:
+    """Return the bar on hand nearest to the rods of a bundle of `count` with that outside diameter, mm.
+
+    >>> rod_size(60.0, 7, (16.0, 20.0, 25.0))
+    20.0
+    """
+    wanted = outside / _BUNDLES[count]
+    return min(bars, key=lambda bar: (abs(bar - wanted), bar))
+
+
+def rod_counts(tree: Tree, trunk: int, limb: int) -> Ints:
+    """Return the rods in each member: (M,)."""
+    return np.where(tree.ranks == TRUNK, trunk, np.where(tree.ranks == LIMB, limb, 1)).astype(np.int64)
+
+
+def split_bars(tree: Tree, bars: tuple[float, ...]) -> list[SplitBar]:
+    """Return the members with so long and strong a taper that two bars, welded end to end, save heats."""
+    long = (tree.lengths - tree.taper_starts > _LONG_TAPER) & (tree.walls == 0.0)
+    much = tree.start_diameters > _MUCH_TAPER * tree.end_diameters
+    found = []
+    for row in np.flatnonzero(long & much).tolist():
+        start, end = float(tree.start_diameters[row]), float(tree.end_diameters[row])
+        middle = (start + end) / 2.0
+        thinner = [bar for bar in bars if end < bar < start - 1e-6]
+        if not thinner:
+            continue
+        second = min(thinner, key=lambda bar: (abs(bar - middle), bar))
+        taper = float(tree.lengths[row] - tree.taper_starts[row])
+        station = float(tree.taper_starts[row]) + taper * (start - second) / (start - end)
+        found.append(SplitBar(str(tree.tags[row]), float(tree.stock_diameters[row]), second, station))
+    return found
+
+
+def collar_length(first_d: float, second_d: float, thickness: float) -> float:
+    """Return the stock of a collar round two bars lying side by side, mm: its middle line plus one thickness to scarf.
+
+    A belt round two circles; with equal bars 2 C + pi C for C the sum of the radii of the middle line. A collar round
+    one bar follows the ring rule, pi times inside diameter plus stock.
+
+    >>> round(collar_length(12.0, 12.0, 0.0), 3) == round(2 * 12.0 + np.pi * 12.0, 3)
+    True
+    """
+    big, small = max(first_d, second_d) / 2.0 + thickness / 2.0, min(first_d, second_d) / 2.0 + thickness / 2.0
+    apart = (first_d + second_d) / 2.0
+    tangent = np.sqrt(max(apart**2 - (big - small) ** 2, 0.0))
+    tilt = np.arcsin(min((big - small) / max(apart, 1e-9), 1.0))
+    return float(2.0 * tangent + np.pi * (big + small) + 2.0 * (big - small) * tilt + thickness)
