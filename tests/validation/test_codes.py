@@ -1,0 +1,168 @@
+"""Worked values of the standards and of handbooks, each with its source; imperial examples in imperial."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from armature.strength import aisc360, asce7, en1991, en1993
+from armature.strength.fatigue import gust_share
+from armature.strength.lifetime import loss
+from armature.strength.sections import rounds
+from armature.strength.welds import fillet_strength
+
+MPH, PSF, KSI, INCH, KIP = 0.44704, 47.880259, 6.8947573, 25.4, 4448.2216
+
+
+def test_exposure_coefficients_are_those_of_the_table() -> None:
+    """ASCE 7-16 table 26.10-1, exposure C at 15, 20, 25, 30 ft; printed to two places, 0.945 as 0.94."""
+    heights = np.array([15.0, 20.0, 25.0, 30.0]) * 0.3048
+    found = asce7.exposure_coefficient(heights, "C")
+    np.testing.assert_allclose(found, [0.849, 0.902, 0.945, 0.982], atol=6e-4)
+    np.testing.assert_allclose(found, [0.85, 0.90, 0.94, 0.98], atol=6e-3)
+    assert asce7.exposure_coefficient(1.0, "C") == asce7.exposure_coefficient(4.572, "C")
+    # Exposures B and D at 15 ft by the same table, from memory: 0.57 (0.575 by formula) and 1.03.
+    assert float(asce7.exposure_coefficient(4.572, "B")) == pytest.approx(0.57, abs=0.01)
+    assert float(asce7.exposure_coefficient(4.572, "D")) == pytest.approx(1.03, abs=0.01)
+
+
+def test_velocity_pressure_of_115_mph_at_15_feet() -> None:
+    """ASCE 7-16 eq. 26.10-1, exposure C (Kz 0.85), Kd 0.85: 24.46 psf, 1170 Pa."""
+    found = float(asce7.velocity_pressure(0.85, 1.0, 0.85, 1.0, 115.0 * MPH))
+    # 0.613 in SI and 0.00256 in imperial are both rounded, 0.05 % apart.
+    assert found == pytest.approx(1170.0, abs=1.0)
+    assert found / PSF == pytest.approx(24.46, rel=6e-4)
+    assert float(asce7.velocity_pressure(1.0, 1.0, 0.85, 1.0, 115.0 * MPH)) / PSF == pytest.approx(28.778, rel=6e-4)
+
+
+def test_round_bars_take_1_2_when_long_and_0_7_when_short() -> None:
+    """ASCE 7-16 table 29.4-1, D sqrt(q) up to 2.5: 0.7, 0.8, 1.2 at h/D 1, 7, 25; above, rough: 0.7, 0.8, 0.9."""
+    found = asce7.round_coefficient([1.0, 7.0, 16.0, 25.0, 80.0], 6.35, 1000.0)
+    np.testing.assert_allclose(found, [0.7, 0.8, 1.0, 1.2, 1.2])
+    np.testing.assert_allclose(asce7.round_coefficient([1.0, 7.0, 25.0], 200.0, 1000.0), [0.7, 0.8, 0.9])
+
+
+def test_ice_on_a_quarter_inch_bar() -> None:
+    """ASCE 7-16 eq. 10.4-1, from memory: half an inch on a quarter-inch bar: 1.178 in2, 0.458 lb/ft at 56 pcf."""
+    area = float(asce7.bar_ice_area(0.25, 0.5))
+    assert area == pytest.approx(1.178, abs=5e-4)
+    assert area / 144.0 * 56.0 == pytest.approx(0.458, abs=5e-4)
+
+
+def test_a_stiff_tree_takes_0_85_and_a_slow_one_more() -> None:
+    """ASCE 7-16 26.11.4; and the flexible formula goes to its background part as resonance dies out."""
+    assert asce7.gust_factor(1.4, 0.01, 50.0, "C", 5.0, 4.0) == 0.85
+    slow = [asce7.gust_factor(f, 0.01, 50.0, "C", 5.0, 4.0) for f in (0.2, 0.5, 0.99)]
+    assert slow[0] > slow[1] > slow[2] > 0.85
+
+
+def test_peak_pressure_of_terrain_ii_at_10_m() -> None:
+    """EN 1991-1-4 eq. 4.8, vb 26 m/s: 993.84 Pa, by hand: kr 0.19, cr 0.19 ln 200, Iv 1 / ln 200."""
+    assert float(en1991.peak_pressure(10.0, "II", 26.0)) == pytest.approx(993.84, abs=0.01)
+    assert en1991.basic_pressure(25.0) == pytest.approx(390.6, abs=0.05)
+
+
+def test_a_cylinder_in_fast_wind() -> None:
+    """EN 1991-1-4 7.9, figure 7.28: b 0.4 m, k 0.2 mm, 40 m/s: 0.7904."""
+    pressure = 0.5 * 1.25 * 40.0**2
+    assert float(en1991.cylinder_coefficient(400.0, pressure, 0.2)) == pytest.approx(0.7904, abs=5e-5)
+    assert float(en1991.cylinder_coefficient(6.35, pressure, 0.2)) == 1.2
+
+
+def test_the_structural_factor_falls_with_damping_and_is_never_under_1() -> None:
+    """EN 1991-1-4 6.3.1: resonance grows as damping falls."""
+    factors = [en1991.structural_factor(1.2, d, 26.0, "II", 6.0, 4.0) for d in (0.006, 0.012, 0.05)]
+    assert factors[0] > factors[1] > factors[2] >= 1.0
+    assert en1991.structural_factor(30.0, 0.05, 26.0, "II", 6.0, 4.0) == 1.0
+
+
+def test_a_rarer_wind_is_faster_by_the_probability_factor() -> None:
+    """EN 1991-1-4 eq. 4.2, K 0.2, n 0.5: 1.0 at 50 years; at 200 years sqrt(1.5) of it, by hand 1.0809."""
+    term = (1.0 + 0.2 * -np.log(-np.log(1 - 1 / 200))) / (1.0 + 0.2 * -np.log(-np.log(0.98)))
+    assert en1991.probability_factor(200.0) == pytest.approx(np.sqrt(term))
+    assert en1991.probability_factor(200.0) == pytest.approx(1.075, abs=0.003)
+
+
+def test_an_inch_round_in_bending() -> None:
+    """AISC 360-16 F11, A36: Mn = 1.6 Fy S = 5.655 kip-in; with phi 0.90 5.09, and 3.386 by 1.67, never mixed."""
+    one = rounds(1.0)
+    yields = np.array(36.0)
+    design = float(aisc360.bending(one, yields, 29000.0))
+    assert design == pytest.approx(5.09, abs=5e-3)
+    assert design / 0.9 == pytest.approx(5.655, abs=5e-4)
+    assert design / 0.9 / 1.67 == pytest.approx(3.386, abs=5e-4)
+    # Fy Z alone is 6.1 % too much: the cap of 1.6 governs every solid round.
+    assert 36.0 * float(one.plastic) / (design / 0.9) == pytest.approx(1.061, abs=5e-4)
+
+
+def test_slender_columns_buckle_by_euler_and_stocky_ones_yield() -> None:
+    """AISC 360-16 E3: 0.877 Fe past 4.71 sqrt(E/Fy); both formulas meet there.
+
+    AISC Manual table 4-14, KL/r 100, 50 ksi: phi Fcr 21.7 ksi, from memory.
+    """
+    fifty, yields = np.array(50.0), np.array(36.0)
+    assert 0.9 * float(aisc360.critical_stress(np.array(100.0), fifty, 29000.0)) == pytest.approx(21.7, abs=0.05)
+    edge = 4.71 * np.sqrt(29000.0 / 36.0)
+    low, high = (float(aisc360.critical_stress(np.array(edge * f), yields, 29000.0)) for f in (0.999, 1.001))
+    assert low == pytest.approx(high, rel=5e-3)
+
+
+def test_axial_and_bending_add_up_by_h1() -> None:
+    """AISC 360-16 eq. H1-1a and b, from memory: both give the same at a share of 0.2 with 8/9 and 1/2."""
+    zero = np.array(0.0)
+    assert float(aisc360.combined(np.array(0.3), np.array(0.45), zero, zero)) == pytest.approx(0.7)
+    assert float(aisc360.combined(np.array(0.1), np.array(0.45), zero, zero)) == pytest.approx(0.5)
+    assert float(aisc360.combined(np.array(0.2), np.array(0.9), zero, zero)) == pytest.approx(1.0)
+    assert float(aisc360.combined(np.array(0.1999999), np.array(0.9), zero, zero)) == pytest.approx(1.0, abs=1e-6)
+
+
+def test_torsion_of_a_pipe_and_of_a_bar() -> None:
+    """AISC 360-16 H3.1: 0.6 Fy C, C = pi (D - t)^2 t / 2 of a thin pipe, near J / r; a bar's J / r = pi d^3 / 16."""
+    pipe, bar, yields = rounds(4.5, 4.058), rounds(1.0), np.array(36.0)
+    assert float(aisc360.torsion(bar, yields)) == pytest.approx(0.9 * 0.6 * 36.0 * np.pi / 16.0)
+    assert float(aisc360.torsion(pipe, yields)) == pytest.approx(0.9 * 0.6 * 36.0 * float(pipe.torsion), rel=0.06)
+
+
+def test_european_buckling_curve_c() -> None:
+    """EN 1993-1-1 table 6.2, solid rounds on curve c: chi at slenderness 1.0 is 0.54, at 0.2 it is 1 (figure 6.4)."""
+    unit = np.pi * np.sqrt(210_000.0 / 235.0)
+    yields = np.array(235.0)
+    assert float(en1993.buckling_factor(np.array(unit), yields, 210_000.0)) == pytest.approx(0.54, abs=5e-3)
+    assert float(en1993.buckling_factor(np.array(0.2 * unit), yields, 210_000.0)) == pytest.approx(1.0)
+    assert float(en1993.buckling_factor(np.array(2.0 * unit), yields, 210_000.0)) == pytest.approx(0.20, abs=5e-3)
+
+
+def test_european_resistances_of_a_solid_round() -> None:
+    """EN 1993-1-1 6.2: A fy, Wpl fy, A fy / sqrt 3, pi d^3 / 16 fy / sqrt 3, by hand for 20 mm in S235."""
+    one, yields = rounds(20.0), np.array(235.0)
+    assert float(en1993.tension(one, yields)) == pytest.approx(73_827.4, abs=0.1)
+    assert float(en1993.bending(one, yields)) == pytest.approx(235.0 * 8000.0 / 6.0)
+    assert float(en1993.shear(one, yields)) == pytest.approx(73_827.4 / np.sqrt(3.0), abs=0.1)
+    assert float(en1993.torsion(one, yields)) == pytest.approx(np.pi * 8000.0 / 16.0 * 235.0 / np.sqrt(3.0))
+
+
+def test_a_quarter_inch_fillet() -> None:
+    """AISC 360-16 J2.4, from memory: phi 0.60 FEXX 0.707 leg: 5.57 kip/in for 1/4 in of E70."""
+    strength = float(fillet_strength(np.array(0.25 * INCH), 70.0 * KSI))
+    assert strength * INCH / KIP == pytest.approx(5.57, abs=5e-3)
+
+
+def test_bare_steel_at_the_top_of_c3() -> None:
+    """ISO 9223 and ISO 9224 (mean exponent): 50 um the first year; 166.7, 239.6, 427.5, 740.7, 1993.6 after."""
+    found = loss(50.0, [1, 10, 20, 50, 100, 300], 0.523)
+    np.testing.assert_allclose(found, [50.0, 166.7, 239.6, 427.5, 740.7, 1993.6], atol=0.06)
+    # A quarter-inch twig: 4.87 mm left after 100 years, 2.36 after 300.
+    np.testing.assert_allclose(6.35 - 2.0 * found[[4, 5]] / 1000.0, [4.87, 2.36], atol=5e-3)
+
+
+def test_copper_leaf_keeps_three_quarters_after_300_years() -> None:
+    """ISO 9223 C3 and ISO 9224: 1.3 um the first year: 99 um a side of 0.82 mm."""
+    found = float(loss(1.3, 300.0, 0.667))
+    assert found == pytest.approx(99.0, abs=0.5)
+    assert 1.0 - 2.0 * found / 820.0 == pytest.approx(0.76, abs=0.01)
+
+
+def test_the_strongest_gust_of_50_years_is_the_whole_load() -> None:
+    """EN 1991-1-4 figure B.3: by its formula 100 % once, 68 % a hundred times, 41.6 % ten thousand times."""
+    shares = gust_share(np.array([1.0, 1e2, 1e4]))
+    np.testing.assert_allclose(shares, [1.0, 0.68, 0.416], atol=1e-9)
