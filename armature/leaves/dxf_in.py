@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from ezdxf import path as dxf_path
 from ezdxf import units
+from ezdxf.enums import InsertUnits
 from ezdxf.filemanagement import readfile
 from ezdxf.lldxf.const import DXFError
 
@@ -30,7 +31,7 @@ def read_dxf(file: File) -> tuple[list[Points], list[Points]]:
         raise CommissionError(str(file), f"must be a readable DXF file: {error}") from error
     if document.units == 0:
         raise CommissionError(f"{file}: $INSUNITS", "the drawing must say its units", 0)
-    scale = float(units.conversion_factor(units.InsertUnits(document.units), units.InsertUnits.Millimeters))
+    scale = float(units.conversion_factor(InsertUnits(document.units), InsertUnits.Millimeters))
     curves: list[Points] = []
     veins: list[Points] = []
     for entity in document.modelspace():

@@ -42,7 +42,7 @@ def turning(ring: Points) -> NDArray[np.float64]:
     ahead = np.roll(ring, -1, axis=0) - ring
     behind = np.roll(ahead, 1, axis=0)
     cross = behind[:, 0] * ahead[:, 1] - behind[:, 1] * ahead[:, 0]
-    return np.rad2deg(np.arctan2(cross, np.sum(behind * ahead, axis=1)))
+    return np.asarray(np.rad2deg(np.arctan2(cross, np.sum(behind * ahead, axis=1))))
 
 
 def _thinned(ring: Points) -> Points:
@@ -53,7 +53,7 @@ def _thinned(ring: Points) -> Points:
 def _tangents(run: Points, closed: bool) -> Points:
     """Unit directions by the circle through each point and its neighbours; at the ends by that circle mirrored."""
     if len(run) == 2:
-        return np.asarray(np.repeat(_unit(run[1:] - run[:1]), 2, axis=0))
+        return np.asarray(np.repeat(_unit(run[1:] - run[:1]), 2, axis=0), dtype=np.float64)
     step = run[1:] - run[:-1]
     length = np.hypot(*step.T)
     way = step / length[:, None]

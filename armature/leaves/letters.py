@@ -84,7 +84,7 @@ def broken(text: str, lines: int) -> tuple[str, ...]:
     def rest(start: int, left: int) -> tuple[float, float, tuple[str, ...]]:
         """Longest line, sum of squares (for even lines), and lines of the words from `start` on."""
         if (start, left) not in best:
-            options = []
+            options: list[tuple[float, float, tuple[str, ...]]] = []
             for end in range(start + 1, len(words) + 1) if left > 1 else [len(words)]:
                 line = "".join(words[start:end]).strip()
                 wide = advance(line)

@@ -25,6 +25,8 @@ from armature.stock import sheet
 from armature.tree import Tree
 
 Floats = NDArray[np.float64]
+# Small, as no tag of a tree is: limbs are named with capitals.
+SPARE = "x"
 
 
 @dataclass(frozen=True, eq=False)
@@ -122,7 +124,7 @@ def stamped_settings(
 
 
 def blank_labels(layout: Layout, tree: Tree) -> tuple[tuple[str, ...], ...]:
-    """Return the label of every leaf on every plate: the leaf's tag, then `S` and a number for spares of a design.
+    """Return the label of every leaf on every plate: the leaf's tag, then `x`, the design and a number for spares.
 
     Leaves of a design are cut in the order of their tags, so that a plate serves neighbouring twigs.
     """
@@ -140,7 +142,7 @@ def blank_labels(layout: Layout, tree: Tree) -> tuple[tuple[str, ...], ...]:
                 row.append(waiting[design].pop())
             else:
                 spares[design] = spares.get(design, 0) + 1
-                row.append(f"S{design}-{spares[design]}")
+                row.append(f"{SPARE}{design}-{spares[design]}")
         labels.append(tuple(row))
     return tuple(labels)
 

@@ -55,4 +55,4 @@ def worth(points: Floats, seen: Floats, reach: float) -> Floats:
     axis = points[:, :2].mean(axis=0)
     out = np.hypot(*(points[:, :2] - axis).T)
     outward = out / max(float(out.max()), 1.0)
-    return np.round((1.0 - above) + np.clip(2.0 * seen, 0.0, 1.0) + 0.5 * outward, 3)
+    return np.asarray(np.round((1.0 - above) + np.clip(2.0 * seen, 0.0, 1.0) + 0.5 * outward, 3))

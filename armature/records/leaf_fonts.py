@@ -1,0 +1,77 @@
+"""Fonts for names in any script: found in installed packages, and taken into a PDF only where a name needs them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+from importlib.util import find_spec
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from armature.errors import FileError
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+# Family, package, and where in it. The first covers Latin, Greek, Cyrillic, Hebrew, Arabic, Armenian, Georgian and Lao.
+PLAIN = ("plain", "matplotlib", "mpl-data/fonts/ttf/DejaVuSans.ttf")
+BOLD = ("plain", "matplotlib", "mpl-data/fonts/ttf/DejaVuSans-Bold.ttf")
+OTHERS = (
+    ("devanagari", "fontpkg_noto_sans_devanagari", "files/*.ttf"),
+    ("thai", "fontpkg_noto_sans_thai", "files/*.ttf"),
+    ("tamil", "fontpkg_noto_sans_tamil", "files/*.ttf"),
+    ("han", "noto_cjk_sans_jp_regular", "*.otf"),
+)
+
+
+def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
+    """Add the fonts that the texts need to a PDF, the plain one set; return the signs that no font on hand can draw.
+
+    Raises FileError where even the plain font is missing.
+    """
+    plain = font_file(*PLAIN[1:])
+    if plain is None:
+        raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
+    pdf.add_font("plain", "", str(plain))
+    pdf.add_font("plain", "B", str(font_file(*BOLD[1:]) or plain))
+    left = {sign for text in texts for sign in text if not sign.isspace()} - signs_of(plain)
+    taken = []
+    for family, package, pattern in OTHERS:
+        file = font_file(package, pattern) if left else None
+        if file is not None and left & signs_of(file):
+            pdf.add_font(family, "", str(file))
+            taken.append(family)
+            left -= signs_of(file)
+    pdf.set_font("plain", size=10)
+    if taken:
+        pdf.set_fallback_fonts(taken, exact_match=False)
+    pdf.set_text_shaping(True)
+    return sorted(left)
+
+
+def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
+    """Write text from x mm with its baseline at y mm, each sign in the first font that has it."""
+    # `text` of the library knows no second fonts; a cell does, and sets its baseline 0.3 of the size under its middle.
+    pdf.c_margin = 0.0
+    pdf.set_xy(x, y - 0.8 * pdf.font_size)
+    pdf.cell(pdf.get_string_width(text) + 1.0, pdf.font_size, text)
+
+
+@cache
+def font_file(package: str, pattern: str) -> Path | None:
+    """Return a font's file inside an installed package, without importing it; None where there is none."""
+    spec = find_spec(package)
+    for folder in (spec.submodule_search_locations or []) if spec else []:
+        found = sorted(Path(folder).glob(pattern))
+        if found:
+            return found[0]
+    return None
+
+
+@cache
+def signs_of(file: Path) -> frozenset[str]:
+    """Return the signs that a font can draw."""
+    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it ships no types
+
+    with TTFont(file, lazy=True) as font:
+        return frozenset(chr(code) for code in font.getBestCmap())
