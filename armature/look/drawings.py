@@ -101,13 +101,13 @@ def fault_picture(tree: Skeleton, fault: Finding, size: tuple[int, int] = (1000,
     for place in frame.put(fault.places[:12]):
         ring(paper, place, _ring_size(tree, fault) / frame.scale, COOL)
     words = fault_in_words(tree, fault)
-    paper.text((40 * _FINE, 26 * _FINE), fault.range.title, fill=INK, font=_font(26))
+    paper.text((40 * _FINE, 26 * _FINE), fault.range.title, fill=INK, font=font_of(26))
     natural = f"natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
     number = f"{shown(fault, fault.value)}   {natural}   score {fault.score:.0f}"
-    paper.text((40 * _FINE, 62 * _FINE), number, fill=ACCENT, font=_font(17))
+    paper.text((40 * _FINE, 62 * _FINE), number, fill=ACCENT, font=font_of(17))
     body = "\n".join(textwrap.wrap(words.split(" (", 1)[0] if len(words) > 400 else words.rsplit(" (", 1)[0], 112))
-    paper.multiline_text((40 * _FINE, 92 * _FINE), body, fill=INK, font=_font(15), spacing=5 * _FINE)
-    paper.text((40 * _FINE, tall - 40 * _FINE), f"seen from {azimuth:.0f} deg", fill=INK, font=_font(15))
+    paper.multiline_text((40 * _FINE, 92 * _FINE), body, fill=INK, font=font_of(15), spacing=5 * _FINE)
+    paper.text((40 * _FINE, tall - 40 * _FINE), f"seen from {azimuth:.0f} deg", fill=INK, font=font_of(15))
     return picture.resize(size, Image.Resampling.LANCZOS)
 
 
@@ -116,9 +116,9 @@ def stand_back(tree: Skeleton, verdict: Verdict, size: tuple[int, int] = (1800, 
     red."""
     picture = Image.new("RGB", (size[0] * _FINE, size[1] * _FINE), PAPER)
     paper = ImageDraw.Draw(picture)
-    paper.text((40 * _FINE, 24 * _FINE), f"Stand back: {verdict.overall:.0f} of 100", fill=INK, font=_font(30))
+    paper.text((40 * _FINE, 24 * _FINE), f"Stand back: {verdict.overall:.0f} of 100", fill=INK, font=font_of(30))
     key = "blue ring: the largest hole of sky from this side     red ring: where tips crowd"
-    paper.text((40 * _FINE, 66 * _FINE), key, fill=INK, font=_font(16))
+    paper.text((40 * _FINE, 66 * _FINE), key, fill=INK, font=font_of(16))
     top, cell, tall = 100 * _FINE, size[0] * _FINE / 4.0, (size[1] - 110) * _FINE / 2.0
     crowds = _crowds(tree)
     for number in range(8):
@@ -133,7 +133,7 @@ def stand_back(tree: Skeleton, verdict: Verdict, size: tuple[int, int] = (1800, 
         for place in frame.put(crowds):
             ring(paper, place, 0.035 * tree.height / frame.scale, ACCENT, 2)
         label = f"{azimuth:.0f} deg"
-        paper.text((left + cell / 2.0, upper + tall - 16 * _FINE), label, fill=INK, font=_font(16), anchor="mm")
+        paper.text((left + cell / 2.0, upper + tall - 16 * _FINE), label, fill=INK, font=font_of(16), anchor="mm")
     return picture.resize(size, Image.Resampling.LANCZOS)
 
 
@@ -181,5 +181,5 @@ def _mixed(one: tuple[int, int, int], other: tuple[int, int, int], share: float)
     return red, green, blue
 
 
-def _font(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+def font_of(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
     return ImageFont.load_default(size * _FINE)

@@ -1,0 +1,207 @@
+"""Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster, and keep the best that differ.
+
+Each result is written as it comes, one line of JSON, so that an interrupted survey goes on from what it has. A result depends on
+nothing but its commission, so that the same survey gives the same table on one core or a cluster, interrupted or not.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+
+from armature.centreline import Floats
+from armature.commission import Commission, changed
+from armature.errors import CommissionError, FileError, GrowthError
+from armature.grow import grow
+from armature.look.likeness import crown_map
+from armature.look.skeleton import skeleton_of
+from armature.look.verdict import judged
+from armature.seeds import keys, uniform
+
+RESULTS = "survey.jsonl"
+Values = Mapping[str, int | float | str]
+# Two crowns closer than this, as unit vectors, are as good as one: grown again with another seed they are about 1.2 apart.
+_ALIKE = 0.35
+
+
+@dataclass(frozen=True)
+class Grown:
+    """One tree of a survey: its key, seed, changed values, overall, family scores, worst findings, and a sketch of its crown.
+
+    failed: why it could not be grown, else empty. sketch: 96 numbers, wood by azimuth, height and ring, of length 1.
+    """
+
+    key: str
+    seed: int
+    values: dict[str, Any]
+    overall: float
+    families: dict[str, float]
+    faults: tuple[str, ...]
+    sketch: tuple[float, ...]
+    failed: str = ""
+
+
+def surveyed(
+    commission: Commission,
+    seeds: Iterable[int],
+    vary: Mapping[str, str] | None = None,
+    folder: Path | None = None,
+    jobs: int = -1,
+    scheduler: str | None = None,
+    told: Callable[[int, int], None] = lambda _done, _all: None,
+) -> list[Grown]:
+    """Return one result a seed, best first; those already in the folder's survey.jsonl are not grown again.
+
+    vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a core.
+    scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are done.
+    """
+    draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
+    wanted = {key_of(commission, seed, values): (seed, values) for seed, values in draws}
+    for seed, values in draws[:1]:
+        changed(commission, {**values, "seed": seed})
+    found = {key: grown for key, grown in _read(folder).items() if key in wanted}
+    open_ones = [(key, *wanted[key]) for key in wanted if key not in found]
+    told(len(found), len(wanted))
+    for grown in _worked(commission, open_ones, jobs, scheduler):
+        found[grown.key] = grown
+        _append(folder, grown)
+        told(len(found), len(wanted))
+    return sorted(found.values(), key=lambda grown: (-grown.overall, grown.seed, grown.key))
+
+
+def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Grown:
+    """Return the result of one seed: what a worker does."""
+    try:
+        tree = grow(changed(commission, {**values, "seed": seed}))
+    except GrowthError as fault:
+        return Grown(key, seed, dict(values), 0.0, {}, (), (), str(fault))
+    verdict, seen = judged(tree), skeleton_of(tree)
+    sketch = tuple(round(float(x), 5) for x in _sketch(crown_map(seen)))
+    names = tuple(fault.name for fault in verdict.faults[:4])
+    return Grown(key, seed, dict(values), verdict.overall, verdict.families, names, sketch)
+
+
+def best_unlike(found: Sequence[Grown], count: int) -> list[Grown]:
+    """Return the best results that also differ: each next one is the best by its overall plus its distance from those kept.
+
+    The distance between two crowns' sketches, up to 1.41, counts 15 points at 1; crowns closer than 0.35 are as good as one.
+    """
+    left = [grown for grown in found if not grown.failed]
+    kept: list[Grown] = []
+    sketches = np.array([grown.sketch for grown in left]).reshape(len(left), -1)
+    apart = np.full(len(left), 1.0)
+    overall = np.array([grown.overall for grown in left])
+    while len(kept) < min(count, len(left)):
+        worth = overall + 15.0 * np.minimum(apart, 1.0) - 1e6 * (apart < _ALIKE if kept else 0)
+        pick = int(np.argmax(worth))
+        if kept and apart[pick] < _ALIKE:
+            break
+        kept.append(left[pick])
+        apart = np.minimum(apart, np.linalg.norm(sketches - sketches[pick], axis=1))
+    return kept
+
+
+def drawn(vary: Mapping[str, str], seed: int) -> dict[str, Any]:
+    """Return the values that a seed gives to the varied keys.
+
+    >>> drawn({"growth.twigs": "380 .. 400"}, 7) == drawn({"growth.twigs": "380 .. 400"}, 7)
+    True
+    """
+    return {key: _drawn_one(key, text, seed) for key, text in vary.items()}
+
+
+def _drawn_one(key: str, text: str, seed: int) -> Any:
+    luck = float(uniform(keys(seed, [key], "survey"), 1)[0, 0])
+    if ".." in text:
+        ends = [re.fullmatch(r"\s*(-?\d+(?:\.\d+)?)\s*(\D*?)\s*", end) for end in text.split("..", 1)]
+        if None in ends or ends[0][2] not in ("", ends[1][2]):  # type: ignore[index]
+            raise CommissionError(key, "a range is `low .. high`, with the unit once or twice the same", text)
+        low, high, unit = float(ends[0][1]), float(ends[1][1]), ends[1][2]  # type: ignore[index]
+        if "." in text.replace("..", ""):
+            value: int | float = round(low + luck * (high - low), 3)
+        else:
+            value = int(low + luck * (high - low + 1.0))
+        return f"{value} {unit}" if unit else value
+    choices = [choice.strip() for choice in text.split(",") if choice.strip()]
+    if not choices:
+        raise CommissionError(key, "must name at least one value", text)
+    return _plain(choices[min(int(luck * len(choices)), len(choices) - 1)])
+
+
+def _plain(text: str) -> int | float | str:
+    try:
+        return json.loads(text) if re.fullmatch(r"-?\d+(\.\d+)?", text) else text
+    except ValueError:
+        return text
+
+
+def key_of(commission: Commission, seed: int, values: Values) -> str:
+    """Return a short key of everything that a result depends on."""
+    whole = changed(commission, {**values, "seed": seed}).model_dump(mode="json")
+    return hashlib.sha256(json.dumps(whole, sort_keys=True, default=str).encode()).hexdigest()[:16]
+
+
+def _worked(
+    commission: Commission, tasks: list[tuple[str, int, dict[str, Any]]], jobs: int, scheduler: str | None
+) -> Iterator[Grown]:
+    if jobs == 1 and scheduler is None or len(tasks) < 2:
+        yield from (one_grown(commission, *task) for task in tasks)
+        return
+    import joblib
+
+    if scheduler is None:
+        work = joblib.Parallel(n_jobs=jobs, return_as="generator_unordered", batch_size=1)
+        yield from work(joblib.delayed(one_grown)(commission, *task) for task in tasks)
+        return
+    try:
+        from distributed import Client
+    except ImportError as missing:
+        raise CommissionError("--scheduler", "needs the cluster extra: pip install 'armature[cluster]'") from missing
+    try:
+        client = Client(scheduler, timeout="20s")
+    except (OSError, TimeoutError, ValueError) as fault:
+        raise CommissionError("--scheduler", "no dask scheduler answers there", scheduler) from fault
+    with client, joblib.parallel_config(backend="dask", wait_for_workers_timeout=60):
+        work = joblib.Parallel(return_as="generator_unordered", batch_size=1)
+        yield from work(joblib.delayed(one_grown)(commission, *task) for task in tasks)
+
+
+def _read(folder: Path | None) -> dict[str, Grown]:
+    """Return what a folder holds already; a line cut short by an interruption is passed over and grown again."""
+    file = folder / RESULTS if folder is not None else None
+    if file is None or not file.is_file():
+        return {}
+    found = {}
+    for line in file.read_text(encoding="utf-8").splitlines():
+        try:
+            row = json.loads(line)
+            row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}
+            found[row["key"]] = Grown(**row)
+        except (ValueError, TypeError, KeyError):
+            continue
+    return found
+
+
+def _append(folder: Path | None, grown: Grown) -> None:
+    if folder is None:
+        return
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        with (folder / RESULTS).open("a", encoding="utf-8") as file:
+            file.write(json.dumps(asdict(grown), ensure_ascii=False) + "\n")
+    except OSError as fault:
+        raise FileError(folder, fault.strerror or "cannot be written") from None
+
+
+def _sketch(around: Floats) -> Floats:
+    """Return a crown map (24, 8, 4) in 8 azimuths, 4 heights and 3 outer rings less its mean, at length 1: (96,)."""
+    coarse = around[:, :, 1:].reshape(8, 3, 4, 2, 3).sum(axis=(1, 3)).ravel()
+    coarse = coarse - coarse.mean()
+    return np.asarray(coarse / max(float(np.linalg.norm(coarse)), 1e-12))
