@@ -60,7 +60,7 @@ def steel_body(tree: Tree, outside: Skin) -> Body:
         whole -= Manifold.batch_boolean(hollows, OpType.Add)
     mesh = whole.to_mesh64()
     faces = np.asarray(mesh.tri_verts, dtype=np.int64)
-    return Body(_apart(np.asarray(mesh.vert_properties[:, :3]), faces), faces)
+    return Body(apart(np.asarray(mesh.vert_properties[:, :3]), faces), faces)
 
 
 def stl_bytes(body: Body) -> bytes:
@@ -79,7 +79,7 @@ def _solid(vertices: Floats, faces: Ints) -> Manifold:
     return Manifold(Mesh64(vert_properties=vertices, tri_verts=faces.astype(np.uint64)))
 
 
-def _apart(vertices: Floats, faces: Ints) -> Floats:
+def apart(vertices: Floats, faces: Ints) -> Floats:
     """Return the vertices on the grid, those that would fall together moved into the steel."""
     found = np.round(vertices / GRID_MM) * GRID_MM
     inward = -vertex_normals(vertices, faces)

@@ -28,7 +28,7 @@ METALS = {
     "stainless steel": (0.669, 0.639, 0.598),
 }
 # Steel as it leaves the fire, under wax: dark scale, half polished.
-_FORGED = {"baseColorFactor": [0.085, 0.084, 0.088, 1.0], "metallicFactor": 0.9, "roughnessFactor": 0.48}
+_FORGED = {"baseColorFactor": [0.12, 0.118, 0.122, 1.0], "metallicFactor": 0.85, "roughnessFactor": 0.48}
 _TO_Y_UP = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
 _FLOAT, _SHORT, _INT = 5126, 5123, 5125
 _VERTICES, _INDICES = 34962, 34963

@@ -2,10 +2,10 @@
 
 Size letters: M members, R rings, N vertices, F faces. Lengths are mm.
 
-Three things are added to the plain tube of a member. Its root runs on to its parent's axis, so that the joint shows
-no gap and the bodies unite. Its tip is rounded, inside its length. And rings on a bend are drawn
-a trace wider, because the straight sides between them cut the corner: with the angle a between two rings the piece
-holds sin(a) / a of the bent bar (both ends of the piece turn about one hinge, and its sides are chords).
+Three things are added to the plain tube of a member. Its root runs on into its parent beyond the heel of its
+saddle, so that the joint shows no gap and the bodies unite. Its tip is rounded, inside its length. And rings on a
+bend are drawn a trace wider, because the straight sides between them cut the corner: with the angle a between two
+rings the piece holds sin(a) / a of the bent bar (its ends turn about one hinge, and its sides are chords).
 """
 
 from __future__ import annotations
@@ -15,14 +15,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from armature.centreline import Chains, Floats, Ints, row_norms
+from armature.cutting import heels
 from armature.joints import Joints, joints
 from armature.tree import Tree
 from armature.tubes import Rings, Tubes, frames, rings, swept
 
-CHORD_ERROR = 0.15
-FACET_ERROR = 0.2
+CHORD_ERROR = 0.3
+FACET_ERROR = 0.25
 # A tip's dome: share of its height, and share of the radius left there.
-_DOME_HEIGHT = 0.15  # of the thickness: rounder tips would take more than 0.05 % of the steel of thin twigs
+# Rounder tips would take more than 0.05 % of the steel.
+_DOME_MM = 1.0
+_LEAST_BORE = 0.05
 _DOME = np.array([[0.0, 1.0], [0.5, 0.866], [0.866, 0.5], [1.0, 0.2]])
 
 
@@ -47,7 +50,7 @@ class Skin:
 def skin(tree: Tree, listed: Joints | None = None, rooted: bool = True) -> Skin:
     """Return the outside of every member as a closed mesh; a pipe is drawn without its bore and with flat ends.
 
-    listed: the tree's joints, where they are known already. rooted: run each member on to its parent's axis.
+    listed: the tree's joints, where they are known already. rooted: run each member on into its parent.
     """
     count = facets(np.maximum(tree.start_diameters, tree.end_diameters))
     found = _rounded(tree, rings(tree, CHORD_ERROR))
@@ -64,17 +67,19 @@ def bores(tree: Tree, pipes: Ints) -> Skin:
     """
     place = np.full(len(tree), -1, dtype=np.int64)
     place[pipes] = np.arange(len(pipes))
-    found = rings(tree, CHORD_ERROR)
-    own = place[found.members] >= 0
-    members, stations = place[found.members[own]], found.stations[own]
-    inner = tree.start_diameters[pipes] / 2.0 - tree.walls[pipes]
-    beyond = np.arange(len(pipes))
-    within = Rings(members, stations, inner[members])
-    before = Rings(beyond, -tree.start_diameters[pipes], inner)
-    after = Rings(beyond, tree.lengths[pipes] + tree.walls[pipes], inner)
-    chains = tree.chains.taken(pipes)
-    count = facets(tree.start_diameters[pipes])
+    run = rings(tree, CHORD_ERROR)
+    inner = run.radii - tree.walls[run.members]
+    # A pipe drawn in below twice its wall is closed there.
+    own = (place[run.members] >= 0) & (inner > _LEAST_BORE)
+    within = Rings(place[run.members[own]], run.stations[own], inner[own])
+    start, end = (tree.start_diameters / 2.0 - tree.walls)[pipes], (tree.end_diameters / 2.0 - tree.walls)[pipes]
+    full, length = tree.taper_starts[pipes], tree.lengths[pipes]
+    closes = full + (length - full) * (start - _LEAST_BORE) / np.maximum(start - end, _LEAST_BORE)
+    last = np.where(end > _LEAST_BORE, length + tree.walls[pipes], closes)
+    after = Rings(np.arange(len(pipes)), last, np.maximum(end, _LEAST_BORE))
+    before = Rings(np.arange(len(pipes)), -tree.start_diameters[pipes], start)
     whole = _merged(_merged(before, within), after)
+    chains, count = tree.chains.taken(pipes), facets(tree.start_diameters[pipes])
     radii = whole.radii * _evened(count)[whole.members] * np.sqrt(_cut_corners(chains, whole))
     return _sorted(swept(chains, replace(whole, radii=radii), count), len(pipes))
 
@@ -83,7 +88,7 @@ def facets(diameters: Floats) -> Ints:
     """Return the corners of each circle (M,): a multiple of four, more on thick bars, so that no side is seen.
 
     >>> facets(np.array([6.35, 50.0])).tolist()
-    [8, 28]
+    [8, 24]
     """
     share = np.clip(1.0 - FACET_ERROR / np.maximum(diameters / 2.0, 1e-9), -1.0, 1.0)
     wanted = np.pi / np.maximum(np.arccos(share), 1e-3)
@@ -91,8 +96,10 @@ def facets(diameters: Floats) -> Ints:
 
 
 def _roots(tree: Tree, listed: Joints) -> Floats:
-    """Return how far each member runs on behind its start: (M,) mm, at least to its parent's axis, 0 for the trunk."""
-    return np.where(tree.parents >= 0, np.maximum(listed.setbacks, listed.parent_diameters / 2.0), 0.0)
+    """Return how far each member runs on behind its start: (M,) mm, just beyond its saddle's heel, 0 for the trunk."""
+    big = listed.parent_diameters / 2.0
+    heel = heels(tree.start_diameters, listed.parent_diameters, listed.leans, listed.setbacks)
+    return np.where(tree.parents >= 0, np.minimum(heel + 0.1 * big, np.maximum(listed.setbacks, big)), 0.0)
 
 
 def _with_roots(found: Rings, roots: Floats, diameters: Floats) -> Rings:
@@ -102,7 +109,9 @@ def _with_roots(found: Rings, roots: Floats, diameters: Floats) -> Rings:
 
 def _rounded(tree: Tree, found: Rings) -> Rings:
     """Return the rings with each solid member's last ones replaced by a dome inside its length."""
-    height = np.where(tree.walls > 0.0, 0.0, np.minimum(_DOME_HEIGHT * tree.end_diameters, tree.lengths / 4.0))
+    height = np.where(
+        tree.walls > 0.0, 0.0, np.minimum(np.minimum(0.15 * tree.end_diameters, _DOME_MM), tree.lengths / 4.0)
+    )
     foot = tree.lengths - height
     kept = (height == 0.0)[found.members] | (found.stations < foot[found.members] - 1e-6)
     rows = np.repeat(np.flatnonzero(height > 0.0), len(_DOME))
