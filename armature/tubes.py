@@ -9,7 +9,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
+from numpy.typing import ArrayLike
 
 from armature.centreline import Chains, Floats, Ints, carry, chalk_lines, locate, row_norms, sampled
 from armature.tree import Tree
@@ -17,7 +17,8 @@ from armature.tree import Tree
 
 @dataclass(frozen=True, eq=False)
 class Tubes:
-    """vertices (N, 3) mm, outward normals (N, 3), faces (F, 3) rows of vertices; members: (N,) of vertices, owners: (F,) of faces.
+    """vertices (N, 3) mm, outward normals (N, 3), faces (F, 3) rows of vertices; members: (N,) of vertices, owners:
+    (F,) of faces.
 
     stations: (N,) mm along the member's centreline. Faces turn counter-clockwise seen from outside.
     """
@@ -47,7 +48,8 @@ def tubes(tree: Tree, facets: ArrayLike = 16, chord_error: float = 0.5, step: fl
 
     >>> import numpy as np
     >>> from armature.centreline import chain
-    >>> swept(chain([[0, 0, 0], [0, 0, 100]], [0, 0]), Rings(np.zeros(2, int), np.array([0, 100.0]), np.full(2, 5.0)), 8).faces.shape
+    >>> circles = Rings(np.zeros(2, int), np.array([0, 100.0]), np.full(2, 5.0))
+    >>> swept(chain([[0, 0, 0], [0, 0, 100]], [0, 0]), circles, 8).faces.shape
     (32, 3)
     """
     count = np.broadcast_to(np.asarray(facets, dtype=np.int64), len(tree))
@@ -56,7 +58,9 @@ def tubes(tree: Tree, facets: ArrayLike = 16, chord_error: float = 0.5, step: fl
 
 
 def rings(tree: Tree, chord_error: float = 0.5, step: float = np.inf, more: Floats | None = None) -> Rings:
-    """Return the rings that show every straight, arc and the start of the taper; `more` (M, K) mm are stations asked for besides."""
+    """Return the rings that show every straight, arc and the start of the taper; `more` (M, K) mm are stations asked
+    for besides.
+    """
     run = sampled(tree.chains, chord_error, step)
     members = np.repeat(np.arange(len(tree)), np.diff(run.offsets))
     extra = tree.taper_starts[:, None] if more is None else np.column_stack([tree.taper_starts, more])
@@ -143,11 +147,12 @@ def _faces(members: Ints, corners: Ints, firsts: Ints, ends: Ints, wall: int) ->
     cap = np.repeat(np.arange(len(ends)), corners[ends])
     closes = cap >= len(ends) // 2
     fans = np.stack([wall + cap, np.where(closes, left, right), np.where(closes, right, left)], 1)
-    owners = np.concatenate([np.tile(members[ring], 2), members[ends][cap]])
-    return np.concatenate([walls, fans]), owners
+    owners: Ints = np.concatenate([np.tile(members[ring], 2), members[ends][cap]])
+    faces: Ints = np.concatenate([walls, fans])
+    return faces, owners
 
 
-def _edges(firsts: Ints, corners: Ints) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+def _edges(firsts: Ints, corners: Ints) -> tuple[Ints, Ints]:
     """Return both ends of every edge round the given rings."""
     ring = np.repeat(np.arange(len(firsts)), corners)
     place = np.arange(len(ring)) - (np.cumsum(corners) - corners)[ring]

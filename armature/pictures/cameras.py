@@ -40,7 +40,9 @@ def toward(azimuth: float, elevation: float) -> Floats:
 def fitted(
     points: Floats, direction: Floats, size: tuple[int, int], field: float = 24.0, margin: float = 0.07
 ) -> Camera:
-    """Return the camera that looks against `direction` (3,) and shows all points (Q, 3) with a margin, in share of the side."""
+    """Return the camera that looks against `direction` (3,) and shows all points (Q, 3) with a margin, in share of
+    the side.
+    """
     up = np.array([0.0, 0.0, 1.0]) if abs(direction[2]) < 0.999 else np.array([0.0, 1.0, 0.0])
     target = (points.min(axis=0) + points.max(axis=0)) / 2.0
     high = np.tan(np.radians(field) / 2.0) * (1.0 - 2.0 * margin)
@@ -69,7 +71,8 @@ def projected(camera: Camera, points: Floats, size: tuple[int, int]) -> Floats:
 
 
 def aimed(points: Floats, eye: Floats, size: tuple[int, int], widest: float = 75.0, margin: float = 0.04) -> Camera:
-    """Return the camera that stands at `eye` (3,) mm and turns until it shows all points (Q, 3), opened no wider than `widest`.
+    """Return the camera that stands at `eye` (3,) mm and turns until it shows all points (Q, 3), opened no wider than
+    `widest`.
 
     Points behind the eye are left out of account.
     """

@@ -1,7 +1,8 @@
-"""Light found without casting a ray, for a tree that must follow the hand: each beam is a shaft that what stands in it dims.
+"""Light found without casting a ray, for a tree that must follow the hand: each beam is a shaft that what stands in
+it dims.
 
-Size letters: N vertices, F faces, Q points in one shaft's order. A shaft is a square of `_SHAFT` mm seen from the light; a face dims
-what lies behind it by its share of the square, as a thin cloud would (Beer's law).
+Size letters: N vertices, F faces, Q points in one shaft's order. A shaft is a square of `_SHAFT` mm seen from the
+light; a face dims what lies behind it by its share of the square, as a thin cloud would (Beer's law).
 """
 
 from __future__ import annotations
@@ -30,7 +31,9 @@ def dimmed(parts: list[Part], blockers: list[Part], sun: Floats) -> list[Part]:
 
 
 def _cloud(blockers: list[Part]) -> tuple[Floats, Floats, Floats]:
-    """Return the middle of each face (F, 3), its area vector (F, 3) and a factor: both sides of a closed bar block only once."""
+    """Return the middle of each face (F, 3), its area vector (F, 3) and a factor: both sides of a closed bar block
+    only once.
+    """
     corners = [each.vertices[each.faces] for each in blockers]
     factors = [np.full(len(each.faces), 1.0 if each.finish.both_sides else 0.5) for each in blockers]
     shape = np.concatenate(corners)

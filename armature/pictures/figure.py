@@ -1,6 +1,7 @@
 """A plain standing figure for scale: our own shape, lofted from level ovals.
 
-Outlines are rows of height, half width, half depth, and how far the oval's middle lies from the body's axis, all in shares of the stature.
+Outlines are rows of height, half width, half depth, and how far the oval's middle lies from the body's axis, all in
+shares of the stature.
 """
 
 from __future__ import annotations
@@ -73,7 +74,9 @@ def _surface(grid: Floats) -> Part:
 
 
 def _smooth(rows: Floats) -> Floats:
-    """Return the rows drawn through evenly at `_ROWS` places by a cubic whose slopes are those of the neighbours' chord."""
+    """Return the rows drawn through evenly at `_ROWS` places by a cubic whose slopes are those of the neighbours'
+    chord.
+    """
     at = np.linspace(0.0, len(rows) - 1.0, _ROWS)
     k = np.minimum(at.astype(int), len(rows) - 2)
     t = (at - k)[:, None]

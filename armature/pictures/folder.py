@@ -3,69 +3,125 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, replace
+from datetime import date
 from pathlib import Path
 
+from armature.centreline import Floats
+from armature.commission import Commission
+from armature.pictures.drawings import write_drawings
 from armature.pictures.foliage import Sheet
+from armature.pictures.page import client_page
 from armature.pictures.scene import Scene, staged
-from armature.pictures.shade import Sky
+from armature.pictures.shade import Sky, studio_sky
 from armature.pictures.sheet import Facts, beside, sheet
+from armature.pictures.solar import sky_at
 from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn, saved
+from armature.pictures.turntable import turntable
 from armature.tree import Tree
 
 Told = Callable[[str, float], None]
 STILLS = ("front", "side", "quarter", "below", "visitor", "twig", "crotch")
-# Looked at as much for what is between the leaves as for the leaves.
-_FRAMES = {"front": (1090, 1330), "bare": (458, 652), "quarter": (458, 652), "visitor": (508, 400), "below": (508, 400), "twig": (508, 400)}
+# The sheet's frames in px, so that no picture on it is cut or scaled.
+_FRAMES = {
+    "front": (1090, 1330),
+    "bare": (458, 652),
+    "quarter": (458, 652),
+    "visitor": (508, 460),
+    "below": (508, 460),
+    "twig": (508, 460),
+}
 
 
 @dataclass(frozen=True)
 class Showing:
-    """What is shown and how: the tree, its facts, its leaves by design, their age, the sky, the size of stills in px.
+    """A tree and how it hangs its leaves: blades by design, and frames (L, 4, 4) from a blade to the tree; plain ones
+    if not given.
 
-    before: the tree before a refinement, for a picture of both. clear: see-through background. figure: a person beside it.
+    before: the same tree before a refinement, for a picture of both.
     """
 
     tree: Tree
+    commission: Commission
     facts: Facts
     blades: Sequence[Sheet] | None = None
-    age: str = "new"
-    sky: Sky | None = None
-    size: tuple[int, int] = (1200, 1500)
+    frames: Floats | None = None
     before: Tree | None = None
-    clear: bool = False
-    figure: bool = True
-    rays: int = field(default=16)
 
-    def scene(self, tree: Tree | None = None, leaves: bool = True) -> Scene:
-        """Return the scene of the tree, or of another one under the same light, in leaf or bare."""
+    @property
+    def size(self) -> tuple[int, int]:
+        """Width and height of a still, px."""
+        return checked((self.commission.pictures.width, self.commission.pictures.height))
+
+    def sky(self) -> Sky:
+        """Return the sky of the commission's hour, or the usual one."""
+        asked = self.commission.pictures
+        if asked.date is None or asked.latitude is None:
+            return studio_sky()
+        return sky_at(date.fromisoformat(asked.date), asked.hour, asked.latitude)
+
+    def scene(self, leaves: bool = True, fine: float = 0.9, rays: int = 16) -> Scene:
+        """Return the scene of the tree, in leaf or bare."""
+        asked = self.commission.pictures
         return staged(
-            tree or self.tree, leaves, self.age, self.sky, self.rays, self.blades, scale_figure=self.figure
+            self.tree,
+            leaves,
+            asked.age,
+            self.sky(),
+            rays,
+            self.blades,
+            scale_figure=asked.figure,
+            fine=fine,
+            frames=self.frames,
         )
 
 
-def draw_stills(showing: Showing, folder: Path, told: Told = lambda _what, _share: None) -> list[Path]:
-    """Return the paths of all stills written to the folder, the sheet last; `told` hears what is drawn and the share done."""
-    checked(showing.size)
+def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share: None) -> list[Path]:
+    """Return the paths of all that was written to the folder: stills, sheet, page, drawings, film.
+
+    told: hears what is drawn and the share done. Raises ArmatureError for a size or an hour that cannot be.
+    """
+    showing.sky()
+    folder.mkdir(parents=True, exist_ok=True)
     told("light", 0.0)
     leafy, bare = showing.scene(), showing.scene(leaves=False)
-    views = drawn(leafy, showing.tree, STILLS, showing.size, showing.clear)
-    told("in leaf", 0.5)
-    plain = drawn(bare, showing.tree, ("front", "quarter"), showing.size, showing.clear)
-    told("bare", 0.7)
-    pictures = {**views, **{f"{name}-bare": seen for name, seen in plain.items()}}
+    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share))
+    told("page", 0.4)
+    light = {each.name: each.light for each in bare.parts}
+    page = client_page(
+        leafy, showing.tree, showing.facts, folder / "client.html", showing.commission.pictures.age, light
+    )
+    paths += [page, *write_drawings(showing.tree, showing.facts, showing.commission.units, folder)]
+    asked = showing.commission.pictures
+    if asked.turntable:
+        told("film", 0.5)
+        turning = showing.scene(fine=0.6, rays=12)
+        film = folder / "turntable.mp4"
+        side, frames = asked.turntable_side, asked.turntable
+        paths += turntable(turning, film, side, frames, lambda share: told("film", 0.5 + 0.5 * share), asked.gif)
+    told("pictures done", 1.0)
+    return paths
+
+
+def draw_stills(showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told) -> list[Path]:
+    """Return the paths of all stills, the sheet last."""
+    size, clear = showing.size, showing.commission.pictures.clear
+    pictures = dict(drawn(leafy, showing.tree, STILLS, size, clear))
+    told("stills", 0.5)
+    plain = drawn(bare, showing.tree, ("front", "quarter"), size, clear)
+    pictures |= {f"{name}-bare": seen for name, seen in plain.items()}
+    told("stills, bare", 0.7)
     if showing.before is not None:
-        old = drawn(showing.scene(showing.before), showing.before, ["front"], showing.size)["front"]
-        pictures["before-after"] = beside(old, views["front"])
+        then = replace(showing, tree=showing.before, frames=None)
+        old = drawn(then.scene(), then.tree, ["front"], size)["front"]
+        pictures["before-after"] = beside(old, drawn(leafy, showing.tree, ["front"], size)["front"])
     paths = [saved(seen, folder / f"{name}.png") for name, seen in pictures.items()]
-    told("sheet", 0.85)
-    page = sheet(showing.facts, _framed(showing, leafy, bare))
-    return [*paths, saved(page, folder / "sheet.png")]
+    told("sheet", 0.8)
+    return [*paths, saved(sheet(showing.facts, _framed(showing, leafy, bare)), folder / "sheet.png")]
 
 
 def _framed(showing: Showing, leafy: Scene, bare: Scene) -> dict[str, Picture]:
-    """Return pictures in the very sizes of the sheet's frames, so that none is cut."""
     found = {}
     for name, size in _FRAMES.items():
         scene, view = (bare, "front") if name == "bare" else (leafy, name)

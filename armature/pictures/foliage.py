@@ -5,8 +5,8 @@ Size letters: L leaves, K vertices of one blade.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
@@ -18,7 +18,9 @@ from armature.tree import Tree
 
 
 class Sheet(Protocol):
-    """One leaf as sheet: vertices (K, 3) mm with the eye at the origin, the tip toward -z and the face toward +y; faces (F, 3)."""
+    """One leaf as sheet: vertices (K, 3) mm with the eye at the origin, the tip toward -z and the face toward +y;
+    faces (F, 3).
+    """
 
     @property
     def vertices(self) -> Floats:
@@ -58,7 +60,9 @@ _LOOP = Finish(roughness=0.5, metal=0.8)
 
 
 def ovate(length: float = 92.0, width: float = 40.0, rows: int = 6) -> Blade:
-    """Return a plain ovate blade, dished across and curled along, on a short stalk: what hangs where no design is given."""
+    """Return a plain ovate blade, dished across and curled along, on a short stalk: what hangs where no design is
+    given.
+    """
     along = np.linspace(0.0, 1.0, rows + 1)
     half = 0.5 * width * (np.sin(np.pi * along**0.72) ** 0.8) * (1.0 - 0.25 * along)
     half[0], half[-1] = 0.03 * width, 0.015 * width
@@ -76,14 +80,20 @@ def ovate(length: float = 92.0, width: float = 40.0, rows: int = 6) -> Blade:
     return Blade(np.concatenate([grid, stem]), np.concatenate([faces, stalk]))
 
 
-def foliage(tree: Tree, age: str = "new", blades: Sequence[Sheet] | None = None) -> Part | None:
-    """Return the hanging leaves as one part, or nothing where there are none; blades: by design, from the first."""
+def foliage(
+    tree: Tree, age: str = "new", blades: Sequence[Sheet] | None = None, frames: Floats | None = None
+) -> Part | None:
+    """Return the hanging leaves as one part, or nothing where there are none.
+
+    blades: by design, from the first. frames: (L, 4, 4) from a blade's frame to the tree's, mm; our own hanging where
+    not given.
+    """
     count = len(tree.leaves)
     if not count:
         return None
     found = list(blades) if blades else [ovate()]
     design = (tree.leaves.designs - 1) % len(found)
-    turns, places = hangings(tree)
+    turns, places = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
     sizes = np.array([len(each.vertices) for each in found])
     scale = 1.0 if blades else 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
     vertices, normals, faces, owners, start = [], [], [], [], 0
@@ -129,27 +139,32 @@ def hangings(tree: Tree) -> tuple[Floats, Floats]:
     return np.stack([across, np.cross(up, across), up], axis=-1), low
 
 
-def loops(tree: Tree, corners: int = 8, sides: int = 4) -> Part | None:
+def loops(tree: Tree, frames: Floats | None = None, corners: int = 8, sides: int = 4) -> Part | None:
     """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs."""
     count = len(tree.leaves)
     if not count:
         return None
-    turns, low = hangings(tree)
+    turns, low = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
+    high = tree.hang_points
     round_, across = 2.0 * np.pi * np.arange(corners) / corners, 2.0 * np.pi * np.arange(sides) / sides
-    radius = 0.5 * (HANG + WIRE)
     outward = np.stack([np.zeros(corners), np.cos(round_), np.sin(round_)], axis=1)
-    beside = np.array([1.0, 0.0, 0.0])
-    skin = np.cos(across)[:, None] * outward[:, None] + np.sin(across)[:, None] * beside
-    ring = (radius * outward[:, None] + 0.5 * WIRE * skin + [0.0, 0.0, 0.5 * HANG]).reshape(-1, 3)
-    a, b = np.meshgrid(np.arange(corners), np.arange(sides), indexing="ij")
-    after, next_ = (a + 1) % corners * sides, (b + 1) % sides
-    quads = np.stack([a * sides + b, after + b, after + next_, a * sides + next_], axis=-1).reshape(-1, 4)
-    faces = np.concatenate([quads[:, [0, 2, 1]], quads[:, [0, 3, 2]]])
-    vertices = np.einsum("lij,kj->lki", turns, ring) + low[:, None]
+    skin = np.cos(across)[:, None] * outward[:, None] + np.sin(across)[:, None] * np.array([1.0, 0.0, 0.0])
+    radius = 0.5 * (row_norms(high - low) + WIRE)[:, None, None, None]
+    ring = radius * outward[:, None] + 0.5 * WIRE * skin
+    middle = 0.5 * (high + low)
+    vertices = np.einsum("lij,lkj->lki", turns, ring.reshape(count, -1, 3)) + middle[:, None]
     normals = np.einsum("lij,kj->lki", turns, skin.reshape(-1, 3))
-    every = (faces[None] + len(ring) * np.arange(count)[:, None, None]).reshape(-1, 3)
-    keyed = np.repeat(np.arange(count), len(ring))
-    return part("loops", vertices.reshape(-1, 3), normals.reshape(-1, 3), every, linear("3c3b3a"), _LOOP, keyed)
+    each = corners * sides
+    faces = (_ring_faces(corners, sides)[None] + each * np.arange(count)[:, None, None]).reshape(-1, 3)
+    keyed = np.repeat(np.arange(count), each)
+    return part("loops", vertices.reshape(-1, 3), normals.reshape(-1, 3), faces, linear("3c3b3a"), _LOOP, keyed)
+
+
+def _ring_faces(corners: int, sides: int) -> Ints:
+    a, b = (each.ravel() for each in np.meshgrid(np.arange(corners), np.arange(sides), indexing="ij"))
+    after, beside = (a + 1) % corners * sides, (b + 1) % sides
+    first, second, third, fourth = a * sides + b, after + b, after + beside, a * sides + beside
+    return np.concatenate([np.stack([first, third, second], 1), np.stack([first, fourth, third], 1)])
 
 
 def tones(tree: Tree, age: str) -> Floats:

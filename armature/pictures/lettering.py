@@ -11,7 +11,7 @@ INK, PALE, PAPER = "#2c2a27", "#7d776d", "#f6f3ec"
 
 @cache
 def face(height: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
-    """Return the type of a height in px; it comes with the imaging library, so that no font of the machine is needed."""
+    """Return the type of a height in px; it comes with the imaging library and needs no font of the machine."""
     return ImageFont.load_default(height)
 
 

@@ -12,7 +12,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
+from armature.centreline import Floats, Ints
 from armature.pictures.parts import Part
 
 # Additive recurrence with the plastic number: points that cover a square evenly in any number
@@ -21,6 +21,8 @@ _STEP = (0.7548776662466927, 0.5698402909980532)
 # Half the angle that the sun fills, drawn four times as wide: a hazy sky softens edges.
 _DISC = np.radians(4 * 0.2665)
 _CLEAR = 1.2
+# Points of a leaf from which the sky is looked at.
+_A_LEAF = 6
 Rays = NDArray[np.float32]
 
 
@@ -36,10 +38,39 @@ def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 16) 
 def _lit(each: Part, cast: Caster, sun: Floats, rays: int) -> Part:
     if each.name == "ground":
         return replace(each, light=_ground_light(each, cast, sun, rays))
-    front = _sky(each, cast, 1.0, rays)
-    back = _sky(each, cast, -1.0, rays) if each.finish.both_sides else np.ones(len(front))
+    sampled, at = _samples(each)
+    front = _sky(sampled, cast, 1.0, rays)
+    back = _sky(sampled, cast, -1.0, rays) if each.finish.both_sides else np.ones(len(front))
+    front, back = _averaged(front, sampled.keys, at), _averaged(back, sampled.keys, at)
     toward = np.where(each.normals @ sun >= 0.0, 1.0, -1.0) if each.finish.both_sides else np.ones(len(front))
     return replace(each, light=np.stack([front, back, _sunlit(each, cast, sun, toward, max(rays // 4, 2))], axis=1))
+
+
+def _samples(each: Part) -> tuple[Part, Ints | None]:
+    """Return the part's points from which the sky is looked at, and the key of each vertex where points stand for all
+    of a key.
+
+    A leaf or a loop is so small that one share of the sky serves the whole of it; bars and the rest are looked at
+    point by point.
+    """
+    if each.name not in ("leaves", "loops") or len(each.vertices) == 0:
+        return each, None
+    order = np.argsort(each.keys, kind="stable")
+    first = np.searchsorted(each.keys[order], each.keys[order])
+    count = np.bincount(each.keys)[each.keys[order]]
+    place = np.arange(len(order)) - first
+    kept = np.sort(order[place % np.maximum(count // _A_LEAF, 1) == 0])
+    return replace(each, vertices=each.vertices[kept], normals=each.normals[kept], keys=each.keys[kept]), each.keys
+
+
+def _averaged(values: Floats, keys: Ints, at: Ints | None) -> Floats:
+    """Return the mean of the values (S,) of each key, for every vertex at (N,); the values themselves where there is
+    no `at`.
+    """
+    if at is None:
+        return values
+    total = np.bincount(keys, values, minlength=int(at.max()) + 1)
+    return np.asarray((total / np.maximum(np.bincount(keys, minlength=len(total)), 1))[at])
 
 
 def _ground_light(each: Part, cast: Caster, sun: Floats, rays: int) -> Floats:
@@ -90,7 +121,9 @@ def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:
 
 
 def _ball(count: int) -> Rays:
-    """Return directions that cover the sphere evenly: (count, 3); a normal plus one of them falls off with the cosine."""
+    """Return directions that cover the sphere evenly: (count, 3); a normal plus one of them falls off with the
+    cosine.
+    """
     place = np.arange(count)
     height = (1.0 - 2.0 * ((place * _STEP[0]) % 1.0)).astype(np.float32)
     around = (2.0 * np.pi * ((place * _STEP[1]) % 1.0)).astype(np.float32)

@@ -1,6 +1,7 @@
 """A scene as one run of bytes for a browser: a head in JSON, then its arrays.
 
-Places are kept to 1/65535 of a part's size, directions to 1/127, colours as the square root of their linear value in a byte.
+Places are kept to 1/65535 of a part's size, directions to 1/127, colours as the square root of their linear value in
+a byte.
 """
 
 from __future__ import annotations

@@ -1,7 +1,7 @@
 """Which way this machine can draw: a graphics library that works, or none.
 
-VTK kills the process where it finds no OpenGL, so every way is tried in a child process first; the answer is kept in the user's
-cache until the machine's libraries change.
+VTK kills the process where it finds no OpenGL, so every way is tried in a child process first; the answer is kept in
+the user's cache until the machine's libraries change.
 """
 
 from __future__ import annotations

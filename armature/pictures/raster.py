@@ -34,9 +34,7 @@ _SHOWN = "  gl_FragData[0] = vec4(shown(seen), 1.0);\n"
 class GraphicsStage:
     """A scene set up once, to be drawn from any number of cameras."""
 
-    def __init__(
-        self, scene: Scene, size: tuple[int, int], window: str, fineness: int = 2
-    ) -> None:
+    def __init__(self, scene: Scene, size: tuple[int, int], window: str, fineness: int = 2) -> None:
         from vtkmodules import vtkRenderingOpenGL2
         from vtkmodules.vtkRenderingCore import vtkRenderer
 

@@ -71,7 +71,9 @@ class RayStage:
         for number, each in enumerate(self.scene.parts):
             rows = np.flatnonzero((hits["geomID"] == number) & (hits["primID"] >= 0))
             if len(rows):
-                colours[rows] = self._surface(each, directions[rows], *(hits[key][rows] for key in ("primID", "u", "v")))
+                colours[rows] = self._surface(
+                    each, directions[rows], *(hits[key][rows] for key in ("primID", "u", "v"))
+                )
         return np.column_stack([shown(self.scene.sky, colours), hits["primID"] >= 0])
 
     def _surface(self, each: Part, directions: Floats, prims: Ints, u: Floats, v: Floats) -> Floats:

@@ -22,7 +22,9 @@ from armature.tree import Tree
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """Parts in drawing order under one sky; `fade` (2,) mm: where the ground begins to melt into the horizon, and where it ends."""
+    """Parts in drawing order under one sky; `fade` (2,) mm: where the ground begins to melt into the horizon, and
+    where it ends.
+    """
 
     parts: tuple[Part, ...]
     sky: Sky
@@ -48,11 +50,14 @@ def staged(
     scale_figure: bool = True,
     fine: float = 1.0,
     with_loops: bool = True,
+    frames: Floats | None = None,
 ) -> Scene:
-    """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays: quickly and roughly."""
+    """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays:
+    quickly and roughly.
+    """
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = [foliage(tree, age, blades), loops(tree) if with_loops else None] if leaves else []
+    hung = [foliage(tree, age, blades, frames), loops(tree, frames) if with_loops else None] if leaves else []
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]

@@ -35,5 +35,3 @@ def base_plate(tree: Tree, thickness: float = 25.0) -> Part:
     first = np.arange(len(sides)) * 4
     faces = np.concatenate([np.stack([first, first + 1, first + 2], 1), np.stack([first, first + 2, first + 3], 1)])
     return part("plate", vertices, vertex_normals(vertices, faces), faces, linear("3a3a3c"), PLATE)
-
-

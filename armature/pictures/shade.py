@@ -1,8 +1,8 @@
 """Sky, sun and the colour of a surface under them, in numpy; `shade.glsl` says the same to a graphics library.
 
 Size letters: Q shaded points. Colours are linear RGB; reflection by a Trowbridge-Reitz lobe with Schlick's glance
-(Karis, "Real shading in Unreal Engine 4", 2013, and Karis 2014 for the lobe's short form); the tone curve is Narkowicz's fit of a
-film curve (2015).
+(Karis, "Real shading in Unreal Engine 4", 2013, and Karis 2014 for the lobe's short form); the tone curve is
+Narkowicz's fit of a film curve (2015).
 """
 
 from __future__ import annotations
@@ -71,7 +71,9 @@ def backdrop(sky: Sky, rise: Floats) -> Floats:
 
 
 def shaded(sky: Sky, base: Floats, normal: Floats, view: Floats, light: Floats, finish: Finish) -> Floats:
-    """Return the colour (Q, 3) of points with base colours, unit normals, unit directions to the eye and light, each (Q, 3)."""
+    """Return the colour (Q, 3) of points with base colours, unit normals, unit directions to the eye and light, each
+    (Q, 3).
+    """
     facing = np.einsum("ij,ij->i", normal, view)
     turn = np.where((facing < 0.0) & finish.both_sides, -1.0, 1.0)
     n = normal * turn[:, None]

@@ -42,8 +42,8 @@ def sheet(facts: Facts, seen: Mapping[str, Picture]) -> Picture:
     under = top + large[1] + _GAP
     small = (PAGE[0] - 2 * _EDGE - 2 * _GAP) // 3
     for number, name in enumerate(("visitor", "below", "twig")):
-        _framed(page, seen.get(name), (_EDGE + number * (small + _GAP), under), (small, 400))
-    _rows(page, facts, under + 400 + 56)
+        _framed(page, seen.get(name), (_EDGE + number * (small + _GAP), under), (small, 460))
+    _rows(page, facts, under + 460 + 50)
     lettered(page, (_EDGE, PAGE[1] - 62), facts.foot, 20, PALE)
     return np.asarray(page)
 

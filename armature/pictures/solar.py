@@ -1,7 +1,7 @@
 """Where the sun stands by date, hour and latitude, and the sky that goes with it.
 
-Axes: x east, y north, z up. Series for the declination and the equation of time by Spencer, "Fourier series representation of the
-position of the sun", Search 2 (1971) 172; good to about 0.05 degrees and half a minute.
+Axes: x east, y north, z up. Series for the declination and the equation of time by Spencer, "Fourier series
+representation of the position of the sun", Search 2 (1971) 172; good to about 0.05 degrees and half a minute.
 """
 
 from __future__ import annotations
@@ -36,7 +36,7 @@ def sun_direction(day: date, hour: float, latitude: float) -> Floats:
 
 
 def sky_at(day: date, hour: float, latitude: float) -> Sky:
-    """Return the sky at that hour: the lower the sun, the warmer and weaker its light; raises where it is not yet up."""
+    """Return the sky at that hour: the lower the sun, the warmer and weaker; raises where it is not yet up."""
     sun = sun_direction(day, hour, latitude)
     if sun[2] < np.sin(np.radians(2.0)):
         low = float(np.degrees(np.arcsin(sun[2])))

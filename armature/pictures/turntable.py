@@ -51,7 +51,9 @@ def turntable(
 
 
 def turned(scene: Scene, side: int, frames: int) -> Iterator[Picture]:
-    """Yield the pictures (H, W, 3) of one turn; the camera goes round at one distance, so that nothing grows or shrinks."""
+    """Yield the pictures (H, W, 3) of one turn; the camera goes round at one distance, so that nothing grows or
+    shrinks.
+    """
     set_up = stage(scene, (side, side))
     try:
         for camera in cameras(scene, side, frames):
@@ -79,17 +81,37 @@ def _rounded(points: Floats) -> Floats:
     np.maximum.at(widest, place, reach)
     around = np.radians(np.arange(0.0, 360.0, 10.0))
     ring = np.stack([np.cos(around), np.sin(around)], axis=1)
-    both = [np.column_stack([np.repeat(z, 36)[:, None], w * ring]) for w, a, b in zip(widest, level, level[1:], strict=False)
-            for z in (a, b)]
+    both = [
+        np.column_stack([np.repeat(z, 36)[:, None], w * ring])
+        for w, a, b in zip(widest, level, level[1:], strict=False)
+        for z in (a, b)
+    ]
     return np.concatenate(both)[:, [1, 2, 0]]
 
 
 def _writer(path: Path, side: int, rate: float):  # type: ignore[no-untyped-def]
     import imageio_ffmpeg
 
-    exact = ["-fflags", "+bitexact", "-flags:v", "+bitexact", "-crf", "20", "-preset", "medium", "-movflags", "+faststart"]
+    exact = [
+        "-fflags",
+        "+bitexact",
+        "-flags:v",
+        "+bitexact",
+        "-crf",
+        "20",
+        "-preset",
+        "medium",
+        "-movflags",
+        "+faststart",
+    ]
     writer = imageio_ffmpeg.write_frames(
-        str(path), (side, side), fps=rate, codec="libx264", quality=None, macro_block_size=2, output_params=exact,
+        str(path),
+        (side, side),
+        fps=rate,
+        codec="libx264",
+        quality=None,
+        macro_block_size=2,
+        output_params=exact,
         ffmpeg_log_level="error",
     )
     writer.send(None)

@@ -27,6 +27,7 @@ _EYE_HEIGHT = 1600.0
 
 def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera:
     """Return the camera of a view, one of `VIEWS`, for a picture of a size in px."""
+    named(view)
     if view in AROUND:
         return fitted(scene.subject, toward(*AROUND[view]), size)
     if view == "below":
@@ -35,9 +36,14 @@ def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera
         return _visitor(scene, tree, size)
     if view == "twig":
         return _twig(scene, tree, size)
-    if view == "crotch":
-        return _crotch(tree, size)
-    raise CommissionError("pictures.view", f"must be one of {', '.join(VIEWS)}", view)
+    return _crotch(tree, size)
+
+
+def named(view: str) -> str:
+    """Return the name of a view, or raise where there is none of that name."""
+    if view not in VIEWS:
+        raise CommissionError("--view", f"must be one of {', '.join(VIEWS)}", view)
+    return view
 
 
 def _below(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
@@ -74,14 +80,18 @@ def _crotch(tree: Tree, size: tuple[int, int]) -> Camera:
     limbs = np.flatnonzero(tree.parents == 0)
     at = tree.starts[limbs] if len(limbs) else tree.starts
     room = 5.0 * float(tree.start_diameters[0])
-    box = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * [0.6 * room, 0.6 * room, 0.7 * room]
+    box = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * [
+        0.6 * room,
+        0.6 * room,
+        0.7 * room,
+    ]
     lowest = at[np.argsort(at[:, 2])[: max(len(at) // 2, 1)]]
     return fitted(lowest.mean(axis=0) + box, toward(-60.0, 8.0), size, field=30.0, margin=0.02)
 
 
 def _crown(scene: Scene) -> Floats:
     steel = next(each for each in scene.parts if each.name == "steel").vertices
-    return steel[steel[:, 2] > 0.30 * steel[:, 2].max()]
+    return np.asarray(steel[steel[:, 2] > 0.30 * steel[:, 2].max()])
 
 
 def _reach(tree: Tree) -> float:

@@ -131,7 +131,9 @@ def answer(studio: Studio, asked: Asked) -> Answer:
 
 
 def _page() -> Answer:
-    return Answer(200, "text/html; charset=utf-8", web("easel.html").encode(), {"Content-Security-Policy": _PAGE_POLICY})
+    return Answer(
+        200, "text/html; charset=utf-8", web("easel.html").encode(), {"Content-Security-Policy": _PAGE_POLICY}
+    )
 
 
 def _state(session: Session, grown: Grown, studio: Studio) -> dict[str, Any]:

@@ -36,7 +36,8 @@ def serve(
 ) -> None:
     """Serve the easel until it is stopped; pages start from the commission, and job folders go below `jobs`.
 
-    ready: hears the address to open once the server listens. Off loopback the address carries a token that every page needs.
+    ready: hears the address to open once the server listens. Off loopback the address carries a token that every page
+    needs.
     """
     server = listening(commission, works, jobs, host, port)
     try:
@@ -153,7 +154,10 @@ class _Handler(BaseHTTPRequestHandler):
         except CookieError:
             cookie = None
         # Compared in constant time: a token must not be guessed letter by letter.
-        return any(hmac.compare_digest(each.encode(), self.server.token.encode()) for each in (given, cookie.value if cookie else ""))
+        return any(
+            hmac.compare_digest(each.encode(), self.server.token.encode())
+            for each in (given, cookie.value if cookie else "")
+        )
 
     def _send(self, found: Answer) -> None:
         try:

@@ -1,7 +1,7 @@
 """One artist's work at the easel: the commission as it stands, what it was before, and the trees set aside.
 
-Each browser page has a session of its own. Every kept step is written to a file, so that nothing is lost when the page or the
-program is closed.
+Each browser page has a session of its own. Every kept step is written to a file, so that nothing is lost when the
+page or the program is closed.
 """
 
 from __future__ import annotations
@@ -69,7 +69,9 @@ class Session:
             return self.shown
 
     def moved(self, values: dict[str, Any], keep: bool) -> Grown:
-        """Return the tree after controls moved; `keep` makes it a step to come back to. Where it raises, nothing has changed."""
+        """Return the tree after controls moved; `keep` makes it a step to come back to. Where it raises, nothing has
+        changed.
+        """
         with self.lock:
             before = self.present().commission
             return self._take(changed(before, commission_values(before, values)), keep)
@@ -105,7 +107,9 @@ class Session:
             return self._take(self.on_shelf(number).commission, True)
 
     def on_shelf(self, number: int) -> Grown:
-        """Return a tree by its number: from the shelf, or one of the last on view, which the page may still ask about."""
+        """Return a tree by its number: from the shelf, or one of the last on view, which the page may still ask
+        about.
+        """
         found = self.recent.get(number) or self.aside.get(number)
         if found is None:
             raise CommissionError("shelf", "no such tree", number)

@@ -1,0 +1,135 @@
+"""Commands of the picture maker: show, easel. Each imports what it needs when it runs, so that help comes at once."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+    from armature.pictures.easel import Standing, Works
+    from armature.tree import Tree
+
+
+def show(
+    file: Annotated[Path, typer.Argument(help="A commission, design.json or a job folder.")],
+    out: Annotated[Path | None, typer.Option(help="PNG to write; VIEW.png in this folder unless said.")] = None,
+    view: Annotated[
+        str, typer.Option(help="front, side, back, quarter, above, below, visitor, twig or crotch.")
+    ] = "front",
+    size: Annotated[str, typer.Option(help="Width and height in pixels, as in 1600x1200.")] = "1200x1500",
+    bare: Annotated[bool, typer.Option("--bare", help="Without leaves.")] = False,
+    clear: Annotated[bool, typer.Option("--clear", help="On a see-through background.")] = False,
+    age: Annotated[str, typer.Option(help="Age of the leaves: new, brown or green.")] = "",
+) -> None:
+    """Draw one picture of a tree."""
+    from armature.commission import changed
+    from armature.leaves import plan_leaves
+    from armature.pictures.facts import facts
+    from armature.pictures.folder import Showing
+    from armature.pictures.stages import checked, manner
+    from armature.pictures.stills import drawn, saved
+    from armature.pictures.views import named
+
+    wanted = checked(_size(size))
+    named(view)
+    tree, commission = _subject(file)
+    if age:
+        commission = changed(commission, {"pictures.age": age})
+    plan = plan_leaves(commission, tree, plates=False)
+    blades, frames = plan.meshes(0.12, 20.0), plan.frames(commission.seed)
+    showing = Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
+    seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
+    path = saved(seen, out or Path(f"{view}.png"))
+    typer.echo(f"wrote {path}: {manner()}")
+
+
+def easel(
+    file: Annotated[Path | None, typer.Argument(help="Commission to start from; the garden preset else.")] = None,
+    port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free.")] = 8437,
+    host: Annotated[
+        str, typer.Option(help="Address to listen on. Off this machine's own address a token is asked for.")
+    ] = "127.0.0.1",
+    jobs: Annotated[Path, typer.Option(help="Folder for job folders, commissions and kept work.")] = Path("jobs"),
+    open_page: Annotated[bool, typer.Option("--open/--no-open", help="Open the page in the browser.")] = True,
+) -> None:
+    """Shape a tree by eye on a local page: sliders, findings, trees side by side, undo, make."""
+    from http.server import ThreadingHTTPServer
+
+    from armature.commission import read
+    from armature.commission.presets import preset_paths
+    from armature.pictures.easel import serve
+
+    commission = read(file if file is not None else preset_paths()["garden"])
+
+    def ready(address: str, _server: ThreadingHTTPServer) -> None:
+        typer.echo(f"the easel stands at {address}  (ctrl-c ends it; work is kept in {jobs / '.easel'})")
+        if open_page:
+            typer.launch(address)
+
+    try:
+        serve(commission, works(), jobs, host, port, ready)
+    except KeyboardInterrupt:
+        typer.echo("the easel is put away")
+
+
+def works() -> Works:
+    """Return what the easel asks of the rest of the house."""
+    from armature.grow import grow
+    from armature.look import judged
+    from armature.pictures.easel import Works
+
+    return Works(grow, judged, _standing, _totals, _make)
+
+
+def _standing(commission: Commission, tree: Tree) -> Standing:
+    import numpy as np
+
+    from armature.pictures.easel import Standing
+    from armature.strength import assessed
+    from armature.strength.findings import checks, governing, verdict
+
+    found = assessed(tree, commission)
+    said = verdict(found, checks(found))
+    over = np.flatnonzero(found.ratios > 1.0)
+    worst = over[np.argsort(-found.ratios[over], kind="stable")]
+    line = f"{said.word}: governing ratio {governing(found):.2f}"
+    reasons = "; ".join(said.reasons[:2])
+    says = f"{line}. {reasons}" if reasons else line
+    return Standing(said.word == "passes", f"{says}. A design aid, not a certificate.", tuple(worst[:80].tolist()))
+
+
+def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:
+    from armature.pictures.facts import facts
+
+    return list(facts(commission, tree).rows)
+
+
+def _make(commission: Commission, folder: Path, told: object) -> None:
+    from armature.make import make
+
+    make(commission, folder, told=told)  # type: ignore[arg-type]
+
+
+def _size(text: str) -> tuple[int, int]:
+    from armature.errors import CommissionError
+
+    found = re.fullmatch(r"\s*(\d{1,7})\s*[x×]\s*(\d{1,7})\s*", text)
+    if found is None:
+        raise CommissionError("--size", "must be width and height in pixels, as in 1600x1200", text)
+    return int(found[1]), int(found[2])
+
+
+def _subject(file: Path) -> tuple[Tree, Commission]:
+    """Return tree and commission of a file: grown from a commission, read from a design."""
+    from armature.commission import read
+    from armature.grow import grow
+    from armature.records import load
+
+    if file.is_dir() or file.suffix.lower() == ".json":
+        return load(file)
+    commission = read(file)
+    return grow(commission), commission

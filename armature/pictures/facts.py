@@ -1,0 +1,51 @@
+"""What the client's sheet, the page and the drawing say of a tree in words."""
+
+from __future__ import annotations
+
+from armature.commission import Commission
+from armature.cutting import forged_masses
+from armature.pictures.sheet import Facts
+from armature.tree import RANKS, Tree
+from armature.units import System, format_length
+
+CAUTION = "A design aid: local codes rule, and a licensed engineer has to check and sign what can fall on someone."
+_PLURALS = ("trunk", "limbs", "branches", "branchlets", "twigs")
+
+
+def facts(
+    commission: Commission, tree: Tree, leaf_kg: float | None = None, more: tuple[tuple[str, str], ...] = ()
+) -> Facts:
+    """Return title, counts, sizes and masses of a tree; leaf_kg: mass of all leaves where it is known; more: further
+    rows.
+    """
+    units = commission.units
+    low, high = tree.chains.vertices.min(axis=0), tree.chains.vertices.max(axis=0)
+    ranks = [rank for rank in range(1, len(RANKS)) if (tree.ranks == rank).any()]
+    rows = [
+        ("Height", _length(float(high[2]), units)),
+        ("Spread", f"{_length(float(high[0] - low[0]), units)} by {_length(float(high[1] - low[1]), units)}"),
+        ("Lowest foliage", _length(_lowest(tree), units)),
+        ("Trunk at the foot", format_length(float(tree.start_diameters[0]), units)),
+    ]
+    rows += [(_PLURALS[rank].capitalize(), f"{int((tree.ranks == rank).sum()):,}") for rank in ranks]
+    rows.append(("Leaves", f"{len(tree.leaves):,}"))
+    rows.append(("Steel", _mass(float(forged_masses(tree, commission.steel.density).sum()), units)))
+    if leaf_kg is not None:
+        rows.append(("Leaves weigh", _mass(leaf_kg, units)))
+    under = f"forged steel with leaves of {commission.leaves.metal}, seed {commission.seed}"
+    return Facts(commission.title, under, (*rows, *more), CAUTION)
+
+
+def _length(mm: float, units: System) -> str:
+    if units == "inch":
+        # Nobody reads a crown to the sixteenth: whole inches.
+        return format_length(round(mm / 25.4) * 25.4, units, feet=True)
+    return f"{mm / 1000.0:.2f} m"
+
+
+def _mass(kg: float, units: System) -> str:
+    return f"{kg / 0.45359237:,.0f} lb" if units == "inch" else f"{kg:,.0f} kg"
+
+
+def _lowest(tree: Tree) -> float:
+    return float(tree.hang_points[:, 2].min() if len(tree.leaves) else tree.tips[:, 2].min())
