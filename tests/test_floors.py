@@ -26,8 +26,7 @@ FLOORS = (
     ("records",),
     ("pictures",),
     ("make", "progress"),
-    ("cli_look",),
-    ("cli_look",),
+    ("cli_look", "cli_leaves"),
     ("cli",),
     ("__main__",),
 )

@@ -1,8 +1,8 @@
 """Leaves: outlines, hanging, plates and names.
 
-    plan = plan_leaves(commission, tree)
-    plan.tree          # hang points moved, designs and names given
-    plan.hung.masses   # kg, one a leaf
+plan = plan_leaves(commission, tree)
+plan.tree          # hang points moved, designs and names given
+plan.hung.masses   # kg, one a leaf
 """
 
 from __future__ import annotations

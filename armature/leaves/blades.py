@@ -97,8 +97,19 @@ def lobe_axes(form: Form) -> list[tuple[float, float]]:
 def _palmate(form: Form) -> Polygon:
     parts = []
     for angle, length in lobe_axes(form):
-        slim = Form("lobe", "pinnate", length, 2.5 / form.ratio, 0, form.base, form.apex, margin=form.margin,
-                    teeth=form.teeth, tooth=form.tooth, oblique=form.oblique)
+        slim = Form(
+            "lobe",
+            "pinnate",
+            length,
+            2.5 / form.ratio,
+            0,
+            form.base,
+            form.apex,
+            margin=form.margin,
+            teeth=form.teeth,
+            tooth=form.tooth,
+            oblique=form.oblique,
+        )
         parts.append(affinity.rotate(_pinnate(slim), -angle, origin=(0, 0)))
     hand = shapely.union_all([part.buffer(0) for part in parts])
     fillet = 0.05 * form.length
@@ -112,7 +123,7 @@ def _fan(form: Form) -> Polygon:
     angle = np.linspace(-half, half, 2001)
     share = angle / half
     ripple = 1 + 0.012 * np.cos(9 * np.pi * share) - 0.05 * np.abs(share) ** 2.2
-    notch = form.lobe * np.exp(-((share + form.oblique) / 0.05) ** 2) * (1 - np.abs(share))
+    notch = form.lobe * np.exp(-(((share + form.oblique) / 0.05) ** 2)) * (1 - np.abs(share))
     r = form.length * ripple * (1 - notch)
     rim = np.stack([r * np.sin(angle), r * np.cos(angle)], axis=1)
     corner = rim[-1]

@@ -179,5 +179,3 @@ def _used(plate: Plate, designs: Sequence[Design]) -> Ints:
 
 def _area(plate: Plate, designs: Sequence[Design]) -> float:
     return float(np.dot(_used(plate, designs), [d.area for d in designs]))
-
-

@@ -64,12 +64,14 @@ def hang_leaves(
     swing_deg: float,
     strike: float,
     spacing: float,
+    move: bool = True,
 ) -> Hung:
     """Return the leaves of a tree hung from their loops.
 
     mass_kg_m2: of the sheet. swing_deg: angle to which leaves are let swing. strike: share of a leaf's swing in which
     it may meet another leaf or steel; leaves beyond it are moved along their twig, at least `spacing` mm from the next,
     to where they strike least. Leaves that no place on their twig serves stay beyond it, and are told by `shares`.
+    move: whether leaves may move at all.
     """
     by_number = {d.number: d for d in designs}
     missing = sorted({int(n) for n in tree.leaves.designs} - set(by_number))
@@ -78,7 +80,8 @@ def hang_leaves(
     numbers = tree.leaves.designs
     steel = steel_balls(tree)
     start = tree.leaves.stations
-    stations, shares = _settled(tree, by_number, loop, steel, swing_deg, strike, spacing)
+    rounds = _ROUNDS if move else 0
+    stations, shares = _settled(tree, by_number, loop, steel, swing_deg, strike, spacing, rounds)
     hung = tree.hung(replace(tree.leaves, stations=stations))
     areas = np.array([by_number[int(n)].area for n in numbers])
     eyes = rods(hung, hung.leaves.twigs, stations, numbers, by_number, loop).eyes
@@ -95,9 +98,7 @@ def steel_balls(tree: Tree) -> Steel:
     return Steel(points, tree.diameters_at(members, stations) / 2, members, stations)
 
 
-def rods(
-    tree: Tree, twigs: Ints, stations: Floats, numbers: Ints, by_number: dict[int, Design], loop: Loop
-) -> Rods:
+def rods(tree: Tree, twigs: Ints, stations: Floats, numbers: Ints, by_number: dict[int, Design], loop: Loop) -> Rods:
     """Return leaves of the given designs as rods hung at stations (Q,) mm of twigs (Q,)."""
     points, tangents, _ = locate(tree.chains, twigs, stations)
     steep = np.sqrt(np.maximum(1 - tangents[:, 2] ** 2, 0.0))
@@ -112,7 +113,14 @@ def rods(
 
 
 def _settled(
-    tree: Tree, by_number: dict[int, Design], loop: Loop, steel: Steel, swing: float, strike: float, spacing: float
+    tree: Tree,
+    by_number: dict[int, Design],
+    loop: Loop,
+    steel: Steel,
+    swing: float,
+    strike: float,
+    spacing: float,
+    rounds: int,
 ) -> tuple[Floats, Floats]:
     """Stations and strike shares after moving the worst leaves, a few rounds of all offenders at once.
 
@@ -125,11 +133,11 @@ def _settled(
     if not len(leaves):
         return stations, shares
     stuck = np.zeros(len(leaves), dtype=bool)
-    for number in range(_ROUNDS + 1):
+    for number in range(rounds + 1):
         resting = rods(tree, leaves.twigs, stations, leaves.designs, by_number, loop)
         shares = strike_shares(resting, everyone, resting, steel, swing)
         worst = _worst(shares, strike, resting, stuck)
-        if number == _ROUNDS or len(worst) == 0:
+        if number == rounds or len(worst) == 0:
             break
         rows, tries = _places_to_try(tree, worst, stations, spacing)
         tried = rods(tree, leaves.twigs[rows], tries, leaves.designs[rows], by_number, loop)

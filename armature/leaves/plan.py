@@ -87,7 +87,7 @@ def plan_leaves(
     assignment = None
     settings: tuple[Setting | None, ...] = (None,) * len(tree.leaves)
     if names is not None:
-        places = _places(hung, grades, value)
+        places = places_of(hung, grades, value)
         assignment = _assigned(commission, names, places, panels, bench)
         hung = replace(hung, tree=named(hung.tree, names.texts, assignment.leaves))
         settings = stamped_settings(commission, hung.tree, panels)
@@ -110,9 +110,7 @@ def named(tree: Tree, texts: Sequence[str], rows: NDArray[np.int64]) -> Tree:
     return tree.hung(replace(tree.leaves, names=np.array(names, dtype=np.str_)))
 
 
-def stamped_settings(
-    commission: Commission, tree: Tree, panels: Sequence[Panel | None]
-) -> tuple[Setting | None, ...]:
+def stamped_settings(commission: Commission, tree: Tree, panels: Sequence[Panel | None]) -> tuple[Setting | None, ...]:
     """Return how each leaf is stamped: (L,), None for leaves without a name."""
     lettering = commission.leaves.lettering
     heights = stamp_heights(lettering.least, lettering.most)
@@ -157,7 +155,8 @@ def panel_sizes(panels: Sequence[Panel | None]) -> Floats:
     return np.array([(p.width, p.height) if p else (0.0, 0.0) for p in panels]).reshape(-1, 2)
 
 
-def _places(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
+def places_of(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
+    """Return the leaves as places for names."""
     leaves = hung.tree.leaves
     return Places(leaves.tags, leaves.designs - 1, branch_groups(hung.tree), hung.eyes, value, grades)
 
@@ -167,18 +166,18 @@ def _assigned(
 ) -> Assignment:
     lettering = commission.leaves.lettering
     heights = stamp_heights(lettering.least, lettering.most)
-    kept = _stamped_rows(names, places, bench.stamped)
+    kept = _kept_rows(names, places, bench.kept())
     return assign_names(names.texts, names.families, places, panel_sizes(panels), heights, lettering.lines, kept)
 
 
-def _stamped_rows(names: NameList, places: Places, stamped: Mapping[str, str]) -> dict[int, int]:
-    """Row of the leaf by name row, for leaves stamped already whose name is still on the list."""
+def _kept_rows(names: NameList, places: Places, kept: Mapping[str, str]) -> dict[int, int]:
+    """Row of the leaf by name row, for leaves whose name stays and is still on the list."""
     rows = {str(tag): k for k, tag in enumerate(places.tags.tolist())}
     open_names: dict[str, list[int]] = {}
     for k in range(len(names) - 1, -1, -1):
         open_names.setdefault(names.texts[k], []).append(k)
     found = {}
-    for tag, name in sorted(stamped.items()):
+    for tag, name in sorted(kept.items()):
         if tag in rows and open_names.get(name):
             found[open_names[name].pop()] = rows[tag]
     return found

@@ -166,11 +166,11 @@ def layout_text(layout: Layout) -> str:
     return json.dumps(whole, indent=None, separators=(",", ":"), sort_keys=True) + "\n"
 
 
-def stored_layout(text: str, key: str) -> Layout | None:
-    """Return the layout kept in `text` where it answers the job of that key, else None; damaged text is None too."""
+def stored_layout(text: str, key: str | None) -> Layout | None:
+    """Return the layout kept in `text` where it answers the job of that key (None: any), else None."""
     try:
         data = json.loads(text)
-        if data["version"] != _VERSION or data["key"] != key:
+        if data["version"] != _VERSION or (key is not None and data["key"] != key):
             return None
         plates = tuple(
             Plate(
@@ -182,7 +182,7 @@ def stored_layout(text: str, key: str) -> Layout | None:
             )
             for p in data["plates"]
         )
-        return Layout(plates, str(data["engine"]), key)
+        return Layout(plates, str(data["engine"]), str(data["key"]))
     except (ValueError, KeyError, TypeError):
         return None
 

@@ -25,8 +25,12 @@ function list() {
   const typed = query.value, words = folded(typed).split(" ").filter(Boolean);
   const bare = typed.trim();
   let rows = data.names;
-  if (words.length) rows = rows.filter(n => words.every(w => n[3].includes(w)) || n[0].includes(bare) || n[1] === bare);
-  else if (bare) rows = rows.filter(n => n[0].includes(bare) || n[1] === bare);
+  if (bare) {
+    // What is typed exactly comes first, then what is alike but for accents, capitals and order.
+    const exact = rows.filter(n => n[0].toLowerCase().includes(bare.toLowerCase()) || n[1] === bare);
+    const alike = words.length ? rows.filter(n => words.every(w => n[3].includes(w)) && !exact.includes(n)) : [];
+    rows = exact.concat(alike);
+  }
   found.replaceChildren(...rows.slice(0, MOST).map(row));
   const more = rows.length > MOST ? `, the first ${MOST} shown` : "";
   count.textContent = rows.length === 1 ? "1 name" : `${rows.length} names${more}`;

@@ -82,16 +82,15 @@ def _page(pdf: FPDF, head: str, height: float, count: int) -> None:
     pdf.set_font("plain", "B", 10)
     write_at(pdf, _EDGE, 12.0, head)
     pdf.set_font("plain", "", 8)
-    write_at(
-        pdf, _EDGE, 17.0, f"{count} leaves, letters {height:.2f} mm ({_inches(height)}). Wear eye and ear protection."
-    )
-    right = pdf.w - _EDGE
+    leaves = f"{count} leaves" if count > 1 else "1 leaf"
+    write_at(pdf, _EDGE, 17.0, f"{leaves}, letters {height:.2f} mm ({_inches(height)}). Wear eye and ear protection.")
+    low = pdf.h - 8.0
     pdf.set_line_width(0.2)
     pdf.set_draw_color(0)
-    pdf.line(right - 100.0, 20.0, right, 20.0)
-    for end in (right - 100.0, right):
-        pdf.line(end, 18.5, end, 21.5)
-    write_at(pdf, right - 100.0, 17.0, "100 mm: print without scaling")
+    pdf.line(_EDGE, low, _EDGE + 100.0, low)
+    for end in (_EDGE, _EDGE + 100.0):
+        pdf.line(end, low - 1.5, end, low + 1.5)
+    write_at(pdf, _EDGE + 103.0, low + 1.0, "100 mm: print without scaling")
 
 
 def _inches(height: float) -> str:

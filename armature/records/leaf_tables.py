@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from armature.leaves import LeafPlan
-from armature.leaves.assigning import GRADES
+from armature.leaves.assigning import GRADES, Assignment
 from armature.leaves.cuts import Cut
 from armature.leaves.plan import SPARE
 from armature.leaves.plates import density
@@ -138,6 +138,17 @@ def parts_csv(plan: LeafPlan) -> str:
             "size": np.array([p.size for p in plan.parts], dtype=np.str_),
             "stock_mm": np.array([p.stock_mm for p in plan.parts], dtype=np.float64),
             "stock_in_all_mm": np.array([p.stock_mm * p.count for p in plan.parts], dtype=np.float64),
+        }
+    )
+
+
+def unplaced_csv(assignment: Assignment) -> str:
+    """Return unplaced.csv: a row per name that no leaf takes, and what would fit."""
+    return csv_text(
+        {
+            "name": np.array([t.name for t in assignment.too_long], dtype=np.str_),
+            "letters": np.array([t.letters for t in assignment.too_long], dtype=np.int64),
+            "advice": np.array([t.advice for t in assignment.too_long], dtype=np.str_),
         }
     )
 

@@ -9,6 +9,7 @@ from pathlib import Path
 from armature.commission import Commission
 from armature.leaves import LeafPlan
 from armature.leaves.cuts import Cut, plate_cuts
+from armature.leaves.drawn_text import designs_text
 from armature.leaves.names import Note
 from armature.leaves.plates import density, layout_text
 from armature.records.leaf_finder import finder_page
@@ -23,9 +24,11 @@ from armature.records.leaf_tables import (
     plate_name,
     plates_csv,
     stamping_csv,
+    unplaced_csv,
 )
 
 LAYOUT = "plates.json"
+OUTLINES = "outlines.json"
 _SHOWN = 200
 
 
@@ -38,19 +41,40 @@ def write_leaves(
     """
     folder.mkdir(parents=True, exist_ok=True)
     cuts = write_plates(plan, commission, folder, told)
-    texts = {"leaves.csv": leaves_csv(plan), "designs.csv": designs_csv(plan), "parts.csv": parts_csv(plan)}
+    texts = {
+        "leaves.csv": leaves_csv(plan),
+        "designs.csv": designs_csv(plan),
+        "parts.csv": parts_csv(plan),
+        OUTLINES: designs_text(plan.designs),
+    }
     if plan.layout is not None:
         texts |= {"plates.csv": plates_csv(plan, cuts), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
-    missing: list[str] = []
-    if plan.names is not None:
-        paper = "letter" if commission.units == "inch" else "a4"
-        texts |= {"stamping.csv": stamping_csv(plan), "finder.html": finder_page(plan, commission.title)}
-        missing = write_stamping_drawings(folder / "stamping.pdf", plan, commission.title, paper)
-        write_name_list(folder / "names.pdf", plan, commission.title, paper)
+    missing = write_names(plan, commission, folder)
     texts["notes.md"] = leaf_notes(plan, commission, missing)
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[str]:
+    """Write stamping list and drawings, the printed list and the finder where there are names; signs without a font."""
+    if plan.names is None:
+        return []
+    files = {
+        name: folder / name for name in ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf")
+    }
+    for file in files.values():
+        # A file may share its bytes with an older folder: it is replaced, never written through.
+        if file.name != "unplaced.csv" or plan.assignment is not None:
+            file.unlink(missing_ok=True)
+    paper = "letter" if commission.units == "inch" else "a4"
+    files["stamping.csv"].write_text(stamping_csv(plan), encoding="utf-8", newline="\n")
+    files["finder.html"].write_text(finder_page(plan, commission.title), encoding="utf-8", newline="\n")
+    if plan.assignment is not None:
+        files["unplaced.csv"].write_text(unplaced_csv(plan.assignment), encoding="utf-8", newline="\n")
+    missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
+    write_name_list(files["names.pdf"], plan, commission.title, paper)
+    return missing
 
 
 def write_plates(
@@ -85,7 +109,7 @@ def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> st
         f"- {len(plan.tree.leaves)} leaves of {len(plan.designs)} designs, {leaves.metal} {leaves.sheet}",
         f"- {plan.hung.masses.sum():.1f} kg in all, {plan.hung.areas.sum() / 1e6:.2f} m2 on one face",
         f"- {int((plan.hung.moved != 0).sum())} hang points moved along their twigs to give leaves room",
-        f"- {len(over)} leaves strike in more than {limit:.0%} of their swing to {leaves.hang.swing:g} deg{_listed(over)}",
+        f"- {len(over)} leaves strike in over {limit:.0%} of their swing to {leaves.hang.swing:g} deg{_listed(over)}",
         f"- {plan.contact.words}",
     ]
     lines += _hanging(plan) + _plate_notes(plan) + _name_notes(plan, missing)

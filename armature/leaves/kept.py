@@ -1,0 +1,57 @@
+"""The plan of leaves that hang already: nothing moves but names."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.commission import Commission
+from armature.leaves.contact import contact, parts_list
+from armature.leaves.grades import Bench
+from armature.leaves.hang import Loop, hang_leaves
+from armature.leaves.names import NameList
+from armature.leaves.outlines import Design
+from armature.leaves.plan import LeafPlan, blank_labels, named, stamped_settings
+from armature.leaves.plates import Layout
+from armature.leaves.sight import sight, worth
+from armature.leaves.stamp_areas import stamp_panel
+from armature.stock import sheet
+from armature.tree import Tree
+
+
+def kept_plan(
+    commission: Commission, tree: Tree, designs: Sequence[Design], layout: Layout | None, bench: Bench
+) -> LeafPlan:
+    """Return the plan of a finished design: its hang points, names and plates as they are."""
+    leaves = commission.leaves
+    loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
+    kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
+    hang = leaves.hang
+    hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
+    texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())
+    panels = tuple(stamp_panel(d) if texts else None for d in designs)
+    seen = sight(hung.eyes, leaves.length)
+    return LeafPlan(
+        tree, tuple(designs), panels, hung, seen, worth(hung.eyes, seen, leaves.lettering.reach),
+        bench.grades_of(tree.leaves.tags.tolist()),
+        NameList(texts, ("",) * len(texts), tuple(range(1, len(texts) + 1)), "utf-8", ",", ()) if texts else None,
+        None, stamped_settings(commission, tree, panels), layout, blank_labels(layout, tree) if layout else (),
+        tuple(parts_list(len(tree.leaves), loop, leaves.eye, hang.isolation)),
+        contact(leaves.metal, "steel", hang.isolation), kg_m2,
+    )  # fmt: skip
+
+
+def renamed(plan: LeafPlan, commission: Commission, rows: NDArray[np.int64], bench: Bench) -> LeafPlan:
+    """Return the plan with its names on other leaves: rows (N,) of the leaves, names in the order that they hang in."""
+    texts = plan.tree.leaves.names[plan.tree.leaves.names != ""].tolist()
+    tree = named(plan.tree, texts, rows)
+    return replace(
+        plan,
+        tree=tree,
+        hung=replace(plan.hung, tree=tree),
+        grades=bench.grades_of(tree.leaves.tags.tolist()),
+        settings=stamped_settings(commission, tree, plan.panels),
+    )
