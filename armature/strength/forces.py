@@ -9,6 +9,7 @@ Size letters: M members, N nodes, C load cases. A load case's forces are rows (F
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,6 +19,8 @@ from armature.strength.frame import Frame
 
 # Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
 LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
+
+BLOCK = 2048  # nodes worked on at a time
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,36 +62,41 @@ def forces(frame: Frame, loads: Loads) -> Forces:
     >>> foot.round(6).tolist()
     [10.0, 0.0, 0.0, 0.0, 10000.0, 0.0]
     """
-    at_nodes, on_elements = _about_origin(frame, loads)
-    beyond = carried(frame, at_nodes, on_elements)
-    within = beyond + at_nodes
-    del on_elements
+    within, before = _about_origin(frame, loads)
+    beyond = carried(frame, within, before)
+    within += beyond
     for rows in (beyond, within):
-        rows[:, 3:] -= crossed(frame.points[:, :, None], rows[:, :3])
+        _about(rows, frame.points, -1.0)
     return Forces(beyond, within)
 
 
-def carried(frame: Frame, at_nodes: Floats, on_elements: Floats) -> Floats:
-    """Return, for each node, the sum of what lies beyond it: (N, K, C).
+def carried(frame: Frame, at_nodes: Floats, before: Floats) -> Floats:
+    """Return, for each node, the sum of what lies beyond it: (N, K, C), written over `before`.
 
-    at_nodes, on_elements: (N, K, C). What each member carries in all is added to `at_nodes` at the node that holds it.
+    at_nodes: (N, K, C) at each node; before: (N, K, C) on the element that ends at it. What each member carries in all
+    is added to `at_nodes` at the node that holds it.
     """
-    own = at_nodes + on_elements
-    totals = np.add.reduceat(own, frame.offsets[:-1], axis=0)
+    before += at_nodes
+    totals = np.add.reduceat(before, frame.offsets[:-1], axis=0)
     tree = frame.tree
     for level in tree.levels[:0:-1]:
         _add_at(totals, tree.parents[level], totals[level])
     kids = np.flatnonzero(frame.hosts >= 0)
     if len(kids):
         _add_at(at_nodes, frame.hosts[kids], totals[kids])
-        _add_at(own, frame.hosts[kids], totals[kids])
+        _add_at(before, frame.hosts[kids], totals[kids])
     # A difference of running sums carries only the rounding made between its ends, so a twig stays exact in a forest.
-    np.cumsum(own, axis=0, out=own)
-    ends = own[frame.offsets[1:] - 1]
-    own *= -1.0
-    own += ends[frame.members]
-    own += on_elements
-    return own
+    np.cumsum(before, axis=0, out=before)
+    ends = before[frame.offsets[1:] - 1]
+    for rows in blocks(len(frame)):
+        np.subtract(ends[frame.members[rows]], before[rows], out=before[rows])
+    return before
+
+
+def blocks(count: int) -> Iterator[slice]:
+    """Yield runs of rows short enough to work in the processor's cache, and off the bill for a large tree."""
+    for first in range(0, count, BLOCK):
+        yield slice(first, min(first + BLOCK, count))
 
 
 def _add_at(sums: Floats, rows: Ints, values: Floats) -> None:
@@ -99,16 +107,25 @@ def _add_at(sums: Floats, rows: Ints, values: Floats) -> None:
 
 
 def _about_origin(frame: Frame, loads: Loads) -> tuple[Floats, Floats]:
+    """Return the loads at the nodes, and on the element that ends at each, as rows about the origin: (N, 6, C) each."""
     count, _, cases = loads.points.shape
-    at_nodes, on_elements = np.zeros((count, 6, cases)), np.zeros((count, 6, cases))
+    at_nodes, before = np.zeros((count, 6, cases)), np.zeros((count, 6, cases))
     at_nodes[:, :3] = loads.points
-    at_nodes[:, 3:] = crossed(frame.points[:, :, None], loads.points)
-    half = frame.spans[:, None, None] / 2.0
-    for number, share in enumerate(LOAD_SHARES):
-        force = loads.lines[:, number] * half
-        on_elements[:, :3] += force
-        on_elements[:, 3:] += crossed(frame.at(share)[0][:, :, None], force)
-    return at_nodes, on_elements
+    _about(at_nodes, frame.points, 1.0)
+    for rows in blocks(count - 1):
+        after = slice(rows.start + 1, rows.stop + 1)
+        half = frame.spans[rows, None, None] / 2.0
+        for number, share in enumerate(LOAD_SHARES):
+            force = loads.lines[rows, number] * half
+            before[after, :3] += force
+            before[after, 3:] += crossed(frame.at(share, rows)[0][:, :, None], force)
+    return at_nodes, before
+
+
+def _about(rows: Floats, points: Floats, sign: float) -> None:
+    """Move the moments of `rows` (N, 6, C) from the points (N, 3) to the origin, or back where `sign` is -1."""
+    for some in blocks(len(rows)):
+        rows[some, 3:] += sign * crossed(points[some, :, None], rows[some, :3])
 
 
 def crossed(left: Floats, right: Floats) -> Floats:
@@ -129,21 +146,25 @@ class Movement:
 
 
 def movement(frame: Frame, steps: Floats) -> Movement:
-    """Return how every node moves, by one sweep from the root to the tips.
+    """Return how every node moves, by one sweep from the root to the tips, written over `steps`.
 
-    steps: (N, 6, C), how far the end of element i moves (mm) and turns (radians) against its start. The ground holds
-    the trunk; a member's start moves with the node that holds it.
+    steps: (N, 6, C), how far each node moves (mm) and turns (radians) against the node before it on its member; zero
+    where a member starts. The ground holds the trunk; a member's start moves with the node that holds it.
     """
-    shift = np.array(steps[:, :3])
-    shift[:-1] -= crossed(steps[:-1, 3:], frame.points[1:, :, None])
-    motion = np.concatenate([shift, steps[:, 3:]], axis=1)
-    sums = np.cumsum(motion, axis=0)
-    sums -= motion
-    sums -= sums[frame.offsets[:-1]][frame.members]
-    starts = np.zeros((len(frame.tree), *sums.shape[1:]))
+    _shifted(steps, frame.points, -1.0)
+    np.cumsum(steps, axis=0, out=steps)
+    # A member's start has no step of its own, so the running sum there is that of all before it.
+    offs = -steps[frame.offsets[:-1]]
     for level in frame.tree.levels[1:]:
         hosts = frame.hosts[level]
-        starts[level] = starts[frame.members[hosts]] + sums[hosts]
-    sums += starts[frame.members]
-    shifts = sums[:, :3] + crossed(sums[:, 3:], frame.points[:, :, None])
-    return Movement(shifts, sums[:, 3:])
+        offs[level] += steps[hosts] + offs[frame.members[hosts]]
+    for rows in blocks(len(frame)):
+        steps[rows] += offs[frame.members[rows]]
+    _shifted(steps, frame.points, 1.0)
+    return Movement(steps[:, :3], steps[:, 3:])
+
+
+def _shifted(steps: Floats, points: Floats, sign: float) -> None:
+    """Turn shifts of the points (N, 3) into those of the origin moving with them, or back where `sign` is 1."""
+    for rows in blocks(len(steps)):
+        steps[rows, :3] += sign * crossed(steps[rows, 3:], points[rows, :, None])

@@ -71,7 +71,8 @@ def _added(cut: Frame, shift: Floats, weights: Floats) -> Floats:
     moments = np.array(crossed(shift, down))
     weight = np.broadcast_to(weights[:, None, None], (len(cut), 1, shift.shape[2]))
     own = np.concatenate([moments, weight], axis=1)
-    total = carried(cut, own, np.zeros_like(own)) + own
+    total = carried(cut, own, np.zeros_like(own))
+    total += own
     pull = np.zeros_like(shift)
     pull[:, 2] = -total[:, 3]
     return np.asarray(total[:, :3] - crossed(shift, pull))

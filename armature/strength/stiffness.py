@@ -2,23 +2,94 @@
 
 Bending and twist by the plane-section beam and Saint-Venant's torsion, and stretch; shear movement is left out, since
 for a round bar it is under (d / L)^2 of the rest (Timoshenko and Gere, Mechanics of Materials, ch. 9, from memory).
-Size letters: N nodes, one element behind each, C load cases. N, mm, radians.
+Size letters: N nodes, n nodes of a block, C load cases. N, mm, radians.
 """
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
 
 from armature.centreline import Floats
-from armature.strength.forces import LOAD_SHARES, Forces, Loads
+from armature.strength.forces import LOAD_SHARES, Forces, Loads, blocks, crossed
 from armature.strength.frame import Frame
 from armature.strength.sections import rounds
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(3)
-# Elements taken at a time: keeps the working arrays in the processor's cache and off the bill for a large tree.
-_BLOCK = 4096
+
+
+@dataclass(frozen=True, eq=False)
+class _Place:
+    """One Gauss point of each element of a block: its share, tangent (n, 3), lever to the end (n, 3) mm, and how
+    far it bends, twists and stretches there per unit: (n,) each, the quadrature's weight included.
+    """
+
+    share: float
+    tangent: Floats
+    lever: Floats
+    bend: Floats
+    twist: Floats
+    stretch: Floats
+
+
+def _places(frame: Frame, rows: slice, modulus: float, shear_modulus: float) -> Iterator[_Place]:
+    end = frame.at(1.0, rows)[0]
+    for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
+        share = float(0.5 + 0.5 * point)
+        at, tangent, diameter, bore = frame.at(share, rows)
+        section = rounds(diameter, bore)
+        step = 0.5 * weight * frame.spans[rows]
+        yield _Place(
+            share=share,
+            tangent=tangent,
+            lever=end - at,
+            bend=step / (modulus * section.inertia),
+            twist=step / (shear_modulus * section.polar),
+            stretch=step / (modulus * section.area),
+        )
+
+
+def moved(frame: Frame, found: Forces, loads: Loads, modulus: float, shear_modulus: float) -> Floats:
+    """Return how far each node moves against the one before it, (N, 6, C) mm and radians, straight from the forces.
+
+    modulus, shear_modulus: MPa. The way for one pass over many members; `Stiffness` is for many passes over one tree.
+    """
+    steps = np.zeros((len(frame), 6, loads.points.shape[2]))
+    for rows in blocks(len(frame) - 1):
+        after = slice(rows.start + 1, rows.stop + 1)
+        push, turn = found.within[after, :3], found.within[after, 3:]
+        for place in _places(frame, rows, modulus, shear_modulus):
+            force, moment = _line_beyond(place.share, frame.spans[rows], loads.lines[rows])
+            tangent = place.tangent[:, :, None]
+            lever = place.lever[:, :, None]
+            here = turn + crossed(lever, push) + crossed(tangent, moment)
+            along = np.sum(here * tangent, axis=1, keepdims=True) * tangent
+            given = place.bend[:, None, None] * (here - along) + place.twist[:, None, None] * along
+            pulled = np.sum((push + force) * tangent, axis=1, keepdims=True) * tangent
+            steps[after, :3] += crossed(given, lever) + place.stretch[:, None, None] * pulled
+            steps[after, 3:] += given
+    return steps
+
+
+def _line_beyond(share: float, spans: Floats, lines: Floats) -> tuple[Floats, Floats]:
+    """Return the force, and its first moment along the bar, of the line load between `share` and the end: (n, 3, C)."""
+    low, high = _line_parts(share, spans)
+    force = low[0][:, None, None] * lines[:, 0] + high[0][:, None, None] * lines[:, 1]
+    moment = low[1][:, None, None] * lines[:, 0] + high[1][:, None, None] * lines[:, 1]
+    return force, moment
+
+
+def _line_parts(share: float, spans: Floats) -> list[tuple[Floats, Floats]]:
+    """Return force and first moment beyond `share` for 1 N/mm at either Gauss point, a line through both: (n,) each."""
+    rest = (1.0 - share) * spans
+    parts = []
+    for own, other in (LOAD_SHARES, LOAD_SHARES[::-1]):
+        here = (share - other) / (own - other)
+        slope = (1.0 - share) / (own - other)
+        parts.append((rest * (here + slope / 2.0), rest**2 * (here / 2.0 + slope / 3.0)))
+    return parts
 
 
 @dataclass(frozen=True, eq=False)
@@ -33,82 +104,43 @@ class Stiffness:
     lines: Floats
 
     def steps(self, frame: Frame, found: Forces, loads: Loads) -> Floats:
-        """Return how far each element's end moves against its start: (N, 6, C) mm and radians."""
+        """Return how far each node moves against the one before it: (N, 6, C) mm and radians."""
         cases = loads.points.shape[2]
         steps = np.zeros((len(frame), 6, cases))
-        for first in range(0, len(frame), _BLOCK):
-            rows = slice(first, min(first + _BLOCK, len(frame)))
-            _apply(frame, self.ends[rows], self.lines[rows], rows, found, loads, steps)
+        for rows in blocks(len(frame) - 1):
+            after = slice(rows.start + 1, rows.stop + 1)
+            spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
+            # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
+            np.matmul(self.ends[rows], found.within[after], out=steps[after])
+            steps[after] += np.matmul(self.lines[rows], spread)
         return steps
 
 
 def stiffness(frame: Frame, modulus: float, shear_modulus: float) -> Stiffness:
     """Return how the elements give way, for Young's modulus and shear modulus in MPa."""
-    parts = [
-        _element(frame, slice(first, min(first + _BLOCK, len(frame))), modulus, shear_modulus)
-        for first in range(0, len(frame), _BLOCK)
-    ]
-    return Stiffness(np.concatenate([ends for ends, _ in parts]), np.concatenate([lines for _, lines in parts]))
+    ends, lines = np.zeros((len(frame), 6, 6)), np.zeros((len(frame), 6, 6))
+    for rows in blocks(len(frame)):
+        for place in _places(frame, rows, modulus, shear_modulus):
+            _add(ends[rows], lines[rows], place, frame.spans[rows])
+    return Stiffness(ends, lines)
 
 
-def moved(frame: Frame, found: Forces, loads: Loads, modulus: float, shear_modulus: float) -> Floats:
-    """Return the steps of all elements without keeping their stiffness, for trees too large to hold it: (N, 6, C)."""
-    steps = np.zeros((len(frame), 6, loads.points.shape[2]))
-    for first in range(0, len(frame), _BLOCK):
-        rows = slice(first, min(first + _BLOCK, len(frame)))
-        ends, lines = _element(frame, rows, modulus, shear_modulus)
-        _apply(frame, ends, lines, rows, found, loads, steps)
-    return steps
-
-
-def _apply(frame: Frame, ends: Floats, lines: Floats, rows: slice, found: Forces, loads: Loads, steps: Floats) -> None:
-    after = np.minimum(np.arange(rows.start, rows.stop) + 1, len(frame) - 1)
-    spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
-    # The last node of a member has no element: its rows of `ends` and `lines` are zero, whatever stands in `after`.
-    steps[rows] = np.matmul(ends, found.within[after]) + np.matmul(lines, spread)
-
-
-def _element(frame: Frame, rows: slice, modulus: float, shear_modulus: float) -> tuple[Floats, Floats]:
-    """Return the two blocks of `Stiffness` for some elements, by three-point Gauss quadrature along each."""
-    spans = frame.spans[rows]
-    end = frame.at(1.0, rows)[0]
-    ends, lines = np.zeros((len(spans), 6, 6)), np.zeros((len(spans), 6, 6))
-    for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
-        share = 0.5 + 0.5 * point
-        at, tangent, diameter, bore = frame.at(share, rows)
-        section = rounds(diameter, bore)
-        step = 0.5 * weight * spans
-        along = tangent[:, :, None] * tangent[:, None, :]
-        bend = (step / (modulus * section.inertia))[:, None, None]
-        twist = (step / (shear_modulus * section.polar))[:, None, None]
-        give = bend * (np.eye(3) - along) + twist * along
-        stretch = (step / (modulus * section.area))[:, None, None] * along
-        lever = skew(end - at)
-        turned = give @ lever
-        ends[:, 3:, 3:] += give
-        ends[:, 3:, :3] += turned
-        # The end moves by turn x lever, and lever is skew, so its transpose is its negative.
-        ends[:, :3, 3:] -= lever @ give
-        ends[:, :3, :3] += stretch - lever @ turned
-        _spread(lines, share, spans, give, lever, stretch, skew(tangent))
-    return ends, lines
-
-
-def _spread(
-    lines: Floats, share: float, spans: Floats, give: Floats, lever: Floats, stretch: Floats, across: Floats
-) -> None:
-    """Add the part of the element's own line load beyond `share`: a line through its values at the two Gauss points."""
-    rest = (1.0 - share) * spans
-    low, high = LOAD_SHARES
-    for number, (own, other) in enumerate([(low, high), (high, low)]):
-        here = (share - other) / (own - other)
-        slope = (1.0 - share) / (own - other)
-        force = rest * (here + slope / 2.0)
-        moment = rest**2 * (here / 2.0 + slope / 3.0)
+def _add(ends: Floats, lines: Floats, place: _Place, spans: Floats) -> None:
+    along = place.tangent[:, :, None] * place.tangent[:, None, :]
+    give = place.bend[:, None, None] * (np.eye(3) - along) + place.twist[:, None, None] * along
+    stretch = place.stretch[:, None, None] * along
+    lever, across = skew(place.lever), skew(place.tangent)
+    turned = give @ lever
+    ends[:, 3:, 3:] += give
+    ends[:, 3:, :3] += turned
+    # The end moves by turn x lever, and lever is skew, so its transpose is its negative.
+    ends[:, :3, 3:] -= lever @ give
+    ends[:, :3, :3] += stretch - lever @ turned
+    for number, (force, moment) in enumerate(_line_parts(place.share, spans)):
         columns = slice(3 * number, 3 * number + 3)
-        turned = give @ across * moment[:, None, None]
-        lines[:, 3:, columns] += turned
-        lines[:, :3, columns] += stretch * force[:, None, None] - lever @ turned
+        bent = give @ across * moment[:, None, None]
+        lines[:, 3:, columns] += bent
+        lines[:, :3, columns] += stretch * force[:, None, None] - lever @ bent
 
 
 def skew(vectors: Floats) -> Floats:

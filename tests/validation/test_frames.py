@@ -145,12 +145,12 @@ def _chorded(cut: Frame) -> Floats:
         across = push - push @ axis * axis
         bend = turn - turn @ axis * axis
         stiff = YOUNG * middle.inertia
-        steps[row, :3, 0] = (
+        steps[row + 1, :3, 0] = (
             across * length**3 / (3.0 * stiff)
             + np.cross(bend, axis) * length**2 / (2.0 * stiff)
             + push @ axis * axis * length / (YOUNG * middle.area)
         )
-        steps[row, 3:, 0] = (
+        steps[row + 1, 3:, 0] = (
             bend * length / stiff
             + np.cross(axis, across) * length**2 / (2.0 * stiff)
             + turn @ axis * axis * length / (SHEAR * middle.polar)

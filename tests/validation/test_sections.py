@@ -34,7 +34,7 @@ def test_round_and_ring_are_those_of_sectionproperties(diameter: float, bore: fl
 
 
 def test_pipe_values_are_those_of_the_manual() -> None:
-    """AISC Manual table 1-14, pipe 4 std, 4.50 in, design wall 0.221 in: A 2.96, I 6.82, S 3.03, Z 4.05, from memory."""
+    """AISC Manual table 1-14, pipe 4 std, 4.50 in, design wall 0.221 in: A 2.96, I 6.82, S 3.03, Z 4.05 (memory)."""
     one = rounds(4.5, 4.5 - 2 * 0.221)
     assert float(one.area) == pytest.approx(2.96, abs=0.02)
     assert float(one.inertia) == pytest.approx(6.82, abs=0.02)
