@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -51,3 +53,97 @@ def _subject(file: Path) -> tuple[Skeleton, tuple[str, ...]]:
 
     nodes = read_nodes(file)
     return skeleton_of_nodes(nodes), nodes.repairs
+
+
+def refine(
+    folder: Annotated[Path, typer.Argument(help="Job folder or design.json to mend; made.csv beside it is kept.")],
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for the mended design, before and after; FOLDER-refined.")
+    ] = None,
+    rounds: Annotated[int, typer.Option(min=1, max=500, help="Handfuls of moves to try.")] = 40,
+) -> None:
+    """Mend the look of a design: move only what spoils it; what is made stays."""
+    from armature.look import refined
+    from armature.look.report import write_mending
+    from armature.records.design import design_json, load
+    from armature.records.folder import job_folder
+
+    tree, commission = load(folder)
+    made = _made(folder if folder.is_dir() else folder.parent)
+    with _bar("mending") as told:
+        mended, mending = refined(tree, commission, made, rounds, told)
+    before, after = mending.before.overall, mending.after.overall
+    typer.echo(f"overall {before:.1f} -> {after:.1f}, {len(mending.moved)} member(s) moved, {len(made)} made and kept")
+    for step in mending.steps:
+        typer.echo(f"- against {step.finding}: {len(step.tags)} moved, {step.overall:.1f}")
+    target = out or Path(f"{str(folder if folder.is_dir() else folder.with_suffix('')).rstrip('/')}-refined")
+    with job_folder(target) as aside:
+        (aside / "design.json").write_text(design_json(mended, commission), encoding="utf-8")
+        write_mending(aside, tree, mended, mending)
+    typer.echo(f"wrote {target}")
+
+
+def survey(
+    file: Annotated[Path, typer.Argument(help="Commission (TOML).")],
+    seeds: Annotated[int, typer.Option(min=1, max=1_000_000, help="How many seeds to grow.")] = 200,
+    first: Annotated[int, typer.Option(min=0, help="First seed.")] = 1,
+    vary: Annotated[
+        list[str] | None,
+        typer.Option(help="KEY=a,b,c or KEY=low..high: a commission value to try, drawn by seed; repeat."),
+    ] = None,
+    keep: Annotated[int, typer.Option(min=1, max=48, help="Trees on the contact sheet.")] = 12,
+    out: Annotated[
+        Path | None, typer.Option(help="Folder for results, table, sheet; surveys/NAME unless said.")
+    ] = None,
+    jobs: Annotated[int, typer.Option(help="Processes; -1 is one a core.")] = -1,
+    scheduler: Annotated[str | None, typer.Option(help="Address of a dask scheduler, tcp://HOST:PORT.")] = None,
+) -> None:
+    """Grow and judge many seeds, and keep the best that differ: a contact sheet and a table. Interrupted, it goes on."""
+    from armature.commission import read
+    from armature.errors import CommissionError
+    from armature.look import surveyed
+    from armature.look.sheets import write_survey
+    from armature.look.survey import best_unlike
+
+    commission, ways = read(file), {}
+    for word in vary or []:
+        key, sign, values = word.partition("=")
+        if not sign or not key:
+            raise CommissionError("--vary", "is KEY=a,b,c or KEY=low..high", word)
+        ways[key.strip()] = values
+    folder = out or Path("surveys") / file.stem
+    with _bar("growing and judging") as told:
+        found = surveyed(
+            commission, range(first, first + seeds), ways, folder, jobs, scheduler, lambda done, of: told(done / of)
+        )
+    best = best_unlike(found, keep)
+    for grown in best:
+        changes = "".join(f", {key} {value}" for key, value in grown.values.items())
+        typer.echo(f"seed {grown.seed}: {grown.overall:.1f}{changes}")
+    failed = sum(bool(grown.failed) for grown in found)
+    write_survey(folder, commission, found, best)
+    typer.echo(f"{len(found)} grown, {failed} did not fit; wrote {folder}")
+
+
+def _made(folder: Path) -> list[str]:
+    from armature.make import made_tags
+
+    listed = folder / "made.csv"
+    return made_tags(listed) if listed.is_file() else []
+
+
+@contextmanager
+def _bar(label: str) -> Iterator[Callable[[float], None]]:
+    """Give a function that hears the share done and shows it, silent when not a terminal."""
+    import sys
+
+    if not sys.stderr.isatty():
+        yield lambda _share: None
+        return
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TimeRemainingColumn
+
+    columns = ("{task.description}", BarColumn(), TimeRemainingColumn())
+    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
+        task = progress.add_task(label, total=1.0)
+        yield lambda share: progress.update(task, completed=share)

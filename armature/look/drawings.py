@@ -137,6 +137,25 @@ def stand_back(tree: Skeleton, verdict: Verdict, size: tuple[int, int] = (1800, 
     return picture.resize(size, Image.Resampling.LANCZOS)
 
 
+def side_by_side(
+    before: Skeleton, after: Skeleton, moved: Ints, overalls: tuple[float, float], size: tuple[int, int] = (1600, 1900)
+) -> Image.Image:
+    """Return a tree before and after mending, from two sides, the members that moved in red on both."""
+    picture = Image.new("RGB", (size[0] * _FINE, size[1] * _FINE), PAPER)
+    paper = ImageDraw.Draw(picture)
+    wide, tall = size[0] * _FINE / 2.0, (size[1] - 90) * _FINE / 2.0
+    for column, (tree, name) in enumerate(((before, "before"), (after, "after"))):
+        title = f"{name}: {overalls[column]:.1f} of 100"
+        paper.text((column * wide + 40 * _FINE, 30 * _FINE), title, fill=INK, font=font_of(28))
+        for row, azimuth in enumerate((30.0, 120.0)):
+            top = 90 * _FINE + row * tall
+            frame = framed(tree, azimuth, (column * wide, top, (column + 1) * wide, top + tall))
+            draw_tree(paper, tree, frame, moved)
+            note = f"seen from {azimuth:.0f} deg"
+            paper.text((column * wide + 40 * _FINE, top + 12 * _FINE), note, fill=INK, font=font_of(15))
+    return picture.resize(size, Image.Resampling.LANCZOS)
+
+
 def _silhouette(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame) -> None:
     flat, heads = frame.put(tree.points), tree.heads
     if len(tree.leaves):
@@ -182,4 +201,5 @@ def _mixed(one: tuple[int, int, int], other: tuple[int, int, int], share: float)
 
 
 def font_of(size: int) -> ImageFont.FreeTypeFont | ImageFont.ImageFont:
+    """Return the lettering of a size, px of the finished picture."""
     return ImageFont.load_default(size * _FINE)

@@ -55,7 +55,7 @@ def candidates(tree: Tree, finding: Finding, free: Ints, luck: Luck, count: int)
         return _near(tree, childless, finding.places[0], count)
     if finding.name in CLOUDS:
         draw = luck.uniform(childless, 1)[:, 0]
-        return childless[np.argsort(draw, kind="stable")][: 3 * count]
+        return np.asarray(childless[np.argsort(draw, kind="stable")][: 3 * count])
     rows = finding.rows[np.isin(finding.rows, free)]
     if finding.name in HALVES:
         rows = free[np.isin(tree.ranks[free], (1, 2))] if len(free) else rows
@@ -71,7 +71,7 @@ def _near(tree: Tree, rows: Ints, place: Floats, count: int) -> Ints:
     chords = row_norms(tree.tips[rows] - tree.starts[rows])
     already = row_norms(tree.tips[rows] - place) < 0.5 * chords
     order = np.argsort(np.abs(away - chords) + 1e9 * already, kind="stable")
-    return rows[order][:count]
+    return np.asarray(rows[order][:count])
 
 
 def _turn(tree: Tree, finding: Finding, row: int, luck: Luck) -> Floats:
@@ -94,7 +94,8 @@ def _turn(tree: Tree, finding: Finding, row: int, luck: Luck) -> Floats:
 
 
 def _lean_step(tree: Tree, finding: Finding, row: int, tangent: Floats, bell: float) -> float:
-    """Return by how much to open, deg, a member's lean: outward where its rank is too narrow, both ways where too alike."""
+    """Return by how much to open, deg, a member's lean: outward where its rank is too narrow, both ways where too
+    alike."""
     lean = float(np.degrees(np.arccos(np.clip(float(tree.axes[row] @ tangent), -1.0, 1.0))))
     if "spread" in finding.name and finding.value < finding.low:
         return float(np.sign(bell) * (8.0 + 9.0 * abs(bell)))
@@ -103,7 +104,8 @@ def _lean_step(tree: Tree, finding: Finding, row: int, tangent: Floats, bell: fl
 
 
 def _into_cloud(tree: Tree, finding: Finding, row: int, chord: Floats, share: Floats, bell: Floats) -> Floats:
-    """Return the turn that takes a twig toward its siblings' middle where wood is spread too evenly, away where it lumps."""
+    """Return the turn that takes a twig toward its siblings' middle where wood is spread too evenly, away where it
+    lumps."""
     siblings = np.flatnonzero((tree.parents == tree.parents[row]) & (np.arange(len(tree)) != row))
     if len(siblings) < 2:
         return turn_about(bell[:3], 10.0 + 20.0 * float(share[1]))
@@ -127,7 +129,7 @@ def _slid(tree: Tree, row: int, luck: Luck) -> Tree | None:
 
 def _bent_anew(tree: Tree, finding: Finding, row: int, luck: Luck) -> Tree | None:
     draw = luck.uniform(np.array([row]), 16)[0]
-    if finding.name == "kink_count" or finding.value > finding.high and "path" in finding.name:
+    if finding.name == "kink_count" or ("path" in finding.name and finding.value > finding.high):
         return rebent(tree, row, 40.0 * (draw[1:] - 0.5), 0.6 + 0.25 * float(draw[0]))
     if "path" in finding.name:
         return rebent(tree, row, 60.0 * (draw[1:] - 0.5), 1.15 + 0.3 * float(draw[0]))

@@ -1,7 +1,7 @@
 """Mending: move only what spoils the look, keep what is made, and stop when nothing more is gained.
 
-Each round takes the finding that costs most, tries a few moves against it, and keeps them if the overall rises. A finding that
-resists is left for others. Counts, sizes and bars stay as they are.
+Each round takes the finding that costs most, tries a few moves against it, and keeps them if the overall rises. A
+finding that resists is left for others. Counts, sizes and bars stay as they are.
 """
 
 from __future__ import annotations
@@ -37,7 +37,8 @@ class Step:
 
 @dataclass(frozen=True, eq=False)
 class Mending:
-    """What mending did: the verdicts before and after, the rounds that helped, and the members that are not as they were."""
+    """What mending did: the verdicts before and after, the rounds that helped, and the members that are not as they
+    were."""
 
     before: Verdict
     after: Verdict
@@ -58,9 +59,9 @@ def refined(
 ) -> tuple[Tree, Mending]:
     """Return the tree with what spoils the look moved, and what was done.
 
-    made: tags of forged members: they, and whatever carries or would carry them, stay to the last bend. rounds: at most so
-    many tries of a handful of moves each. The same tree, commission and list give the same result. Raises CommissionError
-    for a tag that the tree does not have.
+    made: tags of forged members: they, and whatever carries or would carry them, stay to the last bend. rounds: at
+    most so many tries of a handful of moves each. The same tree, commission and list give the same result. Raises
+    CommissionError for a tag that the tree does not have.
     """
     free = free_rows(tree, made)
     before = verdict = judged(tree)
@@ -125,5 +126,3 @@ def _round(tree: Tree, commission: Commission, finding: Finding, free: Ints, att
             taken[load] = True
             done.append(row)
     return tree, np.array(done, dtype=np.int64)
-
-

@@ -7,10 +7,14 @@ import math
 from collections.abc import Sequence
 from pathlib import Path
 
+import numpy as np
+
 from armature.look.ranges import ranges
-from armature.look.skeleton import Skeleton
+from armature.look.refine import Mending
+from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import Finding, Verdict
 from armature.look.words import EXPLAINED, family_lines, fault_in_words, in_words, shown, standing
+from armature.tree import Tree
 
 _MOST_PICTURES = 12
 
@@ -104,3 +108,24 @@ def write_look(
     data.write_text(look_json(tree, verdict, repairs), encoding="utf-8")
     page.write_text(look_md(tree, verdict, repairs, name), encoding="utf-8")
     return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]
+
+
+def write_mending(folder: Path, before: Tree, after: Tree, mending: Mending) -> list[Path]:
+    """Return the files of a mending written into a folder: the look after it, `refine.json`, before beside after."""
+    from armature.look.drawings import side_by_side
+
+    first, second = skeleton_of(before), skeleton_of(after)
+    written = write_look(folder, second, mending.after)
+    table = {
+        "kind": "armature refine",
+        "version": 1,
+        "before": mending.before.overall,
+        "after": mending.after.overall,
+        "moved": list(mending.moved),
+        "steps": [{"against": s.finding, "moved": list(s.tags), "overall": s.overall} for s in mending.steps],
+    }
+    listed, picture = folder / "refine.json", folder / "before_after.png"
+    listed.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    moved = np.array([after.rows[tag] for tag in mending.moved], dtype=np.int64)
+    side_by_side(first, second, moved, (mending.before.overall, mending.after.overall)).save(picture)
+    return [*written, listed, picture]

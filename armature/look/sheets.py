@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 
 from armature.commission import Commission, changed
 from armature.grow import grow
-from armature.look.drawings import ACCENT, INK, PAPER, font_of, draw_tree, framed
+from armature.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of, framed
 from armature.look.skeleton import skeleton_of
 from armature.look.survey import Grown
 
@@ -43,7 +43,8 @@ def contact_sheet(commission: Commission, best: Sequence[Grown], all_of: int) ->
 
 
 def survey_csv(found: Sequence[Grown], best: Sequence[Grown]) -> str:
-    """Return the table: seed, values, overall, kept, families, worst findings; trees that could not be grown come last."""
+    """Return the table: seed, values, overall, kept, families, worst findings; trees that could not be grown come
+    last."""
     kept = {grown.key for grown in best}
     values = list(dict.fromkeys(key for grown in found for key in grown.values))
     families = list(dict.fromkeys(name for grown in found for name in grown.families))

@@ -1,7 +1,9 @@
-"""Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster, and keep the best that differ.
+"""Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster, and keep the best
+that differ.
 
-Each result is written as it comes, one line of JSON, so that an interrupted survey goes on from what it has. A result depends on
-nothing but its commission, so that the same survey gives the same table on one core or a cluster, interrupted or not.
+Each result is written as it comes, one line of JSON, so that an interrupted survey goes on from what it has. A result
+depends on nothing but its commission, so that the same survey gives the same table on one core or a cluster,
+interrupted or not.
 """
 
 from __future__ import annotations
@@ -27,13 +29,15 @@ from armature.seeds import keys, uniform
 
 RESULTS = "survey.jsonl"
 Values = Mapping[str, int | float | str]
-# Two crowns closer than this, as unit vectors, are as good as one: grown again with another seed they are about 1.2 apart.
+# Two crowns closer than this, as unit vectors, are as good as one: grown again with another seed they are about 1.2
+# apart.
 _ALIKE = 0.35
 
 
 @dataclass(frozen=True)
 class Grown:
-    """One tree of a survey: its key, seed, changed values, overall, family scores, worst findings, and a sketch of its crown.
+    """One tree of a survey: its key, seed, changed values, overall, family scores, worst findings, and a sketch of its
+    crown.
 
     failed: why it could not be grown, else empty. sketch: 96 numbers, wood by azimuth, height and ring, of length 1.
     """
@@ -59,8 +63,9 @@ def surveyed(
 ) -> list[Grown]:
     """Return one result a seed, best first; those already in the folder's survey.jsonl are not grown again.
 
-    vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a core.
-    scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are done.
+    vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a
+    core. scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are
+    done.
     """
     draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
     wanted = {key_of(commission, seed, values): (seed, values) for seed, values in draws}
@@ -89,9 +94,11 @@ def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Gr
 
 
 def best_unlike(found: Sequence[Grown], count: int) -> list[Grown]:
-    """Return the best results that also differ: each next one is the best by its overall plus its distance from those kept.
+    """Return the best results that also differ: each next one is the best by its overall plus its distance from those
+    kept.
 
-    The distance between two crowns' sketches, up to 1.41, counts 15 points at 1; crowns closer than 0.35 are as good as one.
+    The distance between two crowns' sketches, up to 1.41, counts 15 points at 1; crowns closer than 0.35 are as good
+    as one.
     """
     left = [grown for grown in found if not grown.failed]
     kept: list[Grown] = []
@@ -151,7 +158,7 @@ def key_of(commission: Commission, seed: int, values: Values) -> str:
 def _worked(
     commission: Commission, tasks: list[tuple[str, int, dict[str, Any]]], jobs: int, scheduler: str | None
 ) -> Iterator[Grown]:
-    if jobs == 1 and scheduler is None or len(tasks) < 2:
+    if scheduler is None and (jobs == 1 or len(tasks) < 2):
         yield from (one_grown(commission, *task) for task in tasks)
         return
     import joblib
@@ -165,7 +172,7 @@ def _worked(
     except ImportError as missing:
         raise CommissionError("--scheduler", "needs the cluster extra: pip install 'armature[cluster]'") from missing
     try:
-        client = Client(scheduler, timeout="20s")
+        client = Client(scheduler, timeout="20s")  # type: ignore[no-untyped-call]
     except (OSError, TimeoutError, ValueError) as fault:
         raise CommissionError("--scheduler", "no dask scheduler answers there", scheduler) from fault
     with client, joblib.parallel_config(backend="dask", wait_for_workers_timeout=60):

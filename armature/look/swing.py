@@ -59,12 +59,15 @@ def turn_about(axis: Floats, degrees: float) -> Floats:
 
 def turn_toward(here: Floats, there: Floats, share: float) -> Floats:
     """Return the rotation that takes direction `here` a share of the way to `there`: (3, 3)."""
-    angle = np.degrees(2.0 * np.arctan2(np.linalg.norm(_unit(here) - _unit(there)), np.linalg.norm(_unit(here) + _unit(there))))
+    angle = np.degrees(
+        2.0 * np.arctan2(np.linalg.norm(_unit(here) - _unit(there)), np.linalg.norm(_unit(here) + _unit(there)))
+    )
     return turn_about(np.cross(here, there), share * float(angle))
 
 
 def swung(tree: Tree, row: int, turn: Floats, station: float | None = None) -> Tree | None:
-    """Return the tree with a member, and all it carries, turned (3, 3) about its joint, which may slide to a station, mm.
+    """Return the tree with a member, and all it carries, turned (3, 3) about its joint, which may slide to a station,
+    mm.
 
     None where the member would lean less than 20 or more than 115 deg, or leave its host's skin off the host's end.
     """
@@ -86,9 +89,7 @@ def swung(tree: Tree, row: int, turn: Floats, station: float | None = None) -> T
     vertices[at_vertices] = start + (vertices[at_vertices] - tree.starts[row]) @ turn.T
     stations, setbacks = tree.stations.copy(), tree.setbacks.copy()
     stations[row], setbacks[row] = at, seat
-    return replace(
-        tree, chains=Chains(chains.offsets, vertices, chains.radii), stations=stations, setbacks=setbacks
-    )
+    return replace(tree, chains=Chains(chains.offsets, vertices, chains.radii), stations=stations, setbacks=setbacks)
 
 
 def rebent(tree: Tree, row: int, turns: Floats, share: float) -> Tree | None:
@@ -104,9 +105,7 @@ def rebent(tree: Tree, row: int, turns: Floats, share: float) -> Tree | None:
         return None
     new_turns = np.where(listed.numbers > 1, (listed.turns + turns[: len(bends)] + 180.0) % 360.0 - 180.0, 0.0)
     inward = tree.chains.inward[tree.chains.firsts[row]]
-    fresh = bent(
-        replace(listed, bends=bends, turns=new_turns), tree.starts[[row]], tree.axes[[row]], inward[None]
-    )
+    fresh = bent(replace(listed, bends=bends, turns=new_turns), tree.starts[[row]], tree.axes[[row]], inward[None])
     first, last = int(tree.chains.offsets[row]), int(tree.chains.offsets[row + 1])
     vertices = tree.chains.vertices.copy()
     vertices[first:last] = fresh.vertices

@@ -20,6 +20,8 @@ from armature.look.skeleton import Skeleton
 
 PIXELS = 1024
 _COARSE = 128
+# Side of the smallest box of the box dimension, px.
+_SMALLEST = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -27,13 +29,13 @@ class SideView:
     """One side picture.
 
     azimuth: deg, where the viewer stands. wood: (W,) pixels with wood, row * 1024 + column, row 0 at the foot,
-    ascending. thin: pixels under the centrelines alone, with repeats. outline: (1024, 2) first and last column inside
-    the tips' outline on each row, first > last where none.
+    ascending. thin: boxes of 2 px on the centrelines, row * 512 + column, with repeats. outline: (1024, 2) first and
+    last column inside the tips' outline on each row, first > last where none.
     origin: (3,) mm, middle of the picture's lower edge. scale: mm per pixel.
     """
 
     azimuth: float
-    wood: Ints
+    wood: NDArray[np.int32]
     thin: Ints
     outline: Ints
     origin: Floats
@@ -61,34 +63,36 @@ def _side_view(tree: Skeleton, azimuth: float, origin: Floats, scale: float) -> 
     flat += [PIXELS / 2.0, 4.0]
     wood = np.zeros(PIXELS * PIXELS, dtype=bool)
     wood[painted(flat, tree.radii / scale, tree.heads)] = True
-    thin = painted(flat, np.zeros(len(flat)), tree.heads)
-    return SideView(azimuth, np.flatnonzero(wood), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale)
+    thin = painted(flat / 2.0, np.zeros(len(flat)), tree.heads, PIXELS // 2)
+    return SideView(
+        azimuth, np.flatnonzero(wood).astype(np.int32), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale
+    )
 
 
 def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS) -> Ints:
     """Return the pixels, row * pixels + column, under segments from points (P, 2) px at `heads` to the next, with
     repeats.
 
-    half_widths: (P,) px. A line is painted even where it is thinner than a pixel.
+    half_widths: (P,) px; each segment is painted as wide as in its middle. A line is painted even where it is thinner
+    than a pixel.
     """
-    start, step = flat[heads], flat[heads + 1] - flat[heads]
+    step = flat[heads + 1] - flat[heads]
     long = np.hypot(step[:, 0], step[:, 1])
-    along = np.ceil(long / 0.9).astype(np.int64) + 1
-    wide = half_widths[heads]
-    beside = np.where(wide > 0.5, np.ceil(2.0 * wide / 0.9), 1.0).astype(np.int64)
-    counts = along * beside
-    at = np.repeat(np.arange(len(heads)), counts)
-    number = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
-    share = (number // beside[at]) / np.maximum(along[at] - 1, 1)
-    lane = (number % beside[at] + 0.5) / beside[at] * 2.0 - 1.0
-    half = wide[at] + share * (half_widths[heads + 1] - wide)[at]
-    side = np.stack([-step[:, 1], step[:, 0]], axis=1) / np.maximum(long, 1e-9)[:, None]
-    lane *= np.where(beside[at] > 1, half, 0.0)
-    column = (start[at, 0] + share * step[at, 0] + lane * side[at, 0]).astype(np.int64)
-    row = (start[at, 1] + share * step[at, 1] + lane * side[at, 1]).astype(np.int64)
+    along = np.ceil(long / 0.9).astype(np.int32) + 1
+    wide = half_widths[heads] + half_widths[heads + 1]
+    lanes = np.where(wide > 1.0, np.ceil(wide / 0.9), 1.0).astype(np.int32)
+    stride = step / np.maximum(along - 1, 1)[:, None]
+    beside = np.stack([-step[:, 1], step[:, 0]], axis=1) * (wide / lanes / np.maximum(long, 1e-9))[:, None]
+    start = flat[heads] - beside * (lanes[:, None] - 1.0) / 2.0
+    counts = along * lanes
+    at = np.repeat(np.arange(len(heads), dtype=np.int32), counts)
+    number = np.arange(len(at), dtype=np.int32) - np.repeat((np.cumsum(counts) - counts).astype(np.int32), counts)
+    place, lane = np.divmod(number, lanes[at])
+    own = np.concatenate([start, stride, beside], axis=1).astype(np.float32)[at]
+    column = (own[:, 0] + place * own[:, 2] + lane * own[:, 4]).astype(np.int32)
+    row = (own[:, 1] + place * own[:, 3] + lane * own[:, 5]).astype(np.int32)
     kept = (column >= 0) & (column < pixels) & (row >= 0) & (row < pixels)
-    found: Ints = row[kept] * pixels + column[kept]
-    return found
+    return (row[kept] * pixels + column[kept]).astype(np.int64)
 
 
 def _outline(tips: Floats) -> Ints:
@@ -158,15 +162,12 @@ def box_sums(picture: NDArray[np.int32], size: int) -> NDArray[np.int32]:
     return total[size:, size:] - total[:-size, size:] - total[size:, :-size] + total[:-size, :-size]
 
 
-def box_dimension(pixels: Ints, side: int = PIXELS) -> float:
-    """Return the box dimension of a set of pixels (row * side + column), from boxes of 4 to 128 px of 1,024.
+def box_dimension(boxes: NDArray[np.bool_]) -> float:
+    """Return the box dimension of a picture, from its boxes of 4 px of 1,024, (256, 256), and those of 8 to 128 px.
 
     Minus the slope of log count over log size. Koch's curve has log 4 / log 3, Sierpinski's triangle log 3 / log 2.
     """
     sizes = [4, 8, 16, 32, 64, 128]
-    row, column = pixels // side, pixels % side
-    boxes = np.zeros((side // 4, side // 4), dtype=bool)
-    boxes[row // 4, column // 4] = True
     counts = []
     for _ in sizes:
         counts.append(int(boxes.sum()))
@@ -174,14 +175,22 @@ def box_dimension(pixels: Ints, side: int = PIXELS) -> float:
     return float(-np.polyfit(np.log(sizes), np.log(np.maximum(counts, 1)), 1)[0])
 
 
+def boxes_of(pixels: NDArray[np.int32] | Ints, side: int) -> NDArray[np.bool_]:
+    """Return which boxes of 4 px of 1,024 hold pixels (row * side + column) of a picture of side 1,024 or 512."""
+    boxes = np.zeros((PIXELS // _SMALLEST, PIXELS // _SMALLEST), dtype=bool)
+    share = side // (PIXELS // _SMALLEST)
+    boxes[pixels // (side * share), pixels % side // share] = True
+    return boxes
+
+
 def box_dimension_outline(views: list[SideView]) -> Reading:
     """Return the box dimension of the silhouette with its thickness, mean over the views."""
-    return Reading(float(np.mean([box_dimension(view.wood) for view in views])), len(views))
+    return Reading(float(np.mean([box_dimension(boxes_of(view.wood, PIXELS)) for view in views])), len(views))
 
 
 def box_dimension_lines(views: list[SideView]) -> Reading:
     """Return the box dimension of the centrelines alone, mean over the views."""
-    return Reading(float(np.mean([box_dimension(view.thin) for view in views])), len(views))
+    return Reading(float(np.mean([box_dimension(boxes_of(view.thin, PIXELS // 2)) for view in views])), len(views))
 
 
 def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
