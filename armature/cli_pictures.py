@@ -90,14 +90,15 @@ def _standing(commission: Commission, tree: Tree) -> Standing:
 
     from armature.pictures.easel import Standing
     from armature.strength import assessed
-    from armature.strength.findings import checks, governing, verdict
+    from armature.strength.findings import checks, verdict
 
     found = assessed(tree, commission)
     said = verdict(found, checks(found))
     over = np.flatnonzero(found.ratios > 1.0)
     worst = over[np.argsort(-found.ratios[over], kind="stable")]
-    line = f"{said.word}: governing ratio {governing(found):.2f}"
-    reasons = "; ".join(said.reasons[:2])
+    line = f"{said.word}: the worst member reaches {float(found.ratios.max()):.2f} of its limit"
+    # The page has room for what is wrong; clauses and counts stand in the report.
+    reasons = "; ".join(dict.fromkeys(re.sub(r" \(.*\)", "", reason) for reason in said.reasons[:2]))
     says = f"{line}. {reasons}" if reasons else line
     return Standing(said.word == "passes", f"{says}. A design aid, not a certificate.", tuple(worst[:80].tolist()))
 

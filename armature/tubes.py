@@ -156,4 +156,5 @@ def _edges(firsts: Ints, corners: Ints) -> tuple[Ints, Ints]:
     """Return both ends of every edge round the given rings."""
     ring = np.repeat(np.arange(len(firsts)), corners)
     place = np.arange(len(ring)) - (np.cumsum(corners) - corners)[ring]
-    return firsts[ring] + place, firsts[ring] + (place + 1) % corners[ring]
+    after: Ints = np.mod(place + 1, corners[ring])
+    return firsts[ring] + place, firsts[ring] + after

@@ -217,6 +217,7 @@ def _panel(_studio: Studio, session: Session, asked: Asked) -> Answer:
                     "helps": fault.helps,
                     "azimuth": _finite(fault.azimuth),
                     "rows": [int(row) for row in fault.rows[:60]],
+                    "places": [[round(float(x), 1) for x in place] for place in fault.places[:12]],
                 }
                 for fault in verdict.faults
             ],

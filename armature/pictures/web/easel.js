@@ -140,6 +140,7 @@ async function take(found, since = performance.now()) {
   }
   document.body.classList.remove("busy");
   chosen = null;
+  showSpots([]);
   $("title").textContent = state.title;
   $("caption").textContent = `seed ${state.values.seed}, ${state.members} members`;
   $("undo").disabled = !state.undo;
@@ -156,8 +157,10 @@ function later() {
   clearTimeout(resting);
   const tree = state.tree, current = () => tree === state.tree && !under;
   resting = setTimeout(attempt(async () => {
-    const said = await ask(`${work}/panel?tree=${tree}`);
-    if (current()) showPanel(said);
+    await attempt(async () => {
+      const said = await ask(`${work}/panel?tree=${tree}`);
+      if (current()) showPanel(said);
+    })();
     resting = setTimeout(attempt(async () => {
       if (!current()) return;
       const bytes = await ask(`${work}/scene?tree=${tree}&fine=1`, undefined, "bytes");
@@ -200,6 +203,20 @@ function showMarks() {
   [...$("faults").querySelectorAll("button")].forEach((button, at) => button.setAttribute("aria-pressed", at === chosen));
   const every = $("marks").checked ? panel.faults.flatMap((fault) => fault.rows).concat(panel.standing.rows) : [];
   viewer.mark(chosen === null ? every : panel.faults[chosen].rows);
+  const shown = chosen !== null ? panel.faults[chosen].places : $("marks").checked ? panel.faults.flatMap((fault) => fault.places) : [];
+  showSpots(shown);
+}
+
+// Rings over the places that a finding names; they follow the tree as it turns.
+function showSpots(places) {
+  const spots = places.map(() => made("i", { className: "spot" }));
+  $("spots").replaceChildren(...spots);
+  viewer.drawn = (onCanvas) => places.forEach((place, at) => {
+    const found = onCanvas(place);
+    spots[at].hidden = !found;
+    if (found) Object.assign(spots[at].style, { left: `${found[0]}px`, top: `${found[1]}px` });
+  });
+  viewer.ask();
 }
 
 const pick = attempt(async (found) => {

@@ -259,7 +259,17 @@ class Viewer {
     gl.uniform2fv(this.surface.at("fade"), this.scene.fade);
     this.scene.parts.forEach((part, number) => this.drawPart(part, asKeys ? number + 1 : 0));
     gl.bindVertexArray(null);
-    if (!asKeys) { this.frames += 1; this.canvas.dataset.frames = this.frames; }
+    if (asKeys) return;
+    this.frames += 1;
+    this.canvas.dataset.frames = this.frames;
+    if (this.drawn) this.drawn((place) => this.onCanvas(place, seen));
+  }
+
+  // Where a place in mm falls on the canvas, in its own pixels, or null behind the eye.
+  onCanvas(place, seen) {
+    const at = (row) => seen[row] * place[0] + seen[4 + row] * place[1] + seen[8 + row] * place[2] + seen[12 + row], depth = at(3);
+    if (depth <= 0) return null;
+    return [(at(0) / depth + 1) / 2 * this.canvas.clientWidth, (1 - at(1) / depth) / 2 * this.canvas.clientHeight];
   }
 
   drawSky(ray) {
