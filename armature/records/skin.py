@@ -21,7 +21,7 @@ from armature.tree import Tree
 from armature.tubes import Rings, Tubes, frames, rings, swept
 
 CHORD_ERROR = 0.3
-FACET_ERROR = 0.25
+FACET_ERROR = 0.3
 # A tip's dome: share of its height, and share of the radius left there.
 # Rounder tips would take more than 0.05 % of the steel.
 _DOME_MM = 1.0
@@ -85,14 +85,14 @@ def bores(tree: Tree, pipes: Ints) -> Skin:
 
 
 def facets(diameters: Floats) -> Ints:
-    """Return the corners of each circle (M,): a multiple of four, more on thick bars, so that no side is seen.
+    """Return the corners of each circle (M,): an even number, more on thick bars, so that no side is seen.
 
     >>> facets(np.array([6.35, 50.0])).tolist()
-    [8, 24]
+    [8, 22]
     """
     share = np.clip(1.0 - FACET_ERROR / np.maximum(diameters / 2.0, 1e-9), -1.0, 1.0)
     wanted = np.pi / np.maximum(np.arccos(share), 1e-3)
-    return np.asarray(np.clip(4 * np.ceil(wanted / 4.0), 8, 48), dtype=np.int64)
+    return np.asarray(np.clip(2 * np.ceil(wanted / 2.0), 8, 48), dtype=np.int64)
 
 
 def _roots(tree: Tree, listed: Joints) -> Floats:

@@ -41,14 +41,18 @@ def tee(thick: float, thin: float, length: float) -> Tree:
 
 
 def dome_loss(diameters: Floats) -> Floats:
-    """Return the steel that a tip loses by its rounding: at most a third of a cylinder as high as the dome."""
-    return np.asarray(np.pi / 4.0 * diameters**2 * np.minimum(0.15 * diameters, 1.0) / 3.0)
+    """Return the steel that a tip loses by its rounding: a dome of chords leaves out 0.372 of a cylinder of its height.
+
+    Its circles have 1, 0.866, 0.5 and 0.2 of the radius at 0, 0.5, 0.866 and 1 of the height.
+    """
+    return np.asarray(np.pi / 4.0 * diameters**2 * np.minimum(0.15 * diameters, 1.0) * 0.372)
 
 
 def test_a_post_holds_the_volume_of_its_round_bar() -> None:
     found = body(post())
     full = np.pi / 4.0 * 20.0**2 * 1000.0
-    assert full - 1.2 * dome_loss(np.array(20.0)) < found.volume_mm3 < full
+    # Corners on a grid of 0.001 mm: 0.0003 mm off in the mean, over 62.8 mm round and 1000 mm along.
+    assert found.volume_mm3 == pytest.approx(full - float(dome_loss(np.array(20.0))), abs=20.0)
     assert as_read(found).volume == pytest.approx(found.volume_mm3, rel=1e-6)
 
 
@@ -184,4 +188,4 @@ def test_thicker_bars_have_more_corners_and_none_too_few() -> None:
     assert (np.diff(count) >= 0).all()
     assert count.min() == 8
     assert count.max() == 48
-    assert (count % 4 == 0).all()
+    assert (count % 2 == 0).all()
