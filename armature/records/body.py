@@ -4,11 +4,12 @@ Size letters: N vertices, F faces. Lengths are mm.
 
 Members are united by Manifold (Lalish, "Manifold", an open-source library whose results are always closed). A reader
 of STL joins corners by their written coordinates, so two corners that round to the same place would open or pinch the
-body there: such a corner is moved a hundredth of a millimetre into the steel.
+body there: such a corner is moved ten steps of the grid, a hundredth of a millimetre, into the steel.
 """
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -22,14 +23,12 @@ from armature.tree import Tree
 if TYPE_CHECKING:
     from manifold3d import Manifold
 
-GRID_MM = 0.001
-_INWARD_MM = 0.01
 _STL_FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
 
 
 @dataclass(frozen=True, eq=False)
 class Body:
-    """A closed mesh: vertices (N, 3) mm, all different on a grid of 0.001 mm; faces (F, 3) rows of vertices."""
+    """A closed mesh: vertices (N, 3) mm, all different on the file's grid; faces (F, 3) rows of vertices."""
 
     vertices: Floats
     faces: Ints
@@ -81,20 +80,29 @@ def _solid(vertices: Floats, faces: Ints) -> Manifold:
 
 def apart(vertices: Floats, faces: Ints) -> Floats:
     """Return the vertices on the grid, those that would fall together moved into the steel."""
-    found = np.round(vertices / GRID_MM) * GRID_MM
+    grid = grid_mm(vertices)
+    places = np.rint(vertices / grid)
     inward = -vertex_normals(vertices, faces)
     for step in range(1, 50):
-        again = _repeated(found)
+        again = _repeated(places)
         if not len(again):
             break
-        moved = vertices[again] + inward[again] * _INWARD_MM * step
-        found[again] = np.round(moved / GRID_MM) * GRID_MM
-    return found
+        places[again] = np.rint((vertices[again] + inward[again] * 10.0 * grid * step) / grid)
+    return np.asarray(places * grid)
 
 
-def _repeated(vertices: Floats) -> Ints:
+def grid_mm(vertices: Floats) -> float:
+    """Return the step that written coordinates are rounded to, mm: 0.001, or more where single precision is coarser.
+
+    >>> grid_mm(np.array([[0.0, 0.0, 4800.0]])), grid_mm(np.array([[0.0, 0.0, 12000.0]]))
+    (0.001, 0.002)
+    """
+    finest = 2.0 * float(np.spacing(np.float32(np.abs(vertices).max(initial=0.0))))
+    return 0.001 * 2.0 ** max(0, math.ceil(math.log2(finest / 0.001)))
+
+
+def _repeated(places: Floats) -> Ints:
     """Return the rows whose place on the grid an earlier row has taken."""
-    places = np.rint(vertices / GRID_MM).astype(np.int64)
     order = np.lexsort(places.T)
     same = (np.diff(places[order], axis=0) == 0).all(axis=1)
     return np.sort(order[1:][same])

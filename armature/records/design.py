@@ -122,6 +122,8 @@ def _array(value: Any, kind: str, where: str) -> NDArray[Any]:
     wanted = _KINDS[kind]
     if not all(type(item) is wanted or (wanted is float and type(item) is int) for item in flat):
         raise ValueError(f"{where} must be a list of {'text' if wanted is str else kind.lower()}")
+    if wanted is str and any("\ud800" <= letter <= "\udfff" for text in flat for letter in text):
+        raise ValueError(f"{where} holds half a character")
     try:
         array: NDArray[Any] = np.array(flat, dtype={str: np.str_, int: np.int64, float: np.float64}[wanted])
     except OverflowError:

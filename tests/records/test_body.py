@@ -10,9 +10,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from armature.centreline import Floats, chain, joined
+from armature.centreline import Chains, Floats, chain, joined
 from armature.joints import joints
-from armature.records.body import GRID_MM, Body, apart, steel_body, stl_bytes
+from armature.records.body import Body, apart, grid_mm, steel_body, stl_bytes
 from armature.records.skin import facets, skin
 from armature.tree import Tree
 from tests.records.grown import grown_tree
@@ -175,12 +175,30 @@ def test_corners_that_would_fall_together_are_moved_apart_into_the_steel() -> No
     pair: Any = trimesh.util.concatenate([box, box.copy().apply_translation([10.0002, 0.0, 0.0])])
     faces = np.asarray(pair.faces, dtype=np.int64)
     moved = apart(np.asarray(pair.vertices), faces)
-    assert len(np.unique(np.rint(moved / GRID_MM), axis=0)) == 16
+    assert len(np.unique(np.rint(moved / 0.001), axis=0)) == 16
     assert np.abs(moved - pair.vertices).max() < 0.012
     mesh = as_read(Body(moved, faces))
     assert mesh.is_watertight
     assert mesh.body_count == 2
     assert not as_read(Body(np.round(pair.vertices, 3), faces)).is_watertight
+
+
+@pytest.mark.parametrize("reach", [100.0, 4800.0, 8191.0, 8193.0, 12_000.0, 70_000.0])
+def test_neighbours_on_the_grid_stay_apart_in_single_precision(reach: float) -> None:
+    step = grid_mm(np.array([[0.0, 0.0, reach]]))
+    places = (reach - step * np.arange(2000)).astype(np.float32)
+    assert len(np.unique(places)) == 2000
+
+
+def test_the_steel_of_a_tall_tree_is_closed_too() -> None:
+    tree = random_tree(60, 2)
+    chains, tall = tree.chains, 5.0
+    sizes = {name: getattr(tree, name) * tall for name in ("start_diameters", "end_diameters", "stations", "setbacks")}
+    grown = replace(tree, chains=Chains(chains.offsets, chains.vertices * tall, chains.radii * tall), **sizes)
+    assert grown.tips[:, 2].max() > 12_000.0
+    mesh = as_read(body(grown))
+    assert mesh.is_volume
+    assert mesh.body_count == 1
 
 
 def test_thicker_bars_have_more_corners_and_none_too_few() -> None:

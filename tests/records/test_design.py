@@ -95,6 +95,7 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "offsets short": (lambda d: d["tree"]["chains"].update(offsets=[0, 2]), "offsets must run from 0"),
     "a leaf on nothing": (lambda d: d["tree"]["leaves"].update(twigs=[7]), "must name rows of members"),
     "a negative setback": (lambda d: d["tree"]["setbacks"].__setitem__(1, -1.0), "must not be negative"),
+    "half a character": (lambda d: d["tree"]["leaves"].update(names=["\ud83c"]), "names holds half a character"),
     "commission": (lambda d: d["commission"]["growth"].update(twigs=-3), "is broken: commission.growth.twigs"),
     "no commission": (lambda d: d.pop("commission"), "is broken: commission"),
     "infinite": (lambda d: d["tree"]["stations"].__setitem__(1, float("inf")), "Infinity is no number"),

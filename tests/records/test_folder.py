@@ -193,6 +193,29 @@ def test_a_folder_of_other_folders_is_taken_for_no_job(tmp_path: Path) -> None:
     assert names(tmp_path / "commissions") == [SUMS, "members.csv", "rowan.toml"]
 
 
+def test_a_disk_that_is_full_is_told_in_one_line_and_keeps_the_old_folder(tmp_path: Path) -> None:
+    make(tmp_path / "job", members="old")
+    run = [sys.executable, "-c", ON_A_SMALL_DISK, str(tmp_path / "job")]
+    told = subprocess.run(run, capture_output=True, text=True, cwd=ROOT, check=True)
+    assert told.stdout.splitlines() == [f"{tmp_path}/job: cannot be written: File too large"]
+    assert (tmp_path / "job" / "members.csv").read_text() == "old"
+    assert names(tmp_path) == ["job", f"job/{SUMS}", "job/members.csv"]
+
+
+# No file may be longer than a thousand bytes: the system refuses as it does on a full disk.
+ON_A_SMALL_DISK = """
+import resource, sys
+from armature.errors import FileError
+from armature.records.folder import job_folder
+resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
+try:
+    with job_folder(sys.argv[1]) as aside:
+        (aside / "members.csv").write_text("x" * 100_000)
+except FileError as error:
+    print(error)
+"""
+
+
 def test_a_folder_of_another_owner_is_refused() -> None:
     home = Path(tempfile.mkdtemp())
     try:
