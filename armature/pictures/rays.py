@@ -15,6 +15,7 @@ from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
 
 _CHUNK = 400_000
+_SMALL = 250_000
 # A step in colour, of 1, between neighbours above which a pixel is drawn again from more rays.
 _STEP = 0.035
 
@@ -35,9 +36,12 @@ class RayStage:
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
         wide, high = self.size
         rows, columns = (each.ravel() for each in np.mgrid[0:high, 0:wide])
-        colours = self._seen(camera, columns + 0.5, rows + 0.5)
-        edges = np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel())
-        colours[edges] = self._averaged(camera, columns[edges], rows[edges])
+        # One ray a pixel would miss twigs thinner than a pixel, as they are in small pictures.
+        first = self._averaged if wide * high <= _SMALL else self._middle
+        colours = first(camera, columns, rows)
+        if wide * high > _SMALL:
+            edges = np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel())
+            colours[edges] = self._averaged(camera, columns[edges], rows[edges])
         found = np.round(colours.reshape(high, wide, 4) * 255.0).astype(np.uint8)
         if clear:
             return found
@@ -46,6 +50,9 @@ class RayStage:
     def close(self) -> None:
         """Give the triangles back."""
         del self.traced
+
+    def _middle(self, camera: Camera, columns: Ints, rows: Ints) -> Floats:
+        return self._seen(camera, columns + 0.5, rows + 0.5)
 
     def _averaged(self, camera: Camera, columns: Ints, rows: Ints) -> Floats:
         total = np.zeros((len(columns), 4))

@@ -1,0 +1,99 @@
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from armature.pictures.figure import STATURE, figure
+from armature.pictures.foliage import AGES, HANG, foliage, loops
+from armature.pictures.parts import Part, linear
+from armature.pictures.setting import base_plate, ground
+from armature.pictures.steel import steel
+from armature.tree import Tree
+from tests.trees import gallows, post, random_tree
+
+
+def _volume(each: Part) -> float:
+    a, b, c = (each.vertices[each.faces[:, k]] for k in range(3))
+    return float(np.einsum("ij,ij->i", a, np.cross(b, c)).sum() / 6.0)
+
+
+@pytest.mark.parametrize("tree", [post(), gallows(), random_tree(30)])
+def test_forged_steel_keeps_within_its_collars_of_the_true_bars(tree: Tree) -> None:
+    made = steel(tree)
+    # Only collars and the part let into the parent add steel; facets take a little: no more than these bounds.
+    assert 0.80 * tree.volumes.sum() < _volume(made) < 1.25 * tree.volumes.sum()
+    np.testing.assert_allclose(np.linalg.norm(made.normals, axis=1), 1.0)
+
+
+def test_a_bar_at_its_tip_is_as_thick_as_the_tree_says() -> None:
+    tree = random_tree(30)
+    made = steel(tree)
+    for row in (0, 5, len(tree) - 1):
+        own = made.vertices[made.keys == row]
+        away = np.linalg.norm(own - tree.tips[row], axis=1)
+        ring = np.sort(away[away > 1e-6])[:4]
+        np.testing.assert_allclose(ring, tree.end_diameters[row] / 2.0, rtol=1e-6)
+
+
+def test_every_leaf_hangs_below_its_own_place_on_the_twig() -> None:
+    tree = random_tree(30, leaves_a_twig=3)
+    made = foliage(tree)
+    assert made is not None
+    top = np.array([made.vertices[made.keys == row, 2].max() for row in range(len(tree.leaves))])
+    assert (top <= tree.hang_points[:, 2] - HANG + 12.0).all()
+    middle = np.stack([made.vertices[made.keys == row].mean(axis=0) for row in range(len(tree.leaves))])
+    assert (np.linalg.norm(middle - tree.hang_points, axis=1) < 120.0).all()
+
+
+def test_adding_a_leaf_moves_no_other() -> None:
+    tree = random_tree(12, leaves_a_twig=2)
+    fewer = tree.hung(
+        type(tree.leaves)(*(getattr(tree.leaves, n)[:-1] for n in ("tags", "twigs", "stations", "designs", "names")))
+    )
+    every, most = foliage(tree), foliage(fewer)
+    assert every is not None
+    assert most is not None
+    np.testing.assert_array_equal(most.vertices, every.vertices[: len(most.vertices)])
+
+
+def test_a_bare_tree_has_neither_leaves_nor_loops() -> None:
+    assert foliage(post()) is None
+    assert loops(post()) is None
+
+
+@pytest.mark.parametrize("age", AGES)
+def test_copper_is_warm_when_new_and_green_when_old(age: str) -> None:
+    made = foliage(random_tree(20), age)
+    assert made is not None
+    red, green, blue = made.colours.mean(axis=0)
+    assert (green > red) if age == "green" else (red > green > blue)
+
+
+def test_loops_join_twig_and_leaf() -> None:
+    tree = random_tree(10)
+    made = loops(tree)
+    assert made is not None
+    for row in range(len(tree.leaves)):
+        own = made.vertices[made.keys == row]
+        assert own[:, 2].max() > tree.hang_points[row, 2]
+        assert own[:, 2].min() < tree.hang_points[row, 2] - HANG
+
+
+def test_the_figure_stands_on_the_ground_at_its_stature_with_its_skin_outward() -> None:
+    made = figure(np.array([100.0, -50.0]), 0.0)
+    assert made.vertices[:, 2].min() == pytest.approx(0.0, abs=1e-9)
+    assert made.vertices[:, 2].max() == pytest.approx(STATURE, rel=0.005)
+    # An open loft of a grown body: some 60 to 110 litres, and positive only where faces look outward.
+    assert 0.04e9 < _volume(made) < 0.12e9
+    assert abs(made.vertices[:, 0].mean() - 100.0) < 60.0
+
+
+def test_ground_lies_level_and_the_plate_on_it() -> None:
+    assert (ground(2000.0, 100.0).vertices[:, 2] == 0.0).all()
+    plate = base_plate(post(diameter=40.0))
+    assert np.ptp(plate.vertices[:, 0]) == pytest.approx(200.0)
+
+
+def test_srgb_colours_become_linear_by_the_standard_curve() -> None:
+    # IEC 61966-2-1: 188 of 255 is half the light, to within a digit.
+    assert linear("bcbcbc")[0] == pytest.approx(0.5029, abs=5e-4)
