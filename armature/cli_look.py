@@ -93,7 +93,7 @@ def survey(
     ] = None,
     keep: Annotated[int, typer.Option(min=1, max=48, help="Trees on the contact sheet.")] = 12,
     out: Annotated[
-        Path | None, typer.Option(help="Folder for results, table, sheet; surveys/NAME unless said.")
+        Path | None, typer.Option(help="Folder for results, table, sheet; surveys/NAME if not said.")
     ] = None,
     jobs: Annotated[int, typer.Option(help="Processes; -1 is one a core.")] = -1,
     scheduler: Annotated[str | None, typer.Option(help="Address of a dask scheduler, tcp://HOST:PORT.")] = None,

@@ -14,6 +14,7 @@ from armature.look.skeleton import Skeleton
 
 AZIMUTHS, HEIGHTS, RINGS = 24, 8, 4
 _FOLDS = (2, 3, 4, 5, 6, 8)
+_AXIS = 0.03
 
 
 def crown_map(tree: Skeleton) -> Floats:
@@ -23,7 +24,7 @@ def crown_map(tree: Skeleton) -> Floats:
     """
     out = tree.middles - tree.foot
     away = np.hypot(out[:, 0], out[:, 1])
-    crown = away > 0.03 * tree.height
+    crown = away > _AXIS * tree.height
     if not crown.any():
         return np.zeros((AZIMUTHS, HEIGHTS, RINGS))
     out, away, spans = out[crown], away[crown], tree.spans[crown]
@@ -71,8 +72,16 @@ def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
 
 def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
     """Return maps of member length in side views from the azimuths (K,) deg: (K, cells, cells), columns left to right
-    of the foot."""
+    of the foot.
+
+    Only what lies off the axis by more than 3 % of the height: on the border of the two halves the trunk would fall to
+    either by a hair.
+    """
     out = tree.middles - tree.foot
+    wood = np.hypot(out[:, 0], out[:, 1]) > _AXIS * tree.height
+    if not wood.any():
+        return np.zeros((len(azimuths), cells, cells))
+    out, spans = out[wood], tree.spans[wood]
     top = max(float(np.ptp(out[:, 2])), 1e-9)
     row = np.clip(((out[:, 2] - out[:, 2].min()) / top * cells).astype(np.int64), 0, cells - 1)
     maps = np.zeros((len(azimuths), cells, cells))
@@ -80,7 +89,7 @@ def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
         across = out[:, 1] * np.cos(azimuth) - out[:, 0] * np.sin(azimuth)
         half = max(float(np.abs(across).max()), 1e-9)
         column = np.clip(((across / half + 1.0) / 2.0 * cells).astype(np.int64), 0, cells - 1)
-        flat = np.bincount(row * cells + column, weights=tree.spans, minlength=cells * cells)
+        flat = np.bincount(row * cells + column, weights=spans, minlength=cells * cells)
         maps[number] = flat.reshape(cells, cells)
     return maps
 

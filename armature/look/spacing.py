@@ -39,7 +39,9 @@ def neighbour_index(points: Floats, hull: ConvexHull | None) -> float:
     """Return the mean nearest-neighbour distance of points (T, 3) over that of random points in their hull, walls
     allowed for.
 
-    1 at random, below clumped, above spread evenly; NaN without a hull. A cubic lattice without walls has 1.805.
+    1 at random, below clumped, above spread evenly; NaN without a hull. A cubic lattice without walls has 1.805. The
+    points' own hull is smaller than the room they were thrown into, which lifts the index of random points to 1.25 at
+    60 points and 1.06 at 1,000: the natural range was measured with own hulls too.
     """
     if hull is None:
         return float("nan")

@@ -13,8 +13,8 @@ import numpy as np
 
 from armature.centreline import Chains, Floats, Ints, bend_list, bent, locate, row_norms
 from armature.grow.clearance import Capsules, Index, capsules, joined_capsules
+from armature.grow.drawing import Growing
 from armature.grow.growing import growing_of
-from armature.grow.members import Growing
 from armature.tree import Tree
 
 if TYPE_CHECKING:

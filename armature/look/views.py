@@ -78,9 +78,9 @@ def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS
     """
     step = flat[heads + 1] - flat[heads]
     long = np.hypot(step[:, 0], step[:, 1])
-    along = np.ceil(long / 0.9).astype(np.int32) + 1
+    along = np.ceil(long / 0.75).astype(np.int32) + 1
     wide = half_widths[heads] + half_widths[heads + 1]
-    lanes = np.where(wide > 1.0, np.ceil(wide / 0.9), 1.0).astype(np.int32)
+    lanes = np.where(wide > 1.0, np.ceil(wide / 0.75), 1.0).astype(np.int32)
     stride = step / np.maximum(along - 1, 1)[:, None]
     beside = np.stack([-step[:, 1], step[:, 0]], axis=1) * (wide / lanes / np.maximum(long, 1e-9))[:, None]
     start = flat[heads] - beside * (lanes[:, None] - 1.0) / 2.0

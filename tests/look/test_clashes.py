@@ -1,0 +1,45 @@
+import numpy as np
+import pytest
+from scipy.optimize import minimize
+
+from armature.look import clashes
+
+from .sticks import sticks
+
+POLE = [[0.0, 0.0, 0.0], [0.0, 0.0, 1000.0]]
+
+
+def test_a_member_through_another_is_found_and_a_joint_is_none() -> None:
+    host = [[0.0, 0.0, 500.0], [400.0, 0.0, 500.0]]
+    through = [[0.0, 0.0, 300.0], [200.0, 0.0, 496.0], [300.0, 100.0, 700.0]]
+    clear = [[0.0, 0.0, 800.0], [-400.0, 0.0, 900.0]]
+    tree = sticks([POLE, host, through, clear], [-1, 0, 0, 0], [0, 500, 300, 800])
+    pairs, places = clashes.met(tree)
+    assert pairs.tolist() == [[1, 2]]
+    assert np.linalg.norm(places[0] - [200.0, 0.0, 498.0]) < 10.0
+    assert clashes.crossings(tree).value == 1.0
+
+
+def test_air_between_skins_decides() -> None:
+    one = [[0.0, 0.0, 500.0], [400.0, 0.0, 500.0]]
+    other = [[0.0, 0.0, 800.0], [300.0, -300.0, 516.0], [300.0, 300.0, 516.0]]
+    tree = sticks([POLE, one, other], [-1, 0, 0], [0, 500, 800])
+    assert len(clashes.met(tree)[0]) == 0  # 16 mm between axes of 5 mm radius: 6 mm of air
+    assert len(clashes.met(tree, air=5.9)[0]) == 0
+    assert len(clashes.met(tree, air=6.1)[0]) == 1
+
+
+def test_distance_of_segments_agrees_with_a_general_minimiser() -> None:
+    rng = np.random.default_rng(0)
+    lines = rng.uniform(-100.0, 100.0, (16, 2, 3))
+    tree = sticks([line.tolist() for line in lines], [-1] + [0] * 15, [0.0] * 16)
+    for row in range(1, 16):
+        gap = clashes._apart(tree, np.array([0]), np.array([row]))[0][0]
+
+        def between(share: np.ndarray, row: int = row) -> float:
+            one = lines[0][0] + share[0] * (lines[0][1] - lines[0][0])
+            other = lines[row][0] + share[1] * (lines[row][1] - lines[row][0])
+            return float(((one - other) ** 2).sum())
+
+        best = minimize(between, [0.5, 0.5], bounds=[(0.0, 1.0)] * 2, tol=1e-12)
+        assert gap == pytest.approx(np.sqrt(best.fun), abs=1e-3)

@@ -1,0 +1,88 @@
+import json
+from pathlib import Path
+
+import pytest
+import typer
+from typer.testing import CliRunner
+
+from armature.cli_look import judge, refine, survey
+from armature.commission import read
+from armature.errors import CommissionError
+from armature.grow import grow
+from armature.records.design import design_json
+
+from .naturals import natural
+from .test_measured import as_csv
+
+SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}\n'
+app = typer.Typer()
+app.command()(judge)
+app.command()(refine)
+app.command()(survey)
+
+
+def run(*words: str) -> str:
+    result = CliRunner().invoke(app, list(words), catch_exceptions=False)
+    assert result.exit_code == 0
+    return result.output
+
+
+def test_judging_a_measured_tree_writes_its_look(tmp_path: Path) -> None:
+    file = tmp_path / "tree.csv"
+    file.write_text(as_csv(natural(4)))
+    said = run("judge", str(file), "--out", str(tmp_path / "look"))
+    table = json.loads((tmp_path / "look" / "look.json").read_text())
+    assert f"overall {table['overall']:.0f} of 100" in said
+    assert table["judged_as"] == "measured"
+    assert (tmp_path / "look" / "stand_back.png").is_file()
+
+
+def test_a_broken_file_leaves_no_folder(tmp_path: Path) -> None:
+    file = tmp_path / "tree.csv"
+    file.write_text("id,parent,x,y,z,radius\n1,2,0,0,0,1\n")
+    with pytest.raises(CommissionError):
+        run("judge", str(file), "--out", str(tmp_path / "look"))
+    assert not (tmp_path / "look").exists()
+
+
+def test_refining_a_job_folder_keeps_its_made_members(tmp_path: Path) -> None:
+    commission = read(SMALL)
+    tree = grow(commission)
+    job = tmp_path / "job"
+    job.mkdir()
+    (job / "design.json").write_text(design_json(tree, commission))
+    made = [str(tag) for tag in tree.tags[-5:]]
+    (job / "made.csv").write_text("tag,date\n" + "".join(f"{tag},2024-05-01\n" for tag in made))
+    said = run("refine", str(job), "--rounds", "4")
+    table = json.loads((tmp_path / "job-refined" / "refine.json").read_text())
+    assert f"overall {table['before']:.1f} -> {table['after']:.1f}" in said
+    assert "5 made and kept" in said
+    assert not set(made) & set(table["moved"])
+    again = json.loads((tmp_path / "job-refined" / "design.json").read_text())
+    assert again["format"] == "armature design"
+    assert (tmp_path / "job-refined" / "before_after.png").is_file()
+
+
+def test_a_survey_writes_table_and_sheet(tmp_path: Path) -> None:
+    file = tmp_path / "alder.toml"
+    file.write_text(SMALL)
+    out = tmp_path / "found"
+    said = run(
+        "survey",
+        str(file),
+        "--seeds",
+        "3",
+        "--keep",
+        "2",
+        "--jobs",
+        "1",
+        "--out",
+        str(out),
+        "--vary",
+        "growth.twigs=40..50",
+    )
+    assert "3 grown, 0 did not fit" in said
+    assert (out / "survey.csv").is_file()
+    assert (out / "sheet.png").is_file()
+    twigs = [int(line.split(",")[1]) for line in (out / "survey.csv").read_text().splitlines()[1:]]
+    assert all(40 <= count <= 50 for count in twigs)

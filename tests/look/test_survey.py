@@ -1,0 +1,120 @@
+import csv
+import io
+import os
+import signal
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from armature.commission import Commission, read
+from armature.errors import CommissionError
+from armature.look import surveyed
+from armature.look.sheets import survey_csv, write_survey
+from armature.look.survey import RESULTS, best_unlike, drawn, key_of
+
+SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}'
+
+
+@pytest.fixture(scope="module")
+def commission() -> Commission:
+    return read(SMALL)
+
+
+def test_a_survey_comes_best_first_and_the_same_again(commission: Commission) -> None:
+    found = surveyed(commission, range(4), jobs=1)
+    assert [g.overall for g in found] == sorted((g.overall for g in found), reverse=True)
+    assert {g.seed for g in found} == {0, 1, 2, 3}
+    assert found == surveyed(commission, range(4), jobs=1)
+
+
+def test_an_interrupted_survey_goes_on_from_what_it_has(commission: Commission, tmp_path: Path) -> None:
+    whole = surveyed(commission, range(4), folder=tmp_path, jobs=1)
+    lines = (tmp_path / RESULTS).read_text().splitlines()
+    # Two results and a third cut short, as a killed run leaves them.
+    (tmp_path / RESULTS).write_text("\n".join(lines[:2]) + "\n" + lines[2][:40] + "\n")
+    told: list[tuple[int, int]] = []
+    again = surveyed(commission, range(4), folder=tmp_path, jobs=1, told=lambda done, of: told.append((done, of)))
+    assert again == whole
+    assert told[0] == (2, 4)
+    assert len(told) == 3
+
+
+def test_another_commission_is_not_taken_for_the_same(commission: Commission) -> None:
+    assert key_of(commission, 1, {}) != key_of(commission, 2, {})
+    assert key_of(commission, 1, {}) != key_of(commission, 1, {"growth.twigs": 51})
+
+
+def test_ranges_and_choices_are_drawn_by_seed_and_kept_to() -> None:
+    ways = {"growth.twigs": "40 .. 60", "canopy.height": "2.5 .. 3.5 m", "canopy.habit": "rounded, spreading"}
+    found = [drawn(ways, seed) for seed in range(200)]
+    assert {row["growth.twigs"] for row in found} == set(range(40, 61))
+    heights = [float(row["canopy.height"].split()[0]) for row in found]
+    assert 2.5 <= min(heights) < 2.6
+    assert 3.4 < max(heights) <= 3.5
+    assert all(row["canopy.height"].endswith(" m") for row in found)
+    assert {row["canopy.habit"] for row in found} == {"rounded", "spreading"}
+    with pytest.raises(CommissionError, match=r"low \.\. high"):
+        drawn({"growth.twigs": "few .. many"}, 1)
+
+
+def test_a_varied_value_that_breaks_a_rule_is_refused_before_work(commission: Commission) -> None:
+    with pytest.raises(CommissionError):
+        surveyed(commission, range(3), {"growth.pipe_exponent": "9"}, jobs=1)
+
+
+def test_the_best_that_differ_leave_out_a_double(commission: Commission) -> None:
+    found = surveyed(commission, range(5), jobs=1)
+    double = replace(found[0], key="double", seed=99, overall=found[0].overall - 0.1)
+    best = best_unlike([*found, double], 6)
+    assert best[0] == found[0]
+    assert double not in best
+    assert len(best) >= 3
+
+
+def test_table_and_sheet_are_written(commission: Commission, tmp_path: Path) -> None:
+    found = surveyed(commission, range(3), {"growth.twigs": "45, 50"}, jobs=1)
+    best = best_unlike(found, 2)
+    table, sheet = write_survey(tmp_path, commission, found, best)
+    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    assert [int(row["kept"]) for row in rows].count(1) == len(best)
+    assert {row["growth.twigs"] for row in rows} <= {"45", "50"}
+    assert table.read_text() == survey_csv(found, best)
+    from PIL import Image
+
+    with Image.open(sheet) as picture:
+        assert picture.size[0] > 1000
+        colours = picture.getcolors(1 << 22)
+        assert colours is not None
+        assert len(colours) > 50
+
+
+@pytest.mark.filterwarnings("ignore")
+def test_a_killed_worker_of_a_cluster_loses_nothing(commission: Commission) -> None:
+    distributed = pytest.importorskip("distributed")
+    cluster = distributed.LocalCluster(
+        n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1"
+    )
+    with cluster:
+        killed: list[int] = []
+
+        def kill_one(done: int, of: int) -> None:
+            if done == 2 and not killed:
+                victim = next(iter(cluster.workers.values())).process.process.pid
+                os.kill(victim, signal.SIGKILL)
+                killed.append(victim)
+
+        found = surveyed(commission, range(8), scheduler=cluster.scheduler_address, told=kill_one)
+    assert killed
+    assert found == surveyed(commission, range(8), jobs=1)
+
+
+def test_a_scheduler_that_does_not_answer_is_said(commission: Commission, monkeypatch: pytest.MonkeyPatch) -> None:
+    import distributed
+
+    def silent(*_args: object, **_more: object) -> None:
+        raise OSError("timed out")
+
+    monkeypatch.setattr(distributed, "Client", silent)
+    with pytest.raises(CommissionError, match="no dask scheduler answers"):
+        surveyed(commission, range(3), scheduler="tcp://127.0.0.1:1")
