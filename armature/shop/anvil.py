@@ -13,6 +13,7 @@ import numpy as np
 from armature.centreline import BendList, Chains, Floats, bend_list, row_norms
 from armature.joints import Joints, assembled, joints
 from armature.seeds import keys, normal
+from armature.shop.tacking import tacked
 from armature.tree import Tree
 
 
@@ -20,8 +21,7 @@ from armature.tree import Tree
 class Tolerances:
     """What a shop holds: angles in degrees, feeds and stations in mm, drawn lengths as a share.
 
-    `fit_mm` above 0 means that a member is turned at its weld until its tip is that near to its check dimensions: clock
-    and lean are then held to fit_mm over the member's reach where that is closer.
+    `fit_mm` above 0 means that each member is turned at its weld until its tip is that near to its check dimensions.
     """
 
     bend_deg: float = 2.0
@@ -57,10 +57,13 @@ def strays(tree: Tree, tolerances: Tolerances, draws: int, seed: int) -> Strays:
 
     Adding a member changes no other's errors. All tolerances zero give back the tree itself.
     """
-    copies = _copies(tree, draws)
-    chains = assembled(
-        copies, _joint_errors(tree, tolerances, draws, seed), _bend_errors(tree, tolerances, draws, seed)
-    )
+    joint_list, bends = _joint_errors(tree, tolerances, draws, seed), _bend_errors(tree, tolerances, draws, seed)
+    if tolerances.fit_mm > 0.0:
+        exact = Tolerances(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
+        as_drawn = _joint_errors(tree, replace(exact, station_mm=tolerances.station_mm), draws, seed)
+        missed = _misses(tree, tolerances.fit_mm, draws, seed)
+        joint_list = tacked(as_drawn, _bend_errors(tree, exact, draws, seed), bends, missed)
+    chains = assembled(_copies(tree, draws), joint_list, bends)
     tips = chains.vertices[chains.offsets[1:] - 1].reshape(draws, len(tree), 3)
     return Strays(tips - tree.tips, chains)
 
@@ -76,14 +79,17 @@ def _copies(tree: Tree, draws: int) -> np.ndarray[tuple[int], np.dtype[np.int64]
     return np.where(tree.parents >= 0, tree.parents + shift, -1).ravel()
 
 
+def _misses(tree: Tree, fit: float, draws: int, seed: int) -> Floats:
+    drawn = normal(keys(seed, tree.tags, "anvil fit"), draws * 3).reshape(len(tree), draws, 3)
+    # Two standard deviations of the distance over three axes make the fit.
+    return np.asarray(drawn.transpose(1, 0, 2).reshape(-1, 3) * fit / 2.0 / np.sqrt(3.0))
+
+
 def _joint_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> Joints:
     found = joints(tree)
     grows = tree.parents >= 0
 
-    reach = np.maximum(row_norms(tree.tips - tree.starts), 1.0)
-    fit = np.degrees(held.fit_mm / reach) if held.fit_mm > 0.0 else np.full(len(tree), np.inf)
-
-    def off(values: Floats, stream: str, tolerance: float | Floats) -> Floats:
+    def off(values: Floats, stream: str, tolerance: float) -> Floats:
         error = normal(keys(seed, tree.tags, f"anvil {stream}"), draws).T * tolerance / 2.0
         return np.asarray(values + np.where(grows, error, 0.0)).ravel()
 
@@ -95,8 +101,8 @@ def _joint_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> Joints
         points=tiled,
         chalks=tiled,
         stations=off(found.stations, "station", held.station_mm),
-        clocks=off(found.clocks, "clock", np.minimum(held.clock_deg, fit)),
-        leans=off(found.leans, "lean", np.minimum(held.lean_deg, fit)),
+        clocks=off(found.clocks, "clock", held.clock_deg),
+        leans=off(found.leans, "lean", held.lean_deg),
         rolls=np.where(straight, found.rolls, rolls).ravel(),
         setbacks=np.tile(found.setbacks, draws),
         feet=np.tile(found.feet, draws),

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Line:
-    """One line of an estimate: what, how much of it in which unit, the price of one, and the sum (None: no price given)."""
+    """One line of an estimate: what, how much in which unit, the price of one, and the sum; None without a price."""
 
     what: str
     quantity: float
@@ -30,7 +30,7 @@ class Estimate:
 
 @dataclass(frozen=True)
 class Prices:
-    """Prices where they are given: of bar and leaf metal a kilogram, of an hour; the share added for what goes wrong."""
+    """Prices where they are given: bar and leaf metal a kilogram, an hour; the share added for what goes wrong."""
 
     steel: float | None
     leaf: float | None

@@ -41,7 +41,7 @@ _BAR = 12.0
 
 @dataclass(frozen=True)
 class Rate:
-    """Hours of one operation: a piece, a metre, a square metre, a kilogram; growing with the bar to the power `size`."""
+    """Hours of one operation: a piece, a metre, a square metre, a kilogram; times the bar to the power `size`."""
 
     each: float = 0.0
     per_m: float = 0.0

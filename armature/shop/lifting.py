@@ -5,7 +5,7 @@ Lengths are mm, masses kg, forces kN, moments kN m, angles degrees from level.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -80,6 +80,18 @@ def lift(section: Section, angle_deg: float) -> Lift:
     members, stations = own.members[ends], own.stations[ends]
     return Lift(
         own.points[ends], (int(members[0]), int(members[1])), (float(stations[0]), float(stations[1])), shares, forces
+    )
+
+
+def erected(plan: SectionPlan, foot_width: float) -> tuple[SectionPlan, tuple[Stage, ...]]:
+    """Return the sections renumbered in their order of erection, and the stages in that order."""
+    stages = erection(plan, foot_width)
+    order = [stage.section for stage in stages]
+    new = {old: number for number, old in enumerate(order)}
+    sections = tuple(replace(plan.sections[old], host=new.get(plan.sections[old].host, -1)) for old in order)
+    of_member = np.array([new[old] for old in plan.of_member.tolist()], dtype=np.int64)
+    return SectionPlan(sections, of_member, plan.faults), tuple(
+        replace(stage, section=number) for number, stage in enumerate(stages)
     )
 
 

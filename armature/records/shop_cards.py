@@ -1,0 +1,283 @@
+"""Bend cards: one a member, with all that the smith and the welder need, to be read at arm's length."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Ints
+from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Sheet
+from armature.records.shop_views import Shape, draw_shapes, finished_shapes, flat_shape
+from armature.shop.bending import METHODS, arc_offsets
+from armature.shop.chalk import floor_offsets
+from armature.shop.plan import ShopPlan, ranks_below
+from armature.tree import RANKS
+from armature.units import System, format_length
+
+MARGIN = 10.0
+_HOW = dict(zip(METHODS, (("cold", "fork"), ("hot", "horn"), ("hot", "fork")), strict=True))
+
+
+@dataclass(frozen=True)
+class Place:
+    """Where a card goes on its page, and its place in its batch: batch number, number in it, size of it."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+    batch: int
+    number: int
+    count: int
+
+
+def draw_card(sheet: Sheet, plan: ShopPlan, row: int, place: Place) -> None:
+    """Draw the card of one member; a high card has room for the marks of its children and the chalk offsets too."""
+    unit: System = "inch" if plan.paper.unit == "inch" else "mm"
+    x, right = place.x + MARGIN, place.x + place.width - MARGIN
+    tall = place.height > 200.0
+    y = place.y + 8.0
+    _head(sheet, plan, row, place, x, right, y)
+    _stock(sheet, plan, row, x, right, y + 26.0, unit)
+    rows = np.flatnonzero(plan.bends.members == row)
+    middle = 78.0 if tall else 52.0
+    _bends(sheet, plan, rows, x, y + 47.0, middle, unit)
+    _drawings(sheet, plan, row, rows, x + 109.0, y + 45.0, right - x - 109.0, middle, unit)
+    below = y + 47.0 + middle + 2.0
+    _joint(sheet, plan, row, x, below, right, unit)
+    if tall:
+        _children(sheet, plan, row, x, below + 36.0, right, place.y + place.height - MARGIN, unit)
+
+
+def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right: float, y: float) -> None:
+    tree = plan.tree
+    tag, rank = str(tree.tags[row]), RANKS[int(tree.ranks[row])]
+    sheet.ink(INK)
+    width = sheet.fitted(x, y + 17.5, tag, 62, 92.0, bold=True)
+    beside = x + width + 6.0
+    on = "on the base" if tree.parents[row] < 0 else f"on {tree.tags[tree.parents[row]]}"
+    sheet.words(beside, y + 7.5, f"{rank} {on}", 17, bold=True)
+    sheet.ink(GREY)
+    sheet.words(beside, y + 14.0, f"batch {place.batch}, {place.number} of {place.count}", 11)
+    when = int(np.flatnonzero(plan.welding.order == row)[0]) + 1
+    sheet.words(beside, y + 19.0, f"weld no. {when} of {len(tree)}", 11)
+    sheet.qr(right - 20.0, y, 20.0, tag)
+    sheet.tick(right - 38.0, y + 1.0, 11.0, 0.8)
+    sheet.ink(GREY)
+    sheet.words(right - 32.5, y + 17.0, "made", 11, align="C")
+
+
+def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: float, unit: System) -> None:
+    tree = plan.tree
+    sheet.rule(x, y - 3.0, right - x, 0.6)
+    sheet.rule(x, y + 14.0, right - x, 0.6)
+    start, end, taper = (float(each[row]) for each in (tree.start_diameters, tree.end_diameters, tree.taper_starts))
+    bar = _size(float(tree.stock_diameters[row]), unit)
+    name = "PIPE" if tree.walls[row] else "ROUND BAR"
+    if tree.walls[row]:
+        bar += f" x {_size(float(tree.walls[row]), unit)}"
+    if plan.rods[row] > 1:
+        name, bar = "BUNDLE", f"{plan.rods[row]} rods"
+    cells = [
+        (name, bar, 38.0),
+        ("CUT", format_length(float(plan.cut[row]), unit), 46.0),
+        ("FINISHED", format_length(float(tree.lengths[row]), unit), 46.0),
+    ]
+    at = x
+    for name, text, width in cells:
+        sheet.ink(GREY)
+        sheet.words(at, y + 1.2, name, 9)
+        sheet.ink(INK)
+        sheet.fraction(at, y + 10.8, text, 25, bold=True)
+        at += width
+    sheet.ink(GREY)
+    sheet.words(at, y + 1.2, "TAPER", 9)
+    sheet.ink(INK)
+    if end > start - 1e-6:
+        sheet.words(at, y + 10.8, "none", 18)
+        return
+    sheet.fraction(at, y + 6.6, f"from {format_length(taper, unit)}" if taper > 1.0 else "whole length", 14)
+    width = sheet.fraction(at, y + 12.6, f"{_size(start, unit)} to ", 14)
+    sheet.fraction(at + width, y + 12.6, _size(end, unit), 14, bold=True)
+
+
+def _size(mm: float, unit: System) -> str:
+    return format_length(mm, unit, fine=True)
+
+
+def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height: float, unit: System) -> None:
+    columns = (("", 0.0), ("MARK", 7.0), ("TURN", 33.0), ("BEND", 63.0), ("RADIUS", 77.0))
+    sheet.ink(GREY)
+    for name, shift in columns:
+        sheet.words(x + shift, y, name, 9)
+    if not len(rows):
+        sheet.ink(INK)
+        sheet.words(x, y + 11.0, "straight, no bends", 18, bold=True)
+        return
+    pitch = min((height - 3.0) / len(rows), 11.5)
+    size = min(19.0, pitch / POINT_PITCH)
+    for number, at in enumerate(rows.tolist(), start=1):
+        base = y + 1.0 + number * pitch - 0.25 * pitch
+        sheet.ink(ACCENT)
+        sheet.words(x, base, str(number), size, bold=True)
+        sheet.ink(INK)
+        sheet.length(x + 7.0, base, float(plan.bends.marks[at]), unit, size, bold=True)
+        _turn(sheet, x + 33.0, base, float(plan.bends.turns[at]), number, size, pitch)
+        sheet.ink(INK)
+        sheet.words(x + 63.0, base, f"{plan.bends.bends[at]:.0f}°", size, bold=True)
+        sheet.length(x + 77.0, base, float(plan.bends.radii[at]), unit, size * 0.75)
+        sheet.ink(GREY)
+        sheet.words(x + 95.0, base - 0.30 * size * 0.3528, _HOW[METHODS[plan.methods[at]]][0], size * 0.5)
+        sheet.words(x + 95.0, base + 0.28 * size * 0.3528, _HOW[METHODS[plan.methods[at]]][1], size * 0.5)
+        sheet.rule(x, base + 0.25 * pitch, 104.0, 0.15, PALE)
+
+
+POINT_PITCH = 0.56
+
+
+def _turn(sheet: Sheet, x: float, base: float, turn: float, number: int, size: float, pitch: float) -> None:
+    radius = min(0.36 * pitch, 3.6)
+    sheet.dial(x + radius, base - 0.13 * size * 0.9, radius, turn)
+    sheet.ink(INK)
+    text = "chalk" if number == 1 else hand(turn)
+    sheet.words(x + 2.0 * radius + 1.5, base, text, size * (0.75 if number == 1 else 0.9))
+
+
+def hand(angle: float) -> str:
+    """Return an angle as the shop says it: R clockwise looking toward the tip, L the other way.
+
+    >>> hand(35.2), hand(-12.0), hand(0.2), hand(180.0)
+    ('R 35°', 'L 12°', '0°', '180°')
+    """
+    whole = round(abs(angle))
+    if whole in (0, 180):
+        return f"{whole}°"
+    return f"{'R' if angle > 0 else 'L'} {whole}°"
+
+
+def _drawings(
+    sheet: Sheet, plan: ShopPlan, row: int, rows: Ints, x: float, y: float, width: float, height: float, unit: System
+) -> None:
+    tail = float(plan.bends.tails[row])
+    floor, side = finished_shapes(plan.tree.chains, row)
+    shapes: list[tuple[str, Shape]] = [("on the floor", floor), ("from the side", side)]
+    if len(rows):
+        shapes.insert(0, ("all bends in one plane", flat_shape(plan.bends, rows, tail)))
+    draw_shapes(sheet, shapes, x, y, width, height + 2.0, unit, float(plan.tree.start_diameters[row]))
+
+
+def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
+    tree, joint = plan.tree, plan.joints
+    sheet.rule(x, y, right - x, 0.6)
+    if tree.parents[row] < 0:
+        sheet.ink(INK)
+        sheet.words(x, y + 9.0, "Stands on the base, plumb at its foot; chalk line to the east mark.", 15)
+        return
+    sheet.ink(GREY)
+    for name, shift in (("ON", 0.0), ("AT", 25.0), ("CLOCK", 58.0), ("LEAN", 96.0), ("ROLL", 118.0)):
+        sheet.words(x + shift, y + 5.0, name, 9)
+    base = y + 14.0
+    sheet.ink(INK)
+    sheet.fitted(x, base, str(tree.tags[tree.parents[row]]), 21, 23.0, bold=True)
+    sheet.length(x + 25.0, base, float(joint.feet[row]), unit, 21, bold=True)
+    sheet.words(x + 68.5, base, hand(float(joint.clocks[row])), 19, bold=True)
+    sheet.words(x + 96.0, base, f"{joint.leans[row]:.0f}°", 19, bold=True)
+    straight = not (plan.bends.members == row).any()
+    sheet.words(x + 118.0, base, "any" if straight else hand(float(joint.rolls[row])), 19, bold=True)
+    sheet.dial(x + 62.5, base - 2.4, 4.4, float(joint.clocks[row]))
+    sheet.ink(GREY)
+    sheet.words(x + 142.0, y + 5.0, "JOINT", 9)
+    sheet.ink(INK)
+    kind = str(plan.kinds[row])
+    text = f"{kind}, {format_length(float(plan.legs[row]), unit, fine=True)} fillet" if kind == "weld" else kind
+    sheet.fraction(x + 142.0, base - 1.5, text, 14)
+    _checks(sheet, plan, row, x, y + 21.0, right, unit)
+
+
+def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
+    tree, checks = plan.tree, plan.checks
+    parent = str(tree.tags[tree.parents[row]])
+    parts = [("start to tip", float(checks.chords[row])), (f"tip to tip of {parent}", float(checks.to_parent_tip[row]))]
+    before = int(checks.before[row])
+    if before >= 0:
+        parts.append((f"tip to tip of {tree.tags[before]}", float(checks.to_sibling_tip[row])))
+    sheet.ink(GREY)
+    sheet.words(x, y, "CHECK", 9)
+    at = x + 16.0
+    for name, distance in parts:
+        sheet.ink(GREY)
+        at += sheet.words(at, y, name, 11) + 1.5
+        sheet.ink(INK)
+        at += sheet.length(at, y, distance, unit, 14, bold=True) + 5.0
+    family = ranks_below(tree, int(tree.parents[row])).tolist()
+    place = family.index(row)
+    beside = [str(tree.tags[family[n]]) for n in (place - 1, place + 1) if 0 <= n < len(family)]
+    sheet.ink(GREY)
+    sheet.words(x, y + 7.0, "BESIDE", 9)
+    sheet.ink(INK)
+    sheet.words(x + 16.0, y + 7.0, "   ".join(beside) if beside else "alone on its parent", 12)
+    if plan.heels[row] > 0.3:
+        sheet.fraction(
+            right,
+            y + 7.0,
+            f"saddle: heel {format_length(float(plan.heels[row]), unit, fine=True)} in the cut",
+            11,
+            align="R",
+        )
+
+
+def _children(
+    sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, bottom: float, unit: System
+) -> None:
+    tree, joint = plan.tree, plan.joints
+    own = ranks_below(tree, row).tolist()
+    _chalk_offsets(sheet, plan, row, x, y, right, unit)
+    y += 19.0
+    sheet.rule(x, y, right - x, 0.6)
+    sheet.ink(INK)
+    title = "PUNCH THESE WHILE IT IS STRAIGHT, from the start along the bar" if own else "nothing is welded on"
+    sheet.words(x, y + 6.0, title, 12, bold=True)
+    if not own:
+        return
+    lanes = 1 if len(own) <= 8 else (2 if len(own) <= 26 else 3)
+    lane = (right - x) / lanes
+    each = -(-len(own) // lanes)
+    pitch = min((bottom - y - 9.0) / each, 9.0)
+    size = min(17.0, pitch / POINT_PITCH) * (1.0 if lanes < 3 else 0.8)
+    for number, child in enumerate(own):
+        at = x + (number // each) * lane
+        base = y + 9.0 + (number % each + 1) * pitch - 0.28 * pitch
+        sheet.tick(at, base - 0.62 * pitch, 0.62 * pitch, 0.35)
+        sheet.ink(INK)
+        step = lane / 100.0
+        sheet.length(at + 8.0, base, float(joint.feet[child]), unit, size, bold=True)
+        sheet.dial(at + 8.0 + 34.0 * min(step, 1.0), base - 0.20 * pitch, 0.38 * pitch, float(joint.clocks[child]))
+        sheet.ink(INK)
+        sheet.words(at + 8.0 + 40.0 * min(step, 1.0), base, hand(float(joint.clocks[child])), size)
+        sheet.words(at + 8.0 + 62.0 * min(step, 1.0), base, str(tree.tags[child]), size, bold=True)
+
+
+def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
+    """Offsets from a chalked base line, for bending by eye, and the chord and rise of each bend."""
+    length = float(plan.tree.lengths[row])
+    found = floor_offsets(plan.tree.chains, row, length / 8.0)
+    sheet.rule(x, y, right - x, 0.6)
+    sheet.ink(GREY)
+    sheet.words(x, y + 5.0, "BY EYE", 9)
+    lines = (("along the line", found.alongs), ("rise", found.rises), ("lift", found.lifts))
+    step = (right - x - 30.0) / len(found.alongs)
+    for place, (name, values) in enumerate(lines):
+        base = y + 5.0 + 5.0 * place
+        sheet.ink(GREY)
+        sheet.words(x + 14.0 if place == 0 else x + 28.0, base, name, 9)
+        sheet.ink(INK)
+        for number, value in enumerate(values.tolist()):
+            sheet.length(x + 40.0 + number * (step - 1.0), base, value, unit, 11, bold=place == 1)
+
+
+def bend_offsets(plan: ShopPlan) -> list[tuple[str, int, float, float]]:
+    """Return tag, bend, chord and rise in mm of every bend, for those who bend to a chalk drawing."""
+    chord, rise = arc_offsets(plan.bends.radii, plan.bends.bends)
+    tags = plan.tree.tags[plan.bends.members]
+    return list(zip(tags.tolist(), plan.bends.numbers.tolist(), chord.tolist(), rise.tolist(), strict=True))

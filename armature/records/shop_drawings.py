@@ -1,0 +1,54 @@
+"""templates.dxf: the full-size templates as a drawing, a layer for lines, edges, bends and tags; units mm."""
+
+from __future__ import annotations
+
+import io
+
+import numpy as np
+from ezdxf import units
+from ezdxf._options import options
+from ezdxf.filemanagement import new
+from ezdxf.layouts import Modelspace
+
+from armature.records.shop_templates import Strip, strips
+from armature.shop.plan import ShopPlan
+
+LAYERS = {"CENTRELINE": 1, "EDGE": 7, "BEND": 3, "TAG": 5}
+
+
+def templates_dxf(plan: ShopPlan) -> str:
+    """Return the text of a DXF (R2010, mm) with every member as it lies on the floor, batch above batch."""
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        return _drawn(plan)
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _drawn(plan: ShopPlan) -> str:
+    drawing = new("R2010")
+    drawing.units = units.MM
+    for name, colour in LAYERS.items():
+        drawing.layers.add(name, color=colour)
+    top = 0.0
+    for strip in strips(plan):
+        _add(drawing.modelspace(), strip, top)
+        top += strip.height + 40.0
+    stream = io.StringIO()
+    drawing.write(stream)
+    return stream.getvalue()
+
+
+def _add(space: Modelspace, strip: Strip, top: float) -> None:
+    for drawn, x, y in strip.outlines:
+        line = np.round(drawn.line + [x, -top - y], 4)
+        along = np.gradient(drawn.line, axis=0)
+        side = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.linalg.norm(along, axis=1), 1e-9)[:, None]
+        space.add_lwpolyline(line.tolist(), dxfattribs={"layer": "CENTRELINE"})
+        edge = np.concatenate([line + side * drawn.radii[:, None], (line - side * drawn.radii[:, None])[::-1]])
+        space.add_lwpolyline(np.round(edge, 4).tolist(), close=True, dxfattribs={"layer": "EDGE"})
+        for place in np.round(drawn.bends + [x, -top - y], 4).tolist():
+            space.add_point(place, dxfattribs={"layer": "BEND"})
+        text = space.add_text(drawn.tag, height=6.0, dxfattribs={"layer": "TAG"})
+        text.set_placement((float(line[0, 0]), float(line[0, 1] + drawn.radii[0] + 3.0)))

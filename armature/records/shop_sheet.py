@@ -1,0 +1,233 @@
+"""A sheet of shop paper: type that reads at arm's length, lengths with real fractions, dials, tick boxes, QR codes.
+
+All places and sizes are mm from the top left corner; type sizes are points. The same calls give the same bytes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+from functools import cache
+from math import cos, radians, sin
+
+from fpdf import FPDF
+
+from armature.errors import FileError
+from armature.records.leaf_fonts import BOLD, OTHERS, PLAIN, font_file, signs_of
+from armature.units import System, format_length
+
+PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+POINT = 25.4 / 72.0
+INK, GREY, PALE, ACCENT = (0, 0, 0), (105, 105, 105), (222, 222, 222), (176, 58, 26)
+
+_HAND = "fontpkg_atkinson_hyperlegible"
+_FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
+# Any date would do; a clock would change the bytes.
+_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+
+Point = tuple[float, float]
+Colour = tuple[int, int, int]
+
+
+class Sheet(FPDF):
+    """A PDF in mm with the shop's type; `texts` are all words in other scripts that it will have to draw."""
+
+    def __init__(self, page: str, title: str, texts: Iterable[str] = (), landscape: bool = False) -> None:
+        super().__init__(orientation="landscape" if landscape else "portrait", unit="mm", format=PAGES[page])
+        self.page_size = PAGES[page]
+        self.set_auto_page_break(False)
+        self.set_margin(0.0)
+        self.c_margin = 0.0
+        self.set_creation_date(_DATE)
+        self.set_title(title)
+        self.set_creator("armature")
+        self._signs: frozenset[str] = frozenset()
+        self._widths: dict[tuple[str, bool], float] = {}
+        self._add_type([title, *texts])
+
+    def _add_type(self, texts: Iterable[str]) -> None:
+        plain = font_file(*PLAIN[1:])
+        regular = font_file(_HAND, "files/*-Regular.ttf") or plain
+        bold = font_file(_HAND, "files/*-Bold.ttf") or font_file(*BOLD[1:])
+        if plain is None or regular is None or bold is None:
+            raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
+        self.add_font("hand", "", str(regular))
+        self.add_font("hand", "B", str(bold))
+        self._signs = signs_of(regular)
+        left = {sign for text in texts for sign in text if not sign.isspace()} - self._signs
+        fallbacks = []
+        for family, package, pattern in (PLAIN, *OTHERS):
+            file = font_file(package, pattern) if left else None
+            if file is not None and left & signs_of(file):
+                self.add_font(family, "", str(file))
+                self.add_font(family, "B", str(font_file(*BOLD[1:]) if family == PLAIN[0] else file))
+                fallbacks.append(family)
+                left -= signs_of(file)
+        if fallbacks:
+            self.set_fallback_fonts(fallbacks, exact_match=False)
+        self.set_font("hand", "", 10)
+
+    def ink(self, colour: Colour, line: float | None = None) -> None:
+        """Set the colour of type, lines and fills, and the width of lines in mm."""
+        self.set_text_color(*colour)
+        self.set_draw_color(*colour)
+        self.set_fill_color(*colour)
+        if line is not None:
+            self.set_line_width(line)
+
+    def words(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
+        """Write one line with its baseline at y; align L, C or R about x. Return its width in mm."""
+        if self._signs.issuperset(text.replace(" ", "")):
+            width = self._width(text, size, bold)
+            self.set_font("hand", "B" if bold else "", size)
+            self.text(x - {"L": 0.0, "C": width / 2.0, "R": width}[align], y, text)
+            return width
+        # Other scripts need shaping and second fonts, which only a cell has; its baseline is 0.3 of the size below its
+        # middle.
+        self.set_font("hand", "B" if bold else "", size)
+        self.set_text_shaping(True)
+        width = float(self.get_string_width(text))
+        self.set_xy(x - {"L": 0.0, "C": width / 2.0, "R": width}[align], y - 0.8 * self.font_size)
+        self.cell(width + 1.0, self.font_size, text)
+        self.set_text_shaping(False)
+        return width
+
+    def fitted(self, x: float, y: float, text: str, size: float, width: float, bold: bool = False) -> float:
+        """Write one line as large as `size` allows within `width` mm; return its width."""
+        needed = self._width(text, size, bold)
+        return self.words(x, y, text, size * min(1.0, width / max(needed, 1e-9)), bold)
+
+    def length(
+        self, x: float, y: float, mm: float, unit: System, size: float, bold: bool = False, align: str = "L"
+    ) -> float:
+        """Write a length in the shop's unit with its fraction set as one; return its width in mm."""
+        return self.fraction(x, y, format_length(mm, unit), size, bold, align)
+
+    def fraction(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
+        """Write a line in which fractions such as 3/8 are set small, numerator raised; return its width."""
+        parts: list[tuple[str, float, float]] = []
+        at, small = 0, size * 0.68
+        for found in _FRACTION.finditer(text):
+            before = text[at : found.start()]
+            parts += [
+                (before.rstrip() if before.rstrip()[-1:].isdigit() else before, size, 0.0),
+                (found["top"], small, 0.28 * size * POINT),
+                ("\N{FRACTION SLASH}", size * 0.9, 0.0),
+                (found["bottom"], small, 0.0),
+            ]
+            at = found.end()
+        parts.append((text[at:], size, 0.0))
+        gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
+        widths = [self._width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
+        place = x - {"L": 0.0, "C": sum(widths) / 2.0, "R": sum(widths)}[align]
+        for (part, points, rise), width in zip(parts, widths, strict=True):
+            if part:
+                self.words(place, y - rise, part, points, bold)
+            place += width
+        return sum(widths)
+
+    def _width(self, text: str, size: float, bold: bool) -> float:
+        # Measuring takes as long as writing, and the same words come back on every card.
+        key = (text, bold)
+        if key not in self._widths:
+            self.set_font("hand", "B" if bold else "", 10.0)
+            self._widths[key] = float(self.get_string_width(text))
+        return self._widths[key] * size / 10.0
+
+    def tick(self, x: float, y: float, side: float, line: float = 0.5) -> None:
+        """Draw an empty box to tick."""
+        self.ink(INK, line)
+        self.rect(x, y, side, side)
+
+    def qr(self, x: float, y: float, side: float, text: str) -> None:
+        """Draw a QR code of a text, without its quiet zone: leave a white border of four of its squares."""
+        rows = _qr_runs(text)
+        self.set_fill_color(0, 0, 0)
+        unit = side / len(rows)
+        for row, runs in enumerate(rows):
+            for start, length in runs:
+                # A hair of overlap keeps viewers from drawing white lines between the rows.
+                self.rect(x + start * unit, y + row * unit, length * unit, unit * 1.02, style="F")
+
+    def dial(self, x: float, y: float, radius: float, angle: float, plain: bool = False) -> None:
+        """Draw a clock seen along the bar toward its tip: 0 is at 12 o'clock, positive goes clockwise."""
+        self.ink(GREY, 0.25)
+        self.circle(x, y, radius)
+        for hour in range(0, 360, 90):
+            inner = 0.8 if hour else 0.6
+            self.line(*_hand(x, y, radius * inner, hour), *_hand(x, y, radius, hour))
+        if plain:
+            return
+        self.ink(ACCENT, 0.7)
+        tip = _hand(x, y, radius * 0.92, angle)
+        self.line(x, y, *tip)
+        self.polygon(
+            [tip, _hand(x, y, radius * 0.55, angle - 22.0), _hand(x, y, radius * 0.55, angle + 22.0)], style="F"
+        )
+
+    def path(self, points: Sequence[Point], width: float, colour: Colour = INK) -> None:
+        """Draw a line through points."""
+        self.ink(colour, width)
+        self.polyline(list(points))
+
+    def rule(self, x: float, y: float, width: float, line: float = 0.3, colour: Colour = INK) -> None:
+        """Draw a level line."""
+        self.ink(colour, line)
+        self.line(x, y, x + width, y)
+
+
+def weight(kg: float, unit: System) -> str:
+    """Return a mass as the shop weighs it.
+
+    >>> weight(100.0, "inch"), weight(99.6, "mm")
+    ('220 lb', '100 kg')
+    """
+    return f"{kg / 0.45359237:.0f} lb" if unit == "inch" else f"{kg:.0f} kg"
+
+
+def pull(kn: float, unit: System) -> str:
+    """Return a force as the shop reads it: pounds or kilonewtons.
+
+    >>> pull(1.0, "inch"), pull(1.0, "mm")
+    ('225 lbf', '1.0 kN')
+    """
+    return f"{kn * 1000.0 / 4.4482216152605:.0f} lbf" if unit == "inch" else f"{kn:.1f} kN"
+
+
+def side_text(mm: float, unit: System) -> str:
+    """Return a side of a box, rounded up: whole inches in feet, or cm.
+
+    >>> side_text(2000.0, "inch"), side_text(2001.0, "mm")
+    ("6' 7\"", '2.01 m')
+    """
+    if unit == "inch":
+        inches = -int(-mm // 25.4)
+        return f"{inches // 12}' {inches % 12}\""
+    return f"{-int(-mm // 10.0) / 100.0:.2f} m"
+
+
+def _hand(x: float, y: float, radius: float, angle: float) -> Point:
+    return x + radius * sin(radians(angle)), y - radius * cos(radians(angle))
+
+
+@cache
+def _qr_runs(text: str) -> tuple[tuple[tuple[int, int], ...], ...]:
+    """Return, for each row of the code, its dark runs as (start, length).
+
+    The mask is fixed: choosing the best of eight takes most of the time, and any of them scans.
+    """
+    import segno
+
+    code = segno.make(text, error="m", mask=3, micro=False, boost_error=False)
+    rows = []
+    for line in code.matrix:
+        runs, start = [], None
+        for at, dark in enumerate([*line, 0]):
+            if dark and start is None:
+                start = at
+            elif not dark and start is not None:
+                runs.append((start, at - start))
+                start = None
+        rows.append(tuple(runs))
+    return tuple(rows)

@@ -1,0 +1,259 @@
+"""stations.pdf: sheets that a helper can work from without asking: what, how many, what good looks like, tick boxes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.records.shop_packet import Batch, batches
+from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
+from armature.shop.plan import ShopPlan
+from armature.tree import RANKS
+from armature.units import System, format_length
+
+_EDGE = 12.0
+_GOOD = {
+    "SAW": "Square ends, burrs off, the tag chalked on at once. Measure twice: the cut holds scale and heel.",
+    "DRAW": "Round, straight, no cold shuts. Thick end untouched up to where the taper begins. Gauge the tip.",
+    "PUNCH AND BEND": "Work from the card. Punch the chalk line and all marks first. Bends within 2 degrees, no twist.",
+    "WELD": "Clean to bright steel. Tack, measure tip to tip, turn it until it fits, then weld out. In this order.",
+    "STAMP": "Letters upright, one line, even depth. Read the name from the list aloud before the first blow.",
+    "HANG": "Loop closed, swings free, touches nothing. The leaf's tag matches its twig.",
+}
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of a sheet: large on the left, then further columns."""
+
+    large: str
+    columns: tuple[str, ...]
+
+
+@dataclass(frozen=True)
+class Group:
+    """Lines that belong together, under a heading."""
+
+    heading: str
+    items: tuple[Item, ...]
+
+
+def stations(plan: ShopPlan) -> bytes:
+    """Return the PDF of station sheets: saw, draw, punch and bend, weld, stamp, hang."""
+    names = plan.tree.leaves.names.tolist()
+    sheet = Sheet(plan.page, f"{plan.title}: stations", [plan.title, *names])
+    unit: System = "inch" if plan.paper.unit == "inch" else "mm"
+    own = batches(plan)
+    _saw(sheet, plan, unit)
+    _sheet(sheet, plan, "DRAW", ("thick end", "from", "tip", "finished"), list(_draw(plan, own, unit)))
+    _sheet(sheet, plan, "PUNCH AND BEND", ("bar", "bends", "marks to punch"), list(_bend(plan, own, unit)))
+    _sheet(sheet, plan, "WELD", ("on", "at", "joint", "not later than"), list(_weld(plan, unit)))
+    if any(names):
+        _sheet(sheet, plan, "STAMP", ("name", "design"), list(_stamp(plan)))
+    if names:
+        _sheet(sheet, plan, "HANG", ("at from twig's start", "design", "name"), list(_hang(plan, unit)))
+    return bytes(sheet.output())
+
+
+def _draw(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
+    tree = plan.tree
+    for batch in own:
+        rows = [row for row in batch.rows if tree.end_diameters[row] < tree.start_diameters[row] - 1e-6]
+        items = tuple(
+            Item(
+                str(tree.tags[row]),
+                (
+                    format_length(float(tree.start_diameters[row]), unit, fine=True),
+                    format_length(float(tree.taper_starts[row]), unit),
+                    format_length(float(tree.end_diameters[row]), unit, fine=True),
+                    format_length(float(tree.lengths[row]), unit),
+                ),
+            )
+            for row in rows
+        )
+        if items:
+            yield Group(_heading(plan, batch, len(rows), unit), items)
+
+
+def _bend(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
+    tree = plan.tree
+    bends = np.bincount(plan.bends.members, minlength=len(tree))
+    marks = np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree))
+    for batch in own:
+        bar = format_length(batch.stock_mm, unit, fine=True)
+        items = tuple(Item(str(tree.tags[row]), (bar, str(bends[row]), str(marks[row]))) for row in batch.rows)
+        yield Group(_heading(plan, batch, len(items), unit), items)
+
+
+def _weld(plan: ShopPlan, unit: System) -> Iterator[Group]:
+    """Members in the order of welding, under a heading wherever the parent changes."""
+    tree, weld = plan.tree, plan.welding
+    parent = -1
+    items: list[Item] = []
+    for row in weld.order[1:].tolist():
+        if tree.parents[row] != parent and items:
+            yield Group(f"onto {tree.tags[parent]}: {len(items)} pieces", tuple(items))
+            items = []
+        parent = int(tree.parents[row])
+        kind = str(plan.kinds[row])
+        joint = f"{format_length(float(plan.legs[row]), unit, fine=True)} fillet" if kind == "weld" else kind
+        if weld.reached[row] < 8 and kind == "weld":
+            joint += f", {weld.reached[row]}/8 in reach"
+        after = tree.tags[weld.before.get(row, [])].tolist()
+        items.append(
+            Item(
+                str(tree.tags[row]),
+                (str(tree.tags[parent]), format_length(float(plan.joints.feet[row]), unit), joint, " ".join(after[:4])),
+            )
+        )
+    if items:
+        yield Group(f"onto {tree.tags[parent]}: {len(items)} pieces", tuple(items))
+
+
+def _stamp(plan: ShopPlan) -> Iterator[Group]:
+    leaves = plan.tree.leaves
+    for design in np.unique(leaves.designs).tolist():
+        rows = [row for row in np.flatnonzero(leaves.designs == design).tolist() if leaves.names[row]]
+        items = tuple(Item(str(leaves.tags[row]), (str(leaves.names[row]), str(design))) for row in rows)
+        if items:
+            yield Group(f"design {design}: {len(items)} leaves", items)
+
+
+def _hang(plan: ShopPlan, unit: System) -> Iterator[Group]:
+    tree, leaves = plan.tree, plan.tree.leaves
+    hosts = tree.parents[leaves.twigs]
+    for host in np.unique(hosts).tolist():
+        rows = np.flatnonzero(hosts == host).tolist()
+        items = tuple(
+            Item(
+                str(leaves.tags[row]),
+                (format_length(float(leaves.stations[row]), unit), str(leaves.designs[row]), str(leaves.names[row])),
+            )
+            for row in rows
+        )
+        yield Group(f"twigs on {tree.tags[host]}: {len(items)} leaves", items)
+
+
+def _heading(plan: ShopPlan, batch: Batch, count: int, unit: System) -> str:
+    on = "the base" if batch.parent < 0 else str(plan.tree.tags[batch.parent])
+    bar = format_length(batch.stock_mm, unit, fine=True)
+    return f"batch {batch.number}: {count} x {RANKS[batch.rank]} on {on}, {bar} bar"
+
+
+def _open(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], lanes: tuple[float, ...]) -> float:
+    sheet.add_page()
+    width = PAGES[plan.page][0]
+    sheet.ink(INK)
+    sheet.words(_EDGE, 22.0, station, 34, bold=True)
+    sheet.ink(GREY)
+    sheet.words(width - _EDGE, 14.0, plan.title, 10, align="R")
+    sheet.words(width - _EDGE, 21.0, f"sheet {sheet.page}", 10, align="R")
+    sheet.ink(ACCENT)
+    sheet.words(_EDGE, 30.0, "Good:", 11, bold=True)
+    sheet.ink(INK)
+    sheet.fitted(_EDGE + 13.0, 30.0, _GOOD[station], 11, width - 2.0 * _EDGE - 13.0)
+    sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
+    sheet.ink(GREY)
+    for name, lane in zip(names, lanes, strict=False):
+        sheet.words(lane, 38.0, name, 9)
+    return 40.0
+
+
+def _sheet(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], groups: list[Group]) -> None:
+    width, height = PAGES[plan.page]
+    first = _EDGE + 52.0
+    step = (width - _EDGE - first) / len(names)
+    lanes = tuple(first + number * step for number in range(len(names)))
+    y = height
+    for group in groups:
+        if y + 22.0 > height - _EDGE:
+            y = _open(sheet, plan, station, names, lanes)
+        y = _group_head(sheet, group.heading, y, width)
+        for item in group.items:
+            if y + 8.0 > height - _EDGE:
+                y = _open(sheet, plan, station, names, lanes)
+                y = _group_head(sheet, f"{group.heading}, continued", y, width)
+            y += 8.0
+            sheet.tick(_EDGE, y - 5.2, 5.2, 0.4)
+            sheet.ink(INK)
+            sheet.words(_EDGE + 9.0, y - 0.8, item.large, 16, bold=True)
+            for text, lane in zip(item.columns, lanes, strict=True):
+                _cell(sheet, lane, y - 0.8, text, step - 2.0)
+            sheet.rule(_EDGE, y + 1.0, width - 2.0 * _EDGE, 0.12, PALE)
+
+
+def _cell(sheet: Sheet, x: float, y: float, text: str, width: float) -> None:
+    sheet.ink(INK)
+    if "/" in text and text.rstrip('"').replace("/", "").replace(" ", "").isdigit():
+        sheet.fraction(x, y, text, 14)
+    else:
+        sheet.fitted(x, y, text, 14, width)
+
+
+def _group_head(sheet: Sheet, heading: str, y: float, width: float) -> float:
+    sheet.set_fill_color(*PALE)
+    sheet.rect(_EDGE, y + 2.0, width - 2.0 * _EDGE, 7.0, style="F")
+    sheet.ink(INK)
+    sheet.fitted(_EDGE + 2.0, y + 7.0, heading, 12, width - 2.0 * _EDGE - 4.0, bold=True)
+    return y + 9.5
+
+
+def _saw(sheet: Sheet, plan: ShopPlan, unit: System) -> None:
+    """Every bar drawn to scale with its cuts, under what to buy of each size."""
+    width, height = PAGES[plan.page]
+    y = height
+    size = None
+    for number, bar in enumerate(plan.bars.bars, start=1):
+        pieces = list(zip(bar.tags, bar.pieces_mm, strict=True))
+        lines = -(-len(pieces) // 4)
+        need = 14.0 + 6.2 * lines
+        if y + need + 12.0 > height - _EDGE:
+            y = _open(sheet, plan, "SAW", (), ())
+            size = None
+        if (bar.diameter_mm, bar.wall_mm) != size:
+            size = (bar.diameter_mm, bar.wall_mm)
+            own = next(each for each in plan.bars.sizes if (each.diameter_mm, each.wall_mm) == size)
+            name = format_length(bar.diameter_mm, unit, fine=True)
+            heading = f"{name} bar: buy {own.bought} of {format_length(own.length_mm, unit, feet=True)}, {weight(own.mass_kg, unit)}"
+            y = _group_head(sheet, heading, y, width)
+        y = _bar(sheet, number, bar.length_mm, bar.bought, pieces, bar.rest_mm, bar.keep, y + 2.0, width, unit)
+
+
+def _bar(
+    sheet: Sheet,
+    number: int,
+    length: float,
+    bought: bool,
+    pieces: list[tuple[str, float]],
+    rest: float,
+    keep: bool,
+    y: float,
+    width: float,
+    unit: System,
+) -> float:
+    room = width - 2.0 * _EDGE - 14.0
+    sheet.ink(INK)
+    sheet.words(_EDGE, y + 5.5, str(number), 14, bold=True)
+    at = _EDGE + 14.0
+    for _, piece in pieces:
+        sheet.ink(INK, 0.3)
+        sheet.rect(at, y + 1.5, piece / length * room, 4.5)
+        at += piece / length * room
+    if rest > 0.0:
+        sheet.set_fill_color(*PALE)
+        sheet.rect(at, y + 1.5, max(_EDGE + 14.0 + room - at, 0.2), 4.5, style="DF")
+    y += 6.0
+    for place, (tag, piece) in enumerate(pieces):
+        x = _EDGE + 14.0 + place % 4 * room / 4.0
+        if place % 4 == 0:
+            y += 6.2
+        sheet.tick(x, y - 4.0, 4.0, 0.3)
+        sheet.ink(INK)
+        shift = sheet.length(x + 5.5, y - 0.4, piece, unit, 12, bold=True)
+        sheet.words(x + 7.5 + shift, y - 0.4, tag, 10)
+    sheet.ink(GREY)
+    left = f"rest {format_length(rest, unit)}, {'keep' if keep else 'scrap'}" if rest >= 1.0 else "no rest"
+    sheet.fraction(width - _EDGE, y + 4.6, left if bought else f"from the rack; {left}", 9, align="R")
+    return y + 6.0

@@ -1,0 +1,245 @@
+"""The whole shop plan of one tree: everything that the papers print, computed once.
+
+Size letters: M members, B bends. Lengths are mm, angles degrees, masses kg.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armature.centreline import BendList, Floats, Ints, bend_list
+from armature.cutting import cut_lengths, forged_masses, heels
+from armature.joints import Joints, joints
+from armature.shop.access import WeldOrder, weld_order
+from armature.shop.anvil import Tolerances, paper_strays, strays
+from armature.shop.bars import BarPlan, Offcut, Yard, bar_plan
+from armature.shop.bending import (
+    Forge,
+    Paper,
+    bend_faults,
+    bends_on_paper,
+    joints_on_paper,
+    methods,
+    paper_for,
+)
+from armature.shop.boxes import Limits
+from armature.shop.clashes import Clash, clashes
+from armature.shop.estimate import Estimate, Prices, estimate
+from armature.shop.labour import Counts, Labour, labour, read_rates
+from armature.shop.lifting import Lift, Stage, erected, lift
+from armature.shop.measuring import CheckDimensions, check_dimensions
+from armature.shop.saddles import fillet_legs
+from armature.shop.sections import SectionPlan, section_plan
+from armature.shop.stocklist import SplitBar, rod_counts, split_bars, stock_pieces
+from armature.tree import BRANCHLET, TWIG, Strings, Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+
+
+@dataclass(frozen=True, eq=False)
+class Truth:
+    """How far tips stray, (M,) mm: by rounding on paper; over copies, half and 95 of 100, by numbers and fitted."""
+
+    paper: Floats
+    half: Floats
+    most: Floats
+    fitted_half: Floats
+    fitted_most: Floats
+    copies: int
+
+
+@dataclass(frozen=True, eq=False)
+class ShopPlan:
+    """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
+
+    kinds: how each is joined. rods: bars bundled into it. cut: stock, heel: what its saddle reaches behind its start,
+    legs: fillet, masses: as forged.
+    """
+
+    tree: Tree
+    title: str
+    paper: Paper
+    page: str
+    joints: Joints
+    bends: BendList
+    methods: Ints
+    cut: Floats
+    heels: Floats
+    legs: Floats
+    masses: Floats
+    kinds: Strings
+    rods: Ints
+    checks: CheckDimensions
+    splits: tuple[SplitBar, ...]
+    bars: BarPlan
+    welding: WeldOrder
+    truth: Truth
+    clashes: tuple[Clash, ...]
+    sections: SectionPlan
+    lifts: tuple[Lift, ...]
+    stages: tuple[Stage, ...]
+    labour: Labour
+    estimate: Estimate
+    faults: tuple[str, ...]
+
+
+def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, leaf_kg: float = 0.0) -> ShopPlan:
+    """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_kg: leaf metal to buy.
+
+    What cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError
+    for a rates file that cannot be used.
+    """
+    shop = commission.shop
+    listed, bends, paper = joints(tree), bend_list(tree.chains), paper_for(commission.units)
+    cut = cut_lengths(tree, commission, listed)
+    kinds = _kinds(tree, commission)
+    rods = rod_counts(tree, shop.joining.trunk_rods, shop.joining.limb_rods)
+    lengths = shop.buying.lengths or (shop.bar_length,)
+    pieces = stock_pieces(tree, cut, rods, commission.steel.bars, max(lengths), shop.scarf_factor)
+    bars = bar_plan(pieces, _yard(commission, lengths, paper))
+    sections = section_plan(tree, _limits(commission), commission.steel.density, shop.transport.least_splice)
+    sections, stages = erected(sections, shop.transport.foot_width)
+    masses = forged_masses(tree, commission.steel.density)
+    legs = fillet_legs(tree.start_diameters)
+    truth, touching = _truth(tree, commission, listed, bends, paper, sway)
+    counts = _counts(tree, bends, kinds, legs, masses, len(pieces), sections)
+    rates = read_rates(None if shop.crew.rates is None else commission.file(shop.crew.rates))
+    work = labour(tree, counts, rates, shop.crew.people, shop.crew.hours_a_week, shop.crew.spare)
+    prices = Prices(
+        shop.buying.steel_price, shop.buying.leaf_price, shop.crew.hour_price, shop.crew.spare, shop.buying.currency
+    )
+    forge = _forge(commission)
+    return ShopPlan(
+        tree=tree,
+        title=commission.title,
+        paper=paper,
+        page=_page(commission),
+        joints=listed,
+        bends=bends,
+        methods=methods(tree, bends, forge),
+        cut=cut,
+        heels=heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks),
+        legs=legs,
+        masses=masses,
+        kinds=kinds,
+        rods=rods,
+        checks=check_dimensions(tree),
+        splits=tuple(split_bars(tree, commission.steel.bars)),
+        bars=bars,
+        welding=weld_order(tree),
+        truth=truth,
+        clashes=touching,
+        sections=sections,
+        lifts=tuple(lift(section, shop.transport.sling_angle) for section in sections.sections),
+        stages=stages,
+        labour=work,
+        estimate=estimate(
+            sum(size.mass_kg for size in bars.sizes), leaf_kg, sum(one.hours for one in work.works), prices
+        ),
+        faults=_faults(tree, forge, bars, sections, commission),
+    )
+
+
+def _kinds(tree: Tree, commission: Commission) -> Strings:
+    joining = commission.shop.joining
+    return np.array(["base", joining.limb, joining.branch, joining.branchlet, joining.twig])[tree.ranks]
+
+
+def _yard(commission: Commission, lengths: tuple[float, ...], paper: Paper) -> Yard:
+    buying = commission.shop.buying
+    rack = tuple(Offcut(cut.bar, cut.length) for cut in buying.rack for _ in range(cut.count))
+    return Yard(lengths, commission.shop.kerf, paper.length_mm, buying.least_rest, rack, commission.steel.density)
+
+
+def _limits(commission: Commission) -> Limits:
+    transport = commission.shop.transport
+    door = None
+    if transport.door_width is not None and transport.door_height is not None:
+        door = (transport.door_width, transport.door_height)
+    return Limits((transport.length, transport.width, transport.height), transport.lift, door)
+
+
+def _forge(commission: Commission) -> Forge:
+    growth, shop = commission.growth, commission.shop
+    most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
+    return Forge(hot_radius=shop.bend_factor, least_deg=shop.least_bend, most_bends=most)
+
+
+def _page(commission: Commission) -> str:
+    page = commission.shop.printing.page
+    return page if page != "by units" else ("Letter" if commission.units == "inch" else "A4")
+
+
+def _truth(
+    tree: Tree, commission: Commission, listed: Joints, bends: BendList, paper: Paper, sway: Floats | None
+) -> tuple[Truth, tuple[Clash, ...]]:
+    anvil = commission.shop.anvil
+    on_paper = paper_strays(tree, joints_on_paper(listed, paper), bends_on_paper(bends, tree.lengths, paper))
+    none = np.zeros(len(tree))
+    if not anvil.copies:
+        return Truth(on_paper, none, none, none, none, 0), ()
+    held = Tolerances(
+        anvil.bend, anvil.turn, anvil.feed, anvil.station, anvil.clock, anvil.lean, anvil.roll, anvil.drawn
+    )
+    by_numbers = strays(tree, held, anvil.copies, commission.seed)
+    fitted = strays(tree, Tolerances(**{**vars(held), "fit_mm": anvil.fit}), anvil.copies, commission.seed)
+    truth = Truth(
+        on_paper, by_numbers.within(0.5), by_numbers.within(0.95), fitted.within(0.5), fitted.within(0.95), anvil.copies
+    )
+    return truth, tuple(clashes(tree, fitted, sway, commission.seed))
+
+
+def _counts(
+    tree: Tree, bends: BendList, kinds: Strings, legs: Floats, masses: Floats, pieces: int, sections: SectionPlan
+) -> Counts:
+    children = np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)).astype(np.float64)
+    forge_welds = (kinds == "forge weld").astype(np.float64)
+    # Bars welded up from parts are scarfed too; they are counted on the trunk.
+    forge_welds[0] += max(pieces - len(tree), 0)
+    return Counts(
+        bends=np.bincount(bends.members, minlength=len(tree)).astype(np.float64),
+        marks=children,
+        scarfs=forge_welds,
+        welded=(kinds == "weld").astype(np.float64),
+        joined=((kinds == "collar") | (kinds == "rivet")).astype(np.float64),
+        weld_legs=legs,
+        masses=masses,
+        splices=len(sections.sections) - 1,
+        sections=len(sections.sections),
+        leaves=len(tree.leaves),
+        letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
+    )
+
+
+def _faults(tree: Tree, forge: Forge, bars: BarPlan, sections: SectionPlan, commission: Commission) -> tuple[str, ...]:
+    found = [
+        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
+        for fault in bend_faults(tree, forge)
+    ]
+    found += [
+        f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
+    ]
+    found += [f"transport: {fault}" for fault in sections.faults]
+    usual = {float(bar) for bar in commission.steel.bars} | {float(pipe.outside) for pipe in commission.steel.pipes}
+    missing = sorted(
+        {size for size in tree.stock_diameters.tolist() if not any(abs(size - bar) < 0.05 for bar in usual)}
+    )
+    found += [
+        f"bar of {size:.2f} mm is in the tree but not in steel.bars: add it or size the tree anew" for size in missing
+    ]
+    return tuple(found)
+
+
+def ranks_below(tree: Tree, row: int) -> Ints:
+    """Return the children of a row, in order of their stations."""
+    own = np.flatnonzero(tree.parents == row)
+    return own[np.argsort(tree.stations[own], kind="stable")]
+
+
+def small(rank: int) -> bool:
+    """Return whether a rank's cards are printed two to a page."""
+    return rank in (BRANCHLET, TWIG)
