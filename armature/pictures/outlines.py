@@ -123,7 +123,8 @@ def _members(tree: Tree, right: int, up: int) -> list[Line]:
     flat, along = run.points[:, [right, up]], run.tangents[:, [right, up]]
     across = np.stack([-along[:, 1], along[:, 0]], axis=1)
     length = np.linalg.norm(across, axis=1, keepdims=True)
-    across = np.where(length > 0.05, across / np.maximum(length, 0.05), 0.0)
+    # A bar that points at the viewer has no side of its own: its width is drawn level.
+    across = np.where(length > 0.05, across / np.maximum(length, 0.05), [1.0, 0.0])
     lines = []
     for row in np.argsort(-tree.ranks, kind="stable").tolist():
         part = slice(run.offsets[row], run.offsets[row + 1])

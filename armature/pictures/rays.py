@@ -5,6 +5,9 @@ Size letters: Q rays, H x W pixels.
 
 from __future__ import annotations
 
+import os
+from concurrent.futures import ThreadPoolExecutor
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -14,10 +17,21 @@ from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
 
-_CHUNK = 400_000
+Singles = NDArray[np.float32]
+
+_CHUNK = 60_000
 _SMALL = 250_000
 # A step in colour, of 1, between neighbours above which a pixel is drawn again from more rays.
 _STEP = 0.035
+
+
+class _Singly:
+    """A part with place, normal, colour and light of each vertex side by side in single precision: (N, 12)."""
+
+    def __init__(self, each: Part) -> None:
+        self.part = each
+        columns = [each.vertices, each.normals, each.colours, each.light]
+        self.values = np.concatenate(columns, axis=1).astype(np.float32)
 
 
 class RayStage:
@@ -28,6 +42,8 @@ class RayStage:
         from embreex.rtcore_scene import EmbreeScene
 
         self.scene, self.size, self.fineness = scene, size, fineness
+        self.parts = [_Singly(each) for each in scene.parts]
+        self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
         self.traced = EmbreeScene()
         for each in scene.parts:
             TriangleMesh(self.traced, np.ascontiguousarray(each.vertices[each.faces], dtype=np.float32))
@@ -49,49 +65,50 @@ class RayStage:
 
     def close(self) -> None:
         """Give the triangles back."""
+        self.pool.shutdown()
         del self.traced
 
-    def _middle(self, camera: Camera, columns: Ints, rows: Ints) -> Floats:
+    def _middle(self, camera: Camera, columns: Ints, rows: Ints) -> Singles:
         return self._seen(camera, columns + 0.5, rows + 0.5)
 
-    def _averaged(self, camera: Camera, columns: Ints, rows: Ints) -> Floats:
-        total = np.zeros((len(columns), 4))
-        each = (np.arange(self.fineness) + 0.5) / self.fineness
+    def _averaged(self, camera: Camera, columns: Ints, rows: Ints) -> Singles:
+        total = np.zeros((len(columns), 4), dtype=np.float32)
+        fineness = 2 if len(columns) > _SMALL else self.fineness
+        each = (np.arange(fineness) + 0.5) / fineness
         for right in each:
             for down in each:
                 total += self._seen(camera, columns + right, rows + down)
-        return total / self.fineness**2
+        return total / np.float32(fineness**2)
 
-    def _seen(self, camera: Camera, x: Floats, y: Floats) -> Floats:
+    def _seen(self, camera: Camera, x: Floats, y: Floats) -> Singles:
         """Return screen colours and coverage (Q, 4) at places (Q,) px of the picture."""
-        found = np.empty((len(x), 4))
-        for start in range(0, len(x), _CHUNK):
-            part = slice(start, start + _CHUNK)
-            found[part] = self._cast(camera, x[part], y[part])
-        return found
+        parts = [slice(start, start + _CHUNK) for start in range(0, len(x), _CHUNK)]
+        found = self.pool.map(lambda part: self._cast(camera, x[part], y[part]), parts)
+        return np.concatenate(list(found)) if parts else np.zeros((0, 4), dtype=np.float32)
 
-    def _cast(self, camera: Camera, x: Floats, y: Floats) -> Floats:
+    def _cast(self, camera: Camera, x: Floats, y: Floats) -> Singles:
         directions = _directions(camera, x, y, self.size)
-        origins = np.broadcast_to(camera.eye.astype(np.float32), directions.shape)
-        hits = self.traced.run(np.ascontiguousarray(origins), directions.astype(np.float32), output=True)
-        colours = backdrop(self.scene.sky, directions[:, 2])
-        for number, each in enumerate(self.scene.parts):
-            rows = np.flatnonzero((hits["geomID"] == number) & (hits["primID"] >= 0))
+        origins = np.tile(camera.eye.astype(np.float32), (len(x), 1))
+        hits = self.traced.run(origins, directions, output=True)
+        missed = hits["primID"] < 0
+        linear = np.empty((len(x), 3), dtype=np.float32)
+        linear[missed] = backdrop(self.scene.sky, directions[missed, 2])
+        for number, each in enumerate(self.parts):
+            rows = np.flatnonzero((hits["geomID"] == number) & ~missed)
             if len(rows):
-                colours[rows] = self._surface(
-                    each, directions[rows], *(hits[key][rows] for key in ("primID", "u", "v"))
-                )
-        return np.column_stack([shown(self.scene.sky, colours), hits["primID"] >= 0])
+                where = (hits[key][rows] for key in ("primID", "u", "v"))
+                linear[rows] = self._surface(each, directions[rows], *where)
+        return np.column_stack([shown(self.scene.sky, linear), ~missed]).astype(np.float32)
 
-    def _surface(self, each: Part, directions: Floats, prims: Ints, u: Floats, v: Floats) -> Floats:
-        corners = each.faces[prims]
-        shares = np.stack([1.0 - u - v, u, v], axis=1)[:, :, None]
-        place, normal, base, light = (
-            (values[corners] * shares).sum(axis=1) for values in (each.vertices, each.normals, each.colours, each.light)
-        )
-        normal = normal / np.maximum(np.linalg.norm(normal, axis=1, keepdims=True), 1e-12)
-        colours = shaded(self.scene.sky, base, normal, -directions, light, each.finish)
-        if each.name == "ground":
+    def _surface(self, each: _Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Floats:
+        corners = each.part.faces[prims]
+        shares = ((1.0 - u - v)[:, None], u[:, None], v[:, None])
+        mixed = sum(each.values[corners[:, k]] * shares[k] for k in range(3))
+        assert isinstance(mixed, np.ndarray)
+        place, normal, base, light = (mixed[:, k : k + 3] for k in (0, 3, 6, 9))
+        normal = normal / np.maximum(np.sqrt(np.einsum("ij,ij->i", normal, normal)), 1e-12)[:, None]
+        colours = shaded(self.scene.sky, base, normal, -directions, light, each.part.finish)
+        if each.part.name == "ground":
             near, far = self.scene.fade
             share = np.clip((np.hypot(place[:, 0], place[:, 1]) - near) / (far - near), 0.0, 1.0)
             melt = (share * share * (3.0 - 2.0 * share))[:, None]
@@ -99,14 +116,14 @@ class RayStage:
         return colours
 
 
-def _directions(camera: Camera, x: Floats, y: Floats, size: tuple[int, int]) -> Floats:
+def _directions(camera: Camera, x: Floats, y: Floats, size: tuple[int, int]) -> Singles:
     scale = 2.0 * np.tan(np.radians(camera.field) / 2.0) / size[1]
     right, up, back = camera.axes
     found = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
-    return np.asarray(found / np.linalg.norm(found, axis=1, keepdims=True))
+    return (found / np.sqrt(np.einsum("ij,ij->i", found, found))[:, None]).astype(np.float32)
 
 
-def _edges(colours: NDArray[np.float64]) -> NDArray[np.bool_]:
+def _edges(colours: Singles) -> NDArray[np.bool_]:
     """Return the pixels (H, W) that differ from a neighbour, and their neighbours."""
     marked = np.zeros(colours.shape[:2], dtype=bool)
     down = np.abs(np.diff(colours, axis=0)).max(axis=2) > _STEP

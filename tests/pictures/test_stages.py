@@ -87,7 +87,9 @@ def test_nothing_is_cut_off_and_a_see_through_background_is_empty_around_the_tre
     seen = made.draw(drawn[1], clear=True)
     made.close()
     assert seen.shape == (*SIZE[::-1], 4)
-    rim = np.concatenate([seen[:4, :, 3].ravel(), seen[-4:, :, 3].ravel(), seen[:, :4, 3].ravel(), seen[:, -4:, 3].ravel()])
+    rim = np.concatenate(
+        [seen[:4, :, 3].ravel(), seen[-4:, :, 3].ravel(), seen[:, :4, 3].ravel(), seen[:, -4:, 3].ravel()]
+    )
     assert (rim == 0).all()
     assert 0.04 < (seen[..., 3] > 0).mean() < 0.7
 

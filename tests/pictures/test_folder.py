@@ -1,0 +1,125 @@
+"""Everything in view/."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import cv2
+import numpy as np
+import pytest
+from PIL import Image
+
+from armature.commission import changed
+from armature.errors import CommissionError, FileError
+from armature.grow import grow
+from armature.pictures import Showing, facts, write_view
+from armature.pictures.folder import STILLS
+from armature.pictures.scene import staged
+from armature.pictures.stills import saved
+from armature.pictures.turntable import turned, turntable
+from tests.pictures.scenes import small
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    commission, tree = small()
+    before = grow(changed(commission, {"seed": 8}))
+    made = tmp_path_factory.mktemp("job") / "view"
+    heard: list[float] = []
+    shown = changed(commission, {"pictures.gif": True})
+    paths = write_view(
+        Showing(tree, shown, facts(shown, tree), before=before), made, lambda _what, share: heard.append(share)
+    )
+    assert sorted(path.name for path in paths) == sorted(path.name for path in made.iterdir())
+    assert heard == sorted(heard)
+    assert heard[-1] == 1.0
+    return made
+
+
+def _opened(path: Path) -> np.ndarray:
+    with Image.open(path) as seen:
+        return np.asarray(seen).astype(int)
+
+
+@pytest.mark.parametrize("name", [*STILLS, "front-bare", "quarter-bare"])
+def test_every_still_has_its_size_and_is_neither_blank_nor_black(folder: Path, name: str) -> None:
+    seen = _opened(folder / f"{name}.png")
+    assert seen.shape == (300, 240, 3)
+    assert seen.std() > 8.0
+    assert 40.0 < seen.mean() < 235.0
+    assert (seen.max(axis=2) < 80).mean() > 0.003
+
+
+def test_a_bare_tree_shows_no_copper_and_one_in_leaf_does(folder: Path) -> None:
+    copper = []
+    for name in ("front", "front-bare"):
+        seen = _opened(folder / f"{name}.png")
+        copper.append(((seen[..., 0] > seen[..., 1] + 30) & (seen[..., 1] > seen[..., 2] + 10)).sum())
+    assert copper[0] > 200
+    assert copper[1] < 0.03 * copper[0]
+
+
+def test_before_and_after_stand_side_by_side(folder: Path) -> None:
+    seen, front = _opened(folder / "before-after.png"), _opened(folder / "front.png")
+    assert seen.shape[1] > 2 * front.shape[1]
+    np.testing.assert_array_equal(seen[: front.shape[0], -front.shape[1] :], front)
+    assert np.abs(seen[: front.shape[0], : front.shape[1]] - front).max() > 100
+
+
+def test_the_sheet_has_no_empty_frame(folder: Path) -> None:
+    seen = _opened(folder / "sheet.png")
+    paper = (np.abs(seen - [246, 243, 236]).max(axis=2) < 6).mean()
+    assert 0.25 < paper < 0.55
+
+
+def test_the_film_turns_once_in_the_frames_asked_for(folder: Path) -> None:
+    film = cv2.VideoCapture(str(folder / "turntable.mp4"))
+    frames = []
+    while (found := film.read())[0]:
+        frames.append(found[1].astype(int))
+    film.release()
+    assert [frame.shape for frame in frames] == [(96, 96, 3)] * 6
+    # The camera goes round: no two frames are alike, and the one after the last would be the first.
+    apart = [np.abs(frames[0] - frame).mean() for frame in frames[1:]]
+    assert min(apart) > 2.0
+    with Image.open(folder / "turntable.gif") as gif:
+        assert gif.n_frames == 3
+
+
+def test_a_film_keeps_every_part_of_the_tree_in_the_picture() -> None:
+    tree = small()[1]
+    bars = staged(tree, leaves=False, rays=0, fine=0.5).without("ground", "figure")
+    for seen in turned(bars, 96, 4):
+        # Darker than the sky: steel.
+        rim = np.concatenate([seen[:2].ravel(), seen[:, :2].ravel(), seen[:, -2:].ravel()])
+        assert rim.min() > 90
+
+
+def test_a_see_through_still_has_nothing_behind_the_tree(tmp_path: Path) -> None:
+    commission, tree = small()
+    clear = changed(commission, {"pictures.clear": True, "pictures.turntable": 0, "pictures.figure": False})
+    write_view(Showing(tree, clear, facts(clear, tree)), tmp_path)
+    seen = _opened(tmp_path / "front.png")
+    assert seen.shape == (300, 240, 4)
+    assert (seen[:10, :, 3] == 0).all()
+    assert 0.015 < (seen[..., 3] > 200).mean() < 0.6
+    assert not (tmp_path / "turntable.mp4").exists()
+
+
+def test_an_hour_without_sun_is_refused_before_anything_is_written(tmp_path: Path) -> None:
+    commission, tree = small()
+    night = changed(commission, {"pictures": {"date": "2026-12-21", "latitude": "60 deg", "hour": 2.0}})
+    with pytest.raises(CommissionError, match="the sun must stand at least 2 degrees high"):
+        write_view(Showing(tree, night, facts(night, tree)), tmp_path / "view")
+    assert not (tmp_path / "view").exists()
+
+
+def test_a_folder_that_is_not_there_is_said_in_one_line(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="cannot be written"):
+        saved(np.zeros((20, 20, 3), np.uint8), tmp_path / "no" / "x.png")
+
+
+@pytest.mark.parametrize("frames", [0, 1, 5000])
+def test_a_film_of_no_frames_or_of_hours_is_refused(frames: int, tmp_path: Path) -> None:
+    with pytest.raises(CommissionError, match=r"pictures\.frames"):
+        turntable(staged(small()[1], rays=0, fine=0.4), tmp_path / "x.mp4", 64, frames)
