@@ -11,13 +11,13 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
+from armature.centreline import Ints
 from armature.pictures.cameras import Camera
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
 
-Singles = NDArray[np.float32]
+Singles = NDArray[np.floating]
 
 _CHUNK = 60_000
 _SMALL = 250_000
@@ -80,13 +80,13 @@ class RayStage:
                 total += self._seen(camera, columns + right, rows + down)
         return total / np.float32(fineness**2)
 
-    def _seen(self, camera: Camera, x: Floats, y: Floats) -> Singles:
+    def _seen(self, camera: Camera, x: Singles, y: Singles) -> Singles:
         """Return screen colours and coverage (Q, 4) at places (Q,) px of the picture."""
         parts = [slice(start, start + _CHUNK) for start in range(0, len(x), _CHUNK)]
         found = self.pool.map(lambda part: self._cast(camera, x[part], y[part]), parts)
         return np.concatenate(list(found)) if parts else np.zeros((0, 4), dtype=np.float32)
 
-    def _cast(self, camera: Camera, x: Floats, y: Floats) -> Singles:
+    def _cast(self, camera: Camera, x: Singles, y: Singles) -> Singles:
         directions = _directions(camera, x, y, self.size)
         origins = np.tile(camera.eye.astype(np.float32), (len(x), 1))
         hits = self.traced.run(origins, directions, output=True)
@@ -100,7 +100,7 @@ class RayStage:
                 linear[rows] = self._surface(each, directions[rows], *where)
         return np.column_stack([shown(self.scene.sky, linear), ~missed]).astype(np.float32)
 
-    def _surface(self, each: _Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Floats:
+    def _surface(self, each: _Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Singles:
         corners = each.part.faces[prims]
         shares = ((1.0 - u - v)[:, None], u[:, None], v[:, None])
         mixed = sum(each.values[corners[:, k]] * shares[k] for k in range(3))
@@ -116,11 +116,11 @@ class RayStage:
         return colours
 
 
-def _directions(camera: Camera, x: Floats, y: Floats, size: tuple[int, int]) -> Singles:
+def _directions(camera: Camera, x: Singles, y: Singles, size: tuple[int, int]) -> Singles:
     scale = 2.0 * np.tan(np.radians(camera.field) / 2.0) / size[1]
     right, up, back = camera.axes
     found = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
-    return (found / np.sqrt(np.einsum("ij,ij->i", found, found))[:, None]).astype(np.float32)
+    return np.asarray(found / np.sqrt(np.einsum("ij,ij->i", found, found))[:, None], dtype=np.float32)
 
 
 def _edges(colours: Singles) -> NDArray[np.bool_]:

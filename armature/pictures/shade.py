@@ -12,10 +12,14 @@ from functools import cache
 from importlib.resources import files
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import Floats
 from armature.pictures.cameras import toward
 from armature.pictures.parts import Finish, linear
+
+# Pictures are shaded in single or double precision, as they come.
+Shades = NDArray[np.floating]
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,13 +68,13 @@ def glsl() -> str:
     return (files("armature.pictures") / "shade.glsl").read_text(encoding="utf-8")
 
 
-def backdrop(sky: Sky, rise: Floats) -> Floats:
+def backdrop(sky: Sky, rise: Shades) -> Shades:
     """Return the sky's colour (Q, 3) at heights (Q,) of unit directions."""
     share = (np.clip(rise, 0.0, 1.0) ** 0.6)[:, None]
     return sky.horizon + share * (sky.zenith - sky.horizon)
 
 
-def shaded(sky: Sky, base: Floats, normal: Floats, view: Floats, light: Floats, finish: Finish) -> Floats:
+def shaded(sky: Sky, base: Shades, normal: Shades, view: Shades, light: Shades, finish: Finish) -> Shades:
     """Return the colour (Q, 3) of points with base colours, unit normals, unit directions to the eye and light, each
     (Q, 3).
     """
@@ -96,14 +100,14 @@ def shaded(sky: Sky, base: Floats, normal: Floats, view: Floats, light: Floats, 
     return np.asarray(colour + glance * sky.sun_colour * np.minimum(lobe, 6.0) * sun)
 
 
-def shown(sky: Sky, colour: Floats) -> Floats:
+def shown(sky: Sky, colour: Shades) -> Shades:
     """Return screen values (Q, 3) from 0 to 1 of linear colours (Q, 3)."""
     x = colour * sky.exposure
     toned = np.clip((x * (2.51 * x + 0.03)) / (x * (2.43 * x + 0.59) + 0.14), 0.0, 1.0)
     return np.where(toned <= 0.0031308, 12.92 * toned, 1.055 * np.maximum(toned, 1e-5) ** (1.0 / 2.4) - 0.055)
 
 
-def _skyward(sky: Sky, rise: Floats, rough: float) -> Floats:
+def _skyward(sky: Sky, rise: Shades, rough: float) -> Shades:
     high = sky.horizon + (np.clip(rise, 0.0, 1.0) ** 0.55)[:, None] * (sky.zenith - sky.horizon)
     soft = 0.04 + 0.9 * rough
     share = np.clip((rise + soft) / (2.0 * soft), 0.0, 1.0)

@@ -38,7 +38,7 @@ def small() -> tuple[Commission, Tree]:
 
 
 def shadow(tree: Tree, camera: Camera, size: tuple[int, int]) -> np.ndarray:
-    """Return which pixels (H, W) the bars touch, by a pinhole projection of our own: thick strokes, four times enlarged.
+    """Return which pixels (H, W) the bars touch, by a pinhole projection of our own, in thick strokes.
 
     Independent of the camera's matrices: angles from eye to point, compared with the angle of the field of view.
     """
@@ -60,7 +60,8 @@ def shadow(tree: Tree, camera: Camera, size: tuple[int, int]) -> np.ndarray:
     for row in range(len(tree)):
         for k in range(run.offsets[row], run.offsets[row + 1] - 1):
             draw.line([(x[k], y[k]), (x[k + 1], y[k + 1])], fill=1, width=max(round(wide[k]), 1))
-    return np.asarray(image).reshape(size[1], grown, size[0], grown).any(axis=(1, 3))
+    touched: np.ndarray = np.asarray(np.asarray(image).reshape(size[1], grown, size[0], grown).any(axis=(1, 3)))
+    return touched
 
 
 def box(mask: np.ndarray) -> np.ndarray:

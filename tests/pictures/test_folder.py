@@ -83,7 +83,7 @@ def test_the_film_turns_once_in_the_frames_asked_for(folder: Path) -> None:
     apart = [np.abs(frames[0] - frame).mean() for frame in frames[1:]]
     assert min(apart) > 2.0
     with Image.open(folder / "turntable.gif") as gif:
-        assert gif.n_frames == 3
+        assert getattr(gif, "n_frames") == 3  # noqa: B009
 
 
 def test_a_film_keeps_every_part_of_the_tree_in_the_picture() -> None:

@@ -17,8 +17,8 @@ def _height(direction: np.ndarray) -> float:
 @pytest.mark.parametrize(
     ("day", "tilt"),
     [
-        # Obliquity of the ecliptic 23.44 deg at the solstices, 0 at the equinoxes (Meeus, Astronomical Algorithms, ch. 22
-        # and 27), and the declination of example 25.a, 13 October 1992: -7.785 deg (values from memory).
+        # Obliquity of the ecliptic 23.44 deg at the solstices, 0 at the equinoxes (Meeus, Astronomical Algorithms,
+        # ch. 22 and 27), and the declination of example 25.a, 13 October 1992: -7.785 deg (values from memory).
         (date(2026, 6, 21), 23.44),
         (date(2026, 12, 21), -23.44),
         (date(2026, 3, 20), 0.0),
