@@ -116,19 +116,29 @@ def _area_and_moment(path: Path) -> tuple[float, Points]:
     p, q = start - origin, end - origin
     cross = p[:, 0] * q[:, 1] - p[:, 1] * q[:, 0]
     moment = np.sum((p + q) * cross[:, None], axis=0) / 6
-    angle = 4 * np.arctan(np.abs(bulge))
-    bent = angle > _FLAT
-    chord = (q - p)[bent]
+    chord = q - p
     length = np.hypot(*chord.T)
-    angle, sign = angle[bent], np.sign(bulge[bent])
-    radius = length / (2 * np.sin(angle / 2))
-    segment = radius**2 / 2 * (angle - np.sin(angle)) * sign
+    segment, rise = _segments(length, np.abs(bulge))
+    sign = np.sign(bulge)
     # A bulge to the left of travel turns left, so its arc lies on the right of the chord.
-    right = np.stack([chord[:, 1], -chord[:, 0]], axis=1) / length[:, None] * sign[:, None]
-    reach = 4 * radius * np.sin(angle / 2) ** 3 / (3 * np.maximum(angle - np.sin(angle), 1e-300))
-    centre = (p[bent] + q[bent]) / 2 + right * (reach - radius * np.cos(angle / 2))[:, None]
+    right = np.stack([chord[:, 1], -chord[:, 0]], axis=1) / np.maximum(length, 1e-300)[:, None] * sign[:, None]
+    segment = segment * sign
+    centre = (p + q) / 2 + right * rise[:, None]
     area = float(np.sum(cross) / 2 + np.sum(segment))
     return area, moment + np.sum(centre * segment[:, None], axis=0) + origin * area
+
+
+def _segments(length: NDArray[np.float64], bulge: NDArray[np.float64]) -> tuple[Points, Points]:
+    """Area of each circular segment on its chord, and how far its centroid lies off the chord."""
+    angle = 4 * np.arctan(bulge)
+    # Below a thousandth of a radian the difference of angle and sine drowns in rounding; the segment is a parabola's.
+    flat = angle < 1e-3
+    wide = np.where(flat, 1.0, angle)
+    radius = length / (2 * np.sin(wide / 2))
+    slice_ = wide - np.sin(wide)
+    area = np.where(flat, length**2 * bulge / 3, radius**2 / 2 * slice_)
+    rise = radius * (4 * np.sin(wide / 2) ** 3 / (3 * slice_) - np.cos(wide / 2))
+    return area, np.where(flat, 0.2 * length * bulge, rise)
 
 
 def _arc_points(a: Points, b: Points, bulge: float, chord_error: float) -> Points:

@@ -15,7 +15,7 @@ from ezdxf.lldxf.const import DXFError
 from armature.errors import CommissionError
 from armature.leaves.arcs import Points
 
-FLAT = 0.01
+FLAT = 0.002
 _VEIN_WORDS = ("vein", "etch")
 _IGNORED = {"TEXT", "MTEXT", "DIMENSION", "POINT", "HATCH", "LEADER"}
 

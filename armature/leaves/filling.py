@@ -23,7 +23,7 @@ _HOPED = 0.74
 # Density that a minute on two cores reaches on plates of many leaves; a number of leaves beyond it is not found.
 _SEEN = 0.725
 _FEW = 24
-_ROUND = 5.0
+_ROUND = 12.0
 _WORKERS = 2
 _NOTHING = (np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, 2)))
 

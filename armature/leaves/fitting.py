@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from armature.leaves.arcs import Path, Points
 
 CORNER_DEG = 24.0
+_STEP = 2.0
 
 
 def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_DEG) -> Path:
@@ -22,7 +23,7 @@ def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_D
 
     ring: (N, 2) mm, not repeated at its end. A vertex that turns by more than `corner_deg` stays a sharp corner.
     """
-    ring = _thinned(ring)
+    ring = _filled(_thinned(ring))
     corners = np.flatnonzero(np.abs(turning(ring)) > corner_deg)
     first = int(corners[0]) if len(corners) else 0
     ring = np.roll(ring, -first, axis=0)
@@ -48,6 +49,15 @@ def turning(ring: Points) -> NDArray[np.float64]:
 def _thinned(ring: Points) -> Points:
     gap = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
     return np.asarray(ring[gap > 1e-4])
+
+
+def _filled(ring: Points) -> Points:
+    """The ring with points on its long edges: the error is measured at points, so that none may be far from the next."""
+    after = np.roll(ring, -1, axis=0)
+    counts = np.maximum(np.ceil(np.hypot(*(after - ring).T) / _STEP).astype(np.int64), 1)
+    owner = np.repeat(np.arange(len(ring)), counts)
+    share = (np.arange(len(owner)) - np.repeat(np.cumsum(counts) - counts, counts)) / counts[owner]
+    return np.asarray(ring[owner] + share[:, None] * (after - ring)[owner])
 
 
 def _tangents(run: Points, closed: bool) -> Points:
@@ -95,6 +105,8 @@ def _fits(run: Points, tangents: Points, i: int, j: int, error: float) -> bool:
     if j - i < 2:
         return True
     inner = run[i + 1 : j]
+    if float(np.hypot(*(run[j] - run[i]))) < 1e-6:
+        return False
     pieces = _pieces(run, tangents, i, j)
     if len(pieces) == 1:
         return bool(np.max(_off_line(inner, run[i], run[j])) <= error)
