@@ -8,7 +8,7 @@ import numpy as np
 from ezdxf import units
 from ezdxf._options import options
 from ezdxf.filemanagement import new
-from ezdxf.layouts import Modelspace
+from ezdxf.layouts.layout import Modelspace
 
 from armature.records.shop_templates import Strip, strips
 from armature.shop.plan import ShopPlan

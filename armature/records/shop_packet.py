@@ -57,7 +57,7 @@ def packet(plan: ShopPlan) -> bytes:
             place = Place(0.0, half * height / 2.0, width, height / 2.0, batch.number, number, len(batch.rows))
             draw_card(sheet, plan, row, place)
             half = 1 - half
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def _cut_line(sheet: Sheet, width: float, height: float) -> None:

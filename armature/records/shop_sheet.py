@@ -68,6 +68,19 @@ class Sheet(FPDF):
             self.set_fallback_fonts(fallbacks, exact_match=False)
         self.set_font("hand", "", 10)
 
+    def printed(self) -> bytes:
+        """Return the bytes of the PDF; nothing more can be drawn after."""
+        data = bytes(self.output())
+        self.put_away()
+        return data
+
+    def put_away(self) -> None:
+        """Close the font files."""
+        for font in self.fonts.values():
+            # The library keeps each font's file open for as long as the sheet lives.
+            if (held := getattr(font, "ttfont", None)) is not None:
+                held.close()
+
     def ink(self, colour: Colour, line: float | None = None) -> None:
         """Set the colour of type, lines and fills, and the width of lines in mm."""
         self.set_text_color(*colour)
@@ -198,8 +211,8 @@ def pull(kn: float, unit: System) -> str:
 def side_text(mm: float, unit: System) -> str:
     """Return a side of a box, rounded up: whole inches in feet, or cm.
 
-    >>> side_text(2000.0, "inch"), side_text(2001.0, "mm")
-    ("6' 7\"", '2.01 m')
+    >>> print(side_text(2000.0, "inch"), "or", side_text(2001.0, "mm"))
+    6' 7" or 2.01 m
     """
     if unit == "inch":
         inches = -int(-mm // 25.4)

@@ -25,7 +25,7 @@ def erection_sheets(plan: ShopPlan) -> bytes:
     width, height = PAGES[plan.page]
     _elevations(sheet, plan, width, height, unit)
     _stages(sheet, plan, width, height, unit)
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def estimate_sheet(plan: ShopPlan) -> bytes:
@@ -39,7 +39,7 @@ def estimate_sheet(plan: ShopPlan) -> bytes:
     sheet.words(_EDGE, 32.0, f"{plan.labour.hours:.0f} hours, {plan.labour.weeks:.1f} weeks, trouble included", 14)
     y = _hours(sheet, plan, 42.0, width)
     _money(sheet, plan, y + 12.0, width)
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def _elevations(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
@@ -174,9 +174,9 @@ def _stage_page(sheet: Sheet, width: float, columns: tuple[tuple[str, float], ..
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
     for number, text in enumerate(
         (
-            "Sling is the force in each leg at the angle of the commission, two legs counted, whatever their number.",
-            "Balance is how far the centre of all that stands is from the middle of the base, and what then overturns it.",
-            "A design aid: a rigger plans the lift, a licensed engineer checks splices and anchors. Nobody stands below.",
+            "Sling is the force in each leg at the angle of the commission; two legs carry, whatever their number.",
+            "Balance is how far the centre of all that stands is from the middle of the base.",
+            "A design aid: a rigger plans the lift, an engineer checks splices and anchors; nobody stands below.",
         )
     ):
         sheet.words(_EDGE, height - 24.0 + 5.5 * number, text, 9.5)

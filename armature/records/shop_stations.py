@@ -54,7 +54,7 @@ def stations(plan: ShopPlan) -> bytes:
         _sheet(sheet, plan, "STAMP", ("name", "design"), list(_stamp(plan)))
     if names:
         _sheet(sheet, plan, "HANG", ("at from twig's start", "design", "name"), list(_hang(plan, unit)))
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def _draw(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
@@ -216,7 +216,8 @@ def _saw(sheet: Sheet, plan: ShopPlan, unit: System) -> None:
             size = (bar.diameter_mm, bar.wall_mm)
             own = next(each for each in plan.bars.sizes if (each.diameter_mm, each.wall_mm) == size)
             name = format_length(bar.diameter_mm, unit, fine=True)
-            heading = f"{name} bar: buy {own.bought} of {format_length(own.length_mm, unit, feet=True)}, {weight(own.mass_kg, unit)}"
+            long = format_length(own.length_mm, unit, feet=True)
+            heading = f"{name} bar: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}"
             y = _group_head(sheet, heading, y, width)
         y = _bar(sheet, number, bar.length_mm, bar.bought, pieces, bar.rest_mm, bar.keep, y + 2.0, width, unit)
 

@@ -33,7 +33,7 @@ def tags(plan: ShopPlan) -> bytes:
             sheet.add_page()
         column, line = place % _ACROSS, place // _ACROSS
         _draw(sheet, tag, _EDGE + column * across, _EDGE + line * down, across, down)
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def _tags(plan: ShopPlan) -> list[Tag]:

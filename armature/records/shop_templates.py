@@ -60,7 +60,7 @@ def templates(plan: ShopPlan) -> bytes:
         for column, line in filled:
             _tile(sheet, strip, column, line, tile, unit)
     _wraps(sheet, plan, width, height, unit)
-    return bytes(sheet.output())
+    return sheet.printed()
 
 
 def strips(plan: ShopPlan) -> list[Strip]:

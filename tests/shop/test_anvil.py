@@ -1,0 +1,101 @@
+"""The simulated anvil against closed forms, the order of welding, and clashes."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from scipy.optimize import lsq_linear
+
+from armature.shop.access import Torch, weld_order
+from armature.shop.anvil import Tolerances, strays
+from armature.shop.clashes import clashes, segment_gaps
+from tests.trees import gallows, random_tree
+
+EXACT = Tolerances(*[0.0] * 8)
+
+
+def test_no_tolerance_gives_the_tree_itself() -> None:
+    found = strays(random_tree(40), EXACT, 3, 1)
+    # Rotations in doubles over four levels.
+    assert found.distances.max() < 1e-6
+
+
+def test_a_lean_error_alone_swings_the_tip_by_reach_times_angle() -> None:
+    held = Tolerances(0, 0, 0, 0, 0, 2.0, 0, 0)
+    found = strays(gallows(), held, 4000, 1)
+    # The limb reaches 510 mm from P on the post; one standard deviation is half of the tolerance, 1 degree.
+    assert found.offsets[:, 1, 2].std() == pytest.approx(510.0 * np.radians(1.0), rel=0.05)
+    assert found.distances[:, 0].max() < 1e-9
+
+
+def test_errors_of_a_member_do_not_depend_on_its_neighbours() -> None:
+    tree = random_tree(16)
+    fewer = tree.taken(np.arange(len(tree) - 3))
+    whole, part = strays(tree, Tolerances(), 5, 7), strays(fewer, Tolerances(), 5, 7)
+    np.testing.assert_allclose(whole.offsets[:, : len(fewer)], part.offsets, atol=1e-9)
+
+
+def test_fitting_to_check_dimensions_brings_tips_nearer() -> None:
+    tree = random_tree(40)
+    plain = strays(tree, Tolerances(), 60, 1)
+    fitted = strays(tree, Tolerances(fit_mm=5.0), 60, 1)
+    assert np.median(fitted.distances) < 0.75 * np.median(plain.distances)
+
+
+def test_a_member_fitted_without_error_points_at_its_place() -> None:
+    # One bent limb on the ground: whatever its bends, its tip ends on the line to where it should be.
+    tree = random_tree(8).taken([0])
+    found = strays(tree, Tolerances(station_mm=0.0, fit_mm=1e-9), 20, 3)
+    wanted = tree.tips[0] - tree.starts[0]
+    made = found.offsets[:, 0] + wanted
+    np.testing.assert_allclose(np.cross(made, wanted) / np.dot(wanted, wanted), 0.0, atol=1e-9)
+
+
+def test_segment_gaps_agree_with_bounded_least_squares() -> None:
+    rng = np.random.default_rng(1)
+    first, second = rng.normal(size=(40, 2, 3)), rng.normal(size=(40, 2, 3))
+    for a, b, gap in zip(first, second, segment_gaps(first, second), strict=True):
+        # Minimise |a0 + s u - b0 - t v| over s and t in 0 to 1: a convex problem with one answer.
+        matrix = np.stack([a[1] - a[0], b[0] - b[1]], axis=1)
+        least = lsq_linear(matrix, b[0] - a[0], bounds=(0.0, 1.0), method="bvls", tol=1e-14)
+        assert gap == pytest.approx(np.sqrt(2.0 * least.cost), abs=1e-6)
+
+
+def test_members_that_cross_clash_in_every_copy_and_a_lone_limb_in_none() -> None:
+    tree = random_tree(60)
+    still = strays(tree, EXACT, 2, 1)
+    assert all(clash.chance_still == 1.0 for clash in clashes(tree, still))
+    assert clashes(gallows(), strays(gallows(), EXACT, 2, 1)) == []
+
+
+def test_wind_can_only_be_counted_where_sway_is_given() -> None:
+    tree = random_tree(60)
+    found = strays(tree, Tolerances(), 10, 1)
+    assert all(clash.chance_wind == 0.0 for clash in clashes(tree, found))
+    windy = clashes(tree, found, np.full(len(tree), 50.0))
+    assert any(clash.chance_wind > 0.0 for clash in windy)
+
+
+def test_a_parent_is_welded_before_its_children() -> None:
+    tree = random_tree(80)
+    order = weld_order(tree).order
+    when = np.empty(len(tree), dtype=int)
+    when[order] = np.arange(len(tree))
+    assert (when[tree.parents[1:]] < when[1:]).all()
+    assert sorted(order.tolist()) == list(range(len(tree)))
+
+
+def test_waiting_never_brings_a_joint_into_reach() -> None:
+    found = weld_order(random_tree(80))
+    assert (found.late <= found.reached).all()
+
+
+def test_a_lone_limb_is_reached_all_round() -> None:
+    assert weld_order(gallows()).reached[1] == 8
+
+
+def test_a_torch_as_thick_as_the_crown_reaches_less() -> None:
+    tree = random_tree(80)
+    slim, stout = weld_order(tree), weld_order(tree, Torch(nozzle_mm=60.0, hand_mm=250.0))
+    assert stout.reached.sum() < slim.reached.sum()
+    assert stout.before

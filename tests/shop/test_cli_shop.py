@@ -1,0 +1,49 @@
+"""The commands of the shop."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+import typer
+
+from armature.cli_shop import papers, rebuild
+from armature.errors import FileError
+from armature.records.design import design_json
+from tests.shop.commissions import commission
+from tests.shop.test_rebuild import written
+from tests.trees import random_tree
+
+
+def test_rebuild_says_how_far_the_tips_land_off(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    rebuild(written(tmp_path, random_tree(8)), "inch")
+    said = capsys.readouterr().out
+    assert "largest error 0.0000" in said
+    assert "(inch)" in said
+
+
+def test_rebuild_fails_where_the_lists_make_another_tree(tmp_path: Path) -> None:
+    folder = written(tmp_path, random_tree(8))
+    text = (folder / "joints.csv").read_text().splitlines()
+    cells = text[3].split(",")
+    cells[4] = str(float(cells[4]) + 5.0)
+    (folder / "joints.csv").write_text("\n".join([*text[:3], ",".join(cells), *text[4:]]) + "\n")
+    with pytest.raises(typer.Exit):
+        rebuild(folder, "mm")
+
+
+def test_rebuild_refuses_a_folder_without_a_job(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match="missing"):
+        rebuild(tmp_path, "mm")
+
+
+def test_papers_writes_all_that_the_shop_takes_along(tmp_path: Path) -> None:
+    tree = random_tree(8)
+    (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 4\n")))
+    papers(tmp_path / "design.json", tmp_path / "out")
+    found = {str(path.relative_to(tmp_path / "out")) for path in (tmp_path / "out").rglob("*") if path.is_file()}
+    printed = {"packet", "tags", "stations", "templates", "erection", "estimate"}
+    wanted = {"bars.csv", "shop/templates.dxf", "shop/plan.json", *(f"shop/{name}.pdf" for name in printed)}
+    assert wanted <= found
+    assert np.all([(tmp_path / "out" / name).stat().st_size > 100 for name in wanted])

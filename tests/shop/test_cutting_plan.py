@@ -1,0 +1,114 @@
+"""Bars against published instances, an independent solver, and small cases by hand."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from ortools.sat.python import cp_model
+
+from armature.shop.bars import Offcut, Pieces, Yard, bar_plan
+from armature.shop.cutting_plan import Packing, packed
+from armature.shop.fewer import one_less
+from armature.shop.filling import fitted
+
+# The paper-roll example of operations-research textbooks (from memory): 5600 mm rolls, 73 are the least.
+SIZES = (1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200)
+WANTED = (22, 25, 12, 14, 18, 18, 20, 10, 12, 14, 16, 18, 20)
+
+
+def sound(packing: Packing, pieces: np.ndarray, capacity: int) -> bool:
+    every = sorted(number for bar in packing.bars for number in bar)
+    return every == list(range(len(pieces))) and all(pieces[bar].sum() <= capacity for bar in packing.bars)
+
+
+def test_the_paper_roll_instance_takes_73_bars() -> None:
+    pieces = np.repeat(SIZES, WANTED)
+    packing = packed(pieces, 5600)
+    assert sound(packing, pieces, 5600)
+    assert (len(packing.bars), packing.bound, packing.proof) == (73, 73, "bound met")
+
+
+def test_three_bars_are_found_where_first_fit_takes_four() -> None:
+    pieces = np.array([14, 14, 14, 13, 13, 13, 3, 3, 3])
+    assert len(fitted(pieces, 30)) == 4
+    assert len(packed(pieces, 30).bars) == 3
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_the_plan_is_as_short_as_another_solver_finds(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    pieces = rng.integers(20, 60, 14)
+    packing = packed(pieces, 100)
+    assert sound(packing, pieces, 100)
+    assert packing.proof
+    assert len(packing.bars) == _least_by_assignment(pieces.tolist(), 100)
+
+
+def _least_by_assignment(pieces: list[int], capacity: int) -> int:
+    """Bin packing as an assignment of pieces to bars: nothing in common with columns or arcs."""
+    model = cp_model.CpModel()
+    used = [model.new_bool_var("") for _ in pieces]
+    placed = [[model.new_bool_var("") for _ in pieces] for _ in pieces]
+    for row in placed:
+        model.add_exactly_one(row)
+    for bar, on in enumerate(used):
+        model.add(sum(size * placed[n][bar] for n, size in enumerate(pieces)) <= capacity * on)
+    model.minimize(sum(used))
+    solver = cp_model.CpSolver()
+    solver.parameters.num_workers = 1
+    assert solver.solve(model) == cp_model.OPTIMAL
+    return round(solver.objective_value)
+
+
+def test_long_lists_with_two_or_three_pieces_a_bar_meet_the_bound() -> None:
+    pieces = np.random.default_rng(3).integers(720, 1200, 120)
+    packing = packed(pieces, 3842)
+    assert sound(packing, pieces, 3842)
+    assert packing.proof
+
+
+def test_the_search_proves_that_one_bar_less_cannot_be() -> None:
+    # Three pieces of two thirds of a bar: two bars cannot hold them, and the search says so.
+    pieces = np.array([20, 20, 20])
+    assert one_less(pieces, 30, [[0], [1], [2]], 2.0) == (None, True)
+
+
+def test_the_search_finds_the_plan_with_one_bar_less() -> None:
+    pieces = np.array([14, 14, 14, 13, 13, 13, 3, 3, 3])
+    fewer, settled = one_less(pieces, 30, fitted(pieces, 30), 2.0)
+    assert settled
+    assert fewer is not None
+    assert sound(Packing(fewer, 3, ""), pieces, 30)
+    assert len(fewer) == 3
+
+
+def test_the_same_pieces_give_the_same_plan() -> None:
+    pieces = np.random.default_rng(5).integers(300, 1500, 80)
+    assert packed(pieces, 3842).bars == packed(pieces, 3842).bars
+
+
+def test_kerfs_and_rests_add_up_to_each_bar() -> None:
+    rng = np.random.default_rng(2)
+    pieces = Pieces(np.array([f"A{n}" for n in range(40)]), np.full(40, 12.0), np.zeros(40), rng.uniform(200, 1800, 40))
+    plan = bar_plan(pieces, Yard((6000.0,), kerf_mm=3.0))
+    for bar in plan.bars:
+        cut = sum(bar.pieces_mm) + 3.0 * (len(bar.pieces_mm) - 1)
+        assert cut <= 6000.0 + 1e-9
+        # The last cut wastes a kerf only where a rest is left behind it.
+        assert bar.rest_mm == pytest.approx(max(6000.0 - cut - 3.0, 0.0))
+    assert sorted(tag for bar in plan.bars for tag in bar.tags) == sorted(pieces.tags.tolist())
+
+
+def test_off_cuts_in_the_rack_are_used_before_a_bar_is_bought() -> None:
+    pieces = Pieces(np.array(["A", "B"]), np.full(2, 12.0), np.zeros(2), np.array([900.0, 5000.0]))
+    plan = bar_plan(pieces, Yard((6000.0,), rack=(Offcut(12.0, 1000.0), Offcut(16.0, 5900.0))))
+    racked = [bar for bar in plan.bars if not bar.bought]
+    assert [bar.tags for bar in racked] == [("A",)]
+    assert plan.sizes[0].bought == 1
+
+
+def test_a_piece_longer_than_any_bar_is_told_and_the_rest_is_planned() -> None:
+    pieces = Pieces(np.array(["A", "B"]), np.full(2, 12.0), np.zeros(2), np.array([9000.0, 500.0]))
+    plan = bar_plan(pieces, Yard((6000.0,)))
+    assert plan.too_long == (("A", 9000.0),)
+    assert [bar.tags for bar in plan.bars] == [("B",)]

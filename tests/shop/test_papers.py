@@ -1,0 +1,195 @@
+"""What is printed: read back as text, measured, scanned and audited."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+import subprocess
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+import zxingcpp
+from ezdxf import units
+from ezdxf.entities.lwpolyline import LWPolyline
+from ezdxf.filemanagement import read as read_drawing
+from ezdxf.recover import read as recovered
+from fpdf.fonts import TTFFont
+from PIL import Image
+from pypdf import PdfReader
+
+from armature.records.shop_drawings import templates_dxf
+from armature.records.shop_packet import batches, packet
+from armature.records.shop_sheet import PAGES, Sheet
+from armature.records.shop_site import erection_sheets, estimate_sheet
+from armature.records.shop_stations import stations
+from armature.records.shop_tables import bars_csv, checks_csv, plan_json, welding_csv
+from armature.records.shop_tags import tags
+from armature.records.shop_templates import templates
+from armature.shop import ShopPlan, shop_plan
+from armature.units import format_length
+from tests.shop.commissions import commission
+from tests.trees import random_tree
+
+MM = 72.0 / 25.4
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
+    more = "shop.anvil.copies = 8\nshop.buying.steel_price = 2.0\nshop.crew.hour_price = 40.0\n"
+    return shop_plan(random_tree(24), commission(tmp_path_factory.mktemp("job"), more=more))
+
+
+@pytest.fixture(scope="module")
+def inches(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
+    return shop_plan(random_tree(24), commission(tmp_path_factory.mktemp("job"), units="inch"))
+
+
+def pages(data: bytes) -> list[str]:
+    return [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
+
+
+def picture(folder: Path, data: bytes, page: int, dots: int = 150) -> Image.Image:
+    (folder / "sheet.pdf").write_bytes(data)
+    command = [
+        "pdftoppm",
+        "-r",
+        str(dots),
+        "-png",
+        "-f",
+        str(page),
+        "-l",
+        str(page),
+        "-singlefile",
+        "sheet.pdf",
+        "page",
+    ]
+    subprocess.run(command, cwd=folder, check=True)
+    return Image.open(folder / "page.png")
+
+
+def test_every_member_has_a_card_with_its_cut_and_bends(plan: ShopPlan) -> None:
+    text = "\n".join(pages(packet(plan)))
+    for row, tag in enumerate(plan.tree.tags.tolist()):
+        assert tag in text
+        assert format_length(float(plan.cut[row]), "mm") in text
+    for angle in plan.bends.bends:
+        assert f"{angle:.0f}°" in text
+
+
+def test_cards_come_in_batches_of_one_bar_and_parent(plan: ShopPlan) -> None:
+    found = batches(plan)
+    assert sorted(row for batch in found for row in batch.rows) == list(range(len(plan.tree)))
+    for batch in found:
+        rows = list(batch.rows)
+        assert len(set(plan.tree.stock_diameters[rows])) == len(set(plan.tree.parents[rows])) == 1
+
+
+@pytest.mark.parametrize(("units", "page"), [("mm", "A4"), ("inch", "Letter")])
+def test_pages_are_of_the_size_that_the_shop_prints_on(tmp_path: Path, units: str, page: str) -> None:
+    made = shop_plan(random_tree(8), commission(tmp_path, units=units, more="shop.anvil.copies = 0\n"))
+    for data in (packet(made), tags(made), stations(made)):
+        box = PdfReader(io.BytesIO(data)).pages[0].mediabox
+        # A hundredth of a point is under the precision that the file keeps.
+        assert (float(box.width), float(box.height)) == pytest.approx([side * MM for side in PAGES[page]], abs=0.01)
+
+
+@pytest.mark.parametrize("kind", ["packet", "tags"])
+def test_codes_scan_to_their_tags(tmp_path: Path, plan: ShopPlan, kind: str) -> None:
+    data = packet(plan) if kind == "packet" else tags(plan)
+    last = len(PdfReader(io.BytesIO(data)).pages)
+    seen = {code.text for page in range(1, last + 1) for code in zxingcpp.read_barcodes(picture(tmp_path, data, page))}
+    assert set(plan.tree.tags.tolist()) <= seen
+
+
+@pytest.mark.parametrize(("side", "units"), [(25.0, "mm"), (25.4, "inch")])
+def test_the_calibration_square_is_true(tmp_path: Path, side: float, units: str) -> None:
+    made = shop_plan(random_tree(8), commission(tmp_path, units=units, more="shop.anvil.copies = 0\n"))
+    data = templates(made)
+    dots = 300
+    image = np.asarray(picture(tmp_path, data, 2, dots).convert("L")) < 128
+    foot = image[-round(32.0 / 25.4 * dots) :, : round(38.0 / 25.4 * dots)]
+    lines = np.flatnonzero(foot.sum(axis=0) > 0.9 * side / 25.4 * dots)
+    rows = np.flatnonzero(foot.sum(axis=1) > 0.9 * side / 25.4 * dots)
+    for edges in (lines, rows):
+        # A dot is 0.085 mm, and a line two or three of them.
+        assert (edges.max() - edges.min()) / dots * 25.4 == pytest.approx(side, abs=0.3)
+
+
+def test_templates_are_full_size(plan: ShopPlan) -> None:
+    drawing, auditor = recovered(io.BytesIO(templates_dxf(plan).encode()))
+    assert not auditor.errors
+    lines = drawing.modelspace().query("LWPOLYLINE[layer=='CENTRELINE']")
+    assert len(lines) == len(plan.tree)
+    spans = [np.ptp([point[0] for point in line]) for line in lines if isinstance(line, LWPolyline)]
+    assert max(spans) == pytest.approx(plan.checks.chords.max(), abs=0.01)
+    assert drawing.units == units.MM
+
+
+def test_the_drawing_is_audited_clean(plan: ShopPlan) -> None:
+    drawing = read_drawing(io.StringIO(templates_dxf(plan)))
+    assert not drawing.audit().errors
+
+
+@pytest.mark.parametrize("paper", [packet, tags, stations, templates, erection_sheets, estimate_sheet])
+def test_the_same_plan_prints_the_same_bytes(inches: ShopPlan, paper) -> None:  # type: ignore[no-untyped-def]
+    assert paper(inches) == paper(inches)
+
+
+def test_the_same_plan_draws_the_same_bytes(plan: ShopPlan) -> None:
+    assert templates_dxf(plan) == templates_dxf(plan)
+
+
+def test_titles_in_any_script_are_drawn_with_signs_of_a_font(plan: ShopPlan) -> None:
+    title = "桜 Ольха شجرة वृक्ष ต้นไม้ ألدر"
+    sheet = Sheet("A4", title)
+    sheet.add_page()
+    sheet.words(20.0, 40.0, title, 20)
+    used = {font.name for font in sheet.fonts.values()}
+    assert len(used) >= 4
+    signs = {sign for sign in title if not sign.isspace()}
+    drawable = {chr(code) for font in sheet.fonts.values() if isinstance(font, TTFFont) for code in font.cmap}
+    sheet.put_away()
+    assert signs <= drawable
+    assert packet(replace(plan, title=title))
+
+
+def test_the_bar_list_holds_every_member_once_and_adds_up(plan: ShopPlan) -> None:
+    rows = list(csv.DictReader(io.StringIO(bars_csv(plan))))
+    assert sorted(tag for row in rows for tag in row["pieces"].split()) == sorted(plan.tree.tags.tolist())
+    for row in rows:
+        lengths = [float(length) for length in row["lengths_mm"].split()]
+        total = sum(lengths) + 3.0 * len(lengths) + float(row["rest_mm"])
+        assert float(row["length_mm"]) <= total <= float(row["length_mm"]) + 3.0 + 1e-3
+
+
+def test_pieces_are_sawn_no_shorter_than_their_cut(plan: ShopPlan) -> None:
+    lengths = dict(pair for bar in plan.bars.bars for pair in zip(bar.tags, bar.pieces_mm, strict=True))
+    for tag, cut in zip(plan.tree.tags.tolist(), plan.cut.tolist(), strict=True):
+        assert cut - 1e-6 <= lengths[tag] < cut + 1.0
+
+
+def test_station_sheets_hold_every_member_at_saw_bend_and_weld(plan: ShopPlan) -> None:
+    text = pages(stations(plan))
+    for station in ("SAW", "PUNCH AND BEND", "WELD"):
+        own = "\n".join(page for page in text if page.startswith(station) or f"\n{station}" in page)
+        members = plan.tree.tags.tolist()[1 if station == "WELD" else 0 :]
+        assert all(tag in own for tag in members)
+
+
+def test_lists_and_findings_can_be_read(plan: ShopPlan) -> None:
+    found = json.loads(plan_json(plan))
+    assert found["estimate"]["total"] > 0
+    assert all(bar["proof"] in ("bound met", "searched") for bar in found["bars"])
+    assert len(list(csv.DictReader(io.StringIO(welding_csv(plan))))) == len(plan.tree)
+    assert len(list(csv.DictReader(io.StringIO(checks_csv(plan))))) == len(plan.tree)
+
+
+def test_what_cannot_be_met_is_told_and_the_rest_is_printed(tmp_path: Path) -> None:
+    more = 'shop.anvil.copies = 0\nshop.transport.length = "300 mm"\nshop.transport.width = "200 mm"\n'
+    made = shop_plan(random_tree(8), commission(tmp_path, more=more + 'shop.transport.height = "200 mm"\n'))
+    assert any("shop.transport" in fault for fault in made.faults)
+    assert "To be settled first" in pages(packet(made))[0]
+    assert len(pages(packet(made))) > 5

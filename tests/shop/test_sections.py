@@ -1,0 +1,175 @@
+"""Sections, boxes, balances and slings against hand sums and trimesh; hours and cost against sums by hand."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from armature.errors import CommissionError
+from armature.shop.boxes import Limits, fits, smallest_box
+from armature.shop.estimate import Prices, estimate
+from armature.shop.labour import OPERATIONS, Counts, Rate, labour, read_rates
+from armature.shop.lifting import erected, lift, sling_force
+from armature.shop.sections import section_plan
+from armature.shop.slices import DeadStress, sliced
+from armature.shop.stocklist import collar_length, rod_size, stock_pieces
+from armature.tubes import tubes
+from tests.trees import gallows, post, random_tree
+
+STEEL = 7850.0
+ROOMY = Limits((20_000.0, 20_000.0, 20_000.0), 1e6)
+
+
+def test_slices_weigh_what_cylinders_weigh() -> None:
+    # 20 mm bar of 1 m and 10 mm bar of 0.5 m, by hand: 2.466 kg and 0.308 kg.
+    found = sliced(gallows(), STEEL)
+    weights = np.bincount(found.members, weights=found.masses)
+    assert weights == pytest.approx([2.46615, 0.30827], abs=1e-4)
+
+
+def test_the_balance_of_post_and_limb_is_the_hand_sum() -> None:
+    found = sliced(gallows(), STEEL)
+    post_kg, limb_kg = 2.46615, 0.30827
+    assert found.centre[0] == pytest.approx(limb_kg * 260.0 / (post_kg + limb_kg), rel=1e-4)
+    assert found.centre[2] == pytest.approx((post_kg * 500.0 + limb_kg * 800.0) / (post_kg + limb_kg), rel=1e-4)
+
+
+def test_the_balance_agrees_with_trimesh() -> None:
+    import trimesh
+
+    tree = random_tree(20)
+    found = sliced(tree, STEEL, 20.0)
+    bars = tubes(tree, 24)
+    solid = trimesh.Trimesh(bars.vertices, bars.faces, process=False)
+    np.testing.assert_allclose(found.centre, solid.center_mass, atol=1.0)
+    assert found.masses.sum() == pytest.approx(solid.volume * STEEL * 1e-9, rel=2e-3)
+
+
+def test_own_weight_stress_is_weight_times_lever_over_section_modulus() -> None:
+    tree = gallows()
+    found = DeadStress(tree, sliced(tree, STEEL))(1, 0.0)
+    moment = 0.30827 * 9.80665 * 250.0
+    assert found == pytest.approx(moment / (np.pi / 32.0 * 10.0**3), rel=1e-3)
+
+
+def test_a_box_turned_in_space_is_found_again() -> None:
+    corners = np.array([[x, y, z] for x in (0, 3000) for y in (0, 800) for z in (0, 500)], dtype=float)
+    turn = np.linalg.qr(np.random.default_rng(1).normal(size=(3, 3)))[0]
+    box = smallest_box(corners @ turn.T, np.zeros(8), np.array([1000.0, 1000.0, 4000.0]))
+    np.testing.assert_allclose(box.sides, [500.0, 800.0, 3000.0], rtol=1e-9)
+    assert fits(box, 10.0, Limits((4000.0, 1000.0, 1000.0), 20.0))
+    assert not fits(box, 10.0, Limits((4000.0, 1000.0, 1000.0), 20.0, door_mm=(700.0, 700.0)))
+
+
+def test_a_tree_that_fits_stays_in_one_piece() -> None:
+    assert len(section_plan(random_tree(40), ROOMY, STEEL, 12.0).sections) == 1
+
+
+def test_sections_fit_the_truck_and_hold_all_the_steel() -> None:
+    tree = random_tree(40)
+    plan = section_plan(tree, Limits((2600.0, 1500.0, 1500.0), 60.0), STEEL, 8.0)
+    assert plan.faults == ()
+    assert len(plan.sections) > 1
+    assert all(section.fits for section in plan.sections)
+    assert sum(section.mass for section in plan.sections) == pytest.approx(sliced(tree, STEEL).masses.sum(), rel=1e-9)
+    assert all(section.splice is not None for section in plan.sections[1:])
+    for section in plan.sections[1:]:
+        assert section.splice is not None
+        assert section.splice.diameter_mm >= 8.0
+
+
+def test_limits_that_nothing_can_meet_are_told_in_words() -> None:
+    plan = section_plan(random_tree(40), Limits((300.0, 200.0, 200.0), 1000.0), STEEL, 40.0)
+    assert plan.faults
+    assert "shop.transport" in plan.faults[0]
+    assert plan.sections
+
+
+@pytest.mark.parametrize(("angle", "factor"), [(60.0, 1.155), (45.0, 1.414), (30.0, 2.0)])
+def test_sling_factors_are_those_of_the_handbooks(angle: float, factor: float) -> None:
+    # Rigging handbooks: the leg's force over its share of the weight, at an angle from level.
+    assert sling_force(1000.0, 2, angle) / (1000.0 * 9.80665e-3 / 2) == pytest.approx(factor, abs=5e-4)
+    assert sling_force(1000.0, 4, angle) == sling_force(1000.0, 2, angle)
+
+
+def test_the_sling_carries_the_weight_in_balance() -> None:
+    section = section_plan(random_tree(40), ROOMY, STEEL, 12.0).sections[0]
+    found = lift(section, 60.0)
+    assert found.shares.sum() == pytest.approx(1.0)
+    held = found.shares @ found.points[:, :2]
+    # The two points stand on either side of the balance, as near as the steel allows: a tenth of the span.
+    span = float(np.linalg.norm(found.points[1, :2] - found.points[0, :2]))
+    assert np.linalg.norm(held - section.slices.centre[:2]) < 0.1 * max(span, 500.0)
+    assert found.forces.sum() >= section.mass * 9.80665e-3 / np.sin(np.radians(60.0)) - 1e-9
+
+
+def test_a_section_goes_up_after_what_carries_it() -> None:
+    plan = section_plan(random_tree(40), Limits((2600.0, 1500.0, 1500.0), 60.0), STEEL, 8.0)
+    found, stages = erected(plan, 600.0)
+    assert all(section.host < number for number, section in enumerate(found.sections))
+    assert [stage.section for stage in stages] == list(range(len(found.sections)))
+    masses = [stage.mass_kg for stage in stages]
+    assert masses == sorted(masses)
+
+
+def counts(tree_rows: int, **more: float) -> Counts:
+    none = np.zeros(tree_rows)
+    return Counts(none, none, none, none, none, none, none, **more)  # type: ignore[arg-type]
+
+
+def test_hours_are_the_sum_of_rates_by_hand() -> None:
+    rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=0.5), "hang": Rate(each=0.25)}
+    found = labour(post(), counts(1, leaves=8), rates, people=2, hours_a_week=10.0, spare=0.2)
+    assert {work.operation: work.hours for work in found.works if work.hours} == {"cut": 0.5, "hang": 2.0}
+    assert found.hours == pytest.approx(2.5 * 1.2)
+    assert found.weeks == pytest.approx(3.0 / 20.0)
+    assert found.spans[-1][2] == pytest.approx(found.weeks)
+
+
+def test_rates_grow_with_the_bar() -> None:
+    rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=1.0, size=1.0)}
+    # A 24 mm bar takes twice the 12 mm bar's hour.
+    assert labour(post(diameter=24.0), counts(1), rates, 1, 40.0, 0.0).hours == pytest.approx(2.0)
+
+
+def test_a_missing_rate_is_told_by_name(tmp_path: Path) -> None:
+    path = tmp_path / "rates.toml"
+    path.write_text("[cut]\neach = 1.0\n")
+    with pytest.raises(CommissionError, match=r"rates\.toml.*'taper'"):
+        read_rates(path)
+
+
+def test_a_misspelt_rate_is_refused(tmp_path: Path) -> None:
+    path = tmp_path / "rates.toml"
+    path.write_text("".join(f"[{name}]\neach = 1.0\n" for name in OPERATIONS) + "per_foot = 2.0\n")
+    with pytest.raises(CommissionError, match="per_foot"):
+        read_rates(path)
+
+
+def test_the_usual_rates_hold_every_operation() -> None:
+    assert set(read_rates()) == set(OPERATIONS)
+
+
+def test_an_estimate_leaves_out_what_has_no_price_and_says_so() -> None:
+    found = estimate(100.0, 20.0, 10.0, Prices(2.0, None, 50.0, 0.1, "EUR"))
+    assert found.total == pytest.approx((200.0 + 500.0) * 1.1)
+    assert "leaf metal" in found.assumptions[0]
+
+
+def test_a_collar_round_one_bar_follows_the_ring_rule() -> None:
+    # Smiths' ring rule: pi times inside diameter plus bar; two bars of one centre would be one bar.
+    assert collar_length(12.0, 12.0, 3.0) == pytest.approx(2 * 12.0 + np.pi * 15.0 + 3.0)
+
+
+def test_a_bundle_of_seven_has_a_third_of_the_diameter() -> None:
+    assert rod_size(60.0, 7, (12.0, 16.0, 20.0, 25.0)) == 20.0
+
+
+def test_a_bar_over_the_longest_is_made_of_parts_with_scarfs() -> None:
+    tree = post()
+    found = stock_pieces(tree, np.array([10_000.0]), np.array([1]), (20.0,), 6000.0, 1.0)
+    assert found.tags.tolist() == ["T.1", "T.2"]
+    assert found.lengths.sum() == pytest.approx(10_000.0 + 20.0)
+    assert (found.lengths <= 6000.0).all()
