@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats
-from armature.strength.combinations import Combination, combined
+from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.forces import carried, crossed
 from armature.strength.frame import Frame
 from armature.strength.loads import GRAVITY
@@ -47,11 +47,12 @@ def second_order(
     The added moment is that of the weights beyond a foot, moved against it: one more sweep. It is set against the
     largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
     """
-    count = len(cut.tree)
+    count, slight = len(cut.tree), leaf_drags()["streaming"]
     added, moment = np.zeros(count), np.full(count, 1e-6)
     first = cut.offsets[:-1]
     for combo in combos:
-        if not combo.is_strength or combo.is_iced:
+        # Streaming leaves move the tree less and load it less: the plates have the worst of both.
+        if not combo.is_strength or combo.is_iced or combo.drag == slight:
             continue
         shift = combined(combo, shifts, winds)
         at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds)

@@ -1,0 +1,239 @@
+"""Checks, welds, second order, fatigue, base: each against its clause worked by hand."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from armature.errors import CommissionError
+from armature.strength import aisc360, assessed
+from armature.strength.base import BaseForces, anchor_tension, anchors, base_forces, footing
+from armature.strength.conditions import conditions
+from armature.strength.cuts import member_worst, sections
+from armature.strength.fatigue import damage_aisc, damage_en, gust_spectrum, lock_in
+from armature.strength.findings import checks, gaps, verdict
+from armature.strength.frame import frame
+from armature.strength.modes import MemberModes
+from armature.strength.resistance import Use, ratios, use
+from armature.strength.sections import rounds
+from armature.strength.welds import base_strength, correlation_factor, least_leg, line_force, welds
+from armature.tree import Leaves
+from tests.strength.made import american, cantilever, commission, european, leafy_gallows
+from tests.trees import gallows, post, random_tree
+
+
+def test_forces_split_into_axial_shear_torsion_and_resultant_moment() -> None:
+    rows = np.array([3.0, 4.0, -7.0, 5.0, -12.0, 2.0]).reshape(1, 6, 1)
+    found = use(rows, np.array([[0.0, 0.0, 1.0]]))
+    assert found.axial[0, 0] == -7.0
+    assert found.shear[0, 0] == 5.0
+    assert found.torsion[0, 0] == 2.0
+    assert found.bending[0, 0] == 13.0
+
+
+def test_compression_is_measured_against_buckling_and_tension_against_yield() -> None:
+    section = rounds(np.array([10.0]))
+    limit = aisc360.resistance(section, np.array([248.0]), 200e3, np.array([500.0]))
+    nothing = np.zeros((1, 2))
+    found = ratios(Use(np.array([[100.0, -100.0]]), nothing, nothing, nothing), limit)["axial"][0]
+    assert found[0] == pytest.approx(100.0 / (0.9 * 248.0 * np.pi * 25.0))
+    # KL/r = 2 x 500 / 2.5 = 400: Fcr = 0.877 pi^2 E / 400^2 = 10.82 MPa.
+    assert found[1] == pytest.approx(100.0 / (0.9 * 10.8197 * np.pi * 25.0), rel=1e-4)
+
+
+def test_sections_see_both_sides_of_a_joint() -> None:
+    cut = frame(gallows())
+    places = sections(cut)
+    assert places.nodes[:2].tolist() == cut.offsets[:2].tolist()
+    joint = cut.hosts[1]
+    assert np.sum(places.nodes == joint) == 2
+    worst, where = member_worst(places, np.arange(len(places), dtype=np.float64))
+    assert places.members[where].tolist() == [0, 1]
+    assert worst[1] == np.flatnonzero(places.members == 1).max()
+
+
+def test_the_gallows_pass_or_fail_by_the_number() -> None:
+    """A leaf of 20 kg at the tip of the limb, on 10 mm of A36: 1.4 D upright, 1.56 D lying, against 0.9 x 1.6 Fy S."""
+    calm = commission('[site]\npull = "0 N"\n')
+    found = assessed(leafy_gallows(), calm, np.array([20.0]), np.array([1.0]))
+    own = np.pi / 4.0 * 100.0 * 7850e-9 * 500.0
+    moment = 1.4 * 9.80665 * (20.0 * 500.0 + own * 250.0)
+    ratio = moment / (0.9 * 1.6 * 248.0 * np.pi * 1000.0 / 32.0)
+    shear = 1.4 * 9.80665 * (20.0 + own)
+    lying = 1.2 * 1.3 / 1.4
+    assert found.worst.ratio["bending"][1] == pytest.approx(max(found.order.factors[1], lying) * ratio, rel=1e-9)
+    full = 0.9 * 0.6 * 248.0 * 0.75 * np.pi * 25.0
+    assert found.worst.ratio["shear"][1] == pytest.approx(lying * shear / full, rel=1e-9)
+    rows = checks(found)
+    judged = verdict(found, rows)
+    assert judged.word == "fails"
+    assert rows[0].ratio >= rows[-1].ratio
+
+
+def test_no_wind_in_the_commission_is_never_a_pass() -> None:
+    sturdy = post(500.0, 60.0)
+    found = assessed(sturdy, commission(""))
+    judged = verdict(found, checks(found))
+    assert judged.word == "not proven"
+    assert any("site.wind_speed is missing" in gap for gap in judged.gaps)
+    assert any("not checked for ice" in gap for gap in gaps(found))
+    blown = assessed(sturdy, american())
+    assert verdict(blown, checks(blown)).word == "passes"
+    assert gaps(blown) == ()
+
+
+def test_every_value_that_nobody_gave_is_listed() -> None:
+    said = {each.what for each in conditions(commission("")).assumed}
+    assert {"site.damping", "site.coat", "site.reach", "site.pull", "site.soil_bearing", "site.topography"} <= said
+    given = commission('[site]\ndamping = "1 %"\ncoat = "painted"\nwind_speed = "40 m/s"\nexposure = "B"\n')
+    assert not {"site.damping", "site.coat"} & {each.what for each in conditions(given).assumed}
+
+
+@pytest.mark.parametrize(
+    ("site", "says"),
+    [
+        ('wind_speed = "115"', "site.wind_speed: has no unit after '115'"),
+        ('exposure = "Q"', "site.exposure: of ASCE 7-16 must be one of B, C, D"),
+        ('ties = [{member = "A", at = "1 m", bar = "12 mm"}]', "a tie needs one far end"),
+    ],
+)
+def test_a_wrong_site_is_one_clear_line(site: str, says: str) -> None:
+    with pytest.raises(CommissionError) as caught:
+        commission(f"[site]\n{site}\n")
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_grade_that_is_not_in_the_table_is_refused() -> None:
+    with pytest.raises(CommissionError, match=r"steel\.grade"):
+        commission('[steel]\ngrade = "A99"\n')
+
+
+def test_weld_forces_are_those_of_a_line_round_the_foot() -> None:
+    """Blodgett: area pi d, modulus pi d^2 / 4, polar over radius pi d^2 / 2; by hand for d = 20 mm."""
+    one = np.ones((1, 1))
+    found = line_force(Use(one * 628.3185, one * 0.0, one * 0.0, one * 31_415.927), np.array([20.0]))
+    assert found[0, 0] == pytest.approx(10.0 + 100.0)
+    twisted = line_force(Use(one * 0.0, one * 314.15927, one * 62_831.853, one * 0.0), np.array([20.0]))
+    assert twisted[0, 0] == pytest.approx(10.0 + 100.0)
+
+
+def test_fillets_are_sized_and_sharp_leans_get_a_groove() -> None:
+    held = conditions(american())
+    line = np.array([0.0, 400.0, 400.0, 9000.0])
+    leans = np.array([90.0, 90.0, 40.0, 90.0])
+    found = welds(line, np.full(4, 20.0), leans, np.full(4, 248.0), np.zeros(4), held)
+    per_mm = 0.75 * 0.6 * 483.0 * np.sqrt(0.5)
+    base = float(base_strength(np.array(1.0), np.array(248.0), 400.0))
+    assert base == pytest.approx(0.6 * 248.0)
+    assert found.leg[0] == pytest.approx(float(least_leg(np.array(20.0))))
+    assert found.leg[1] == pytest.approx(max(400.0 / min(per_mm, base), 7.9))
+    assert found.is_groove.tolist() == [False, False, True, True]
+    # Every chosen fillet is enough, in weld and in base metal.
+    assert np.all(found.ratio[:2] <= 1.0 + 1e-12)
+    assert np.all(found.base_ratio[:2] <= 1.0 + 1e-12)
+
+
+def test_european_welds_use_the_correlation_factor_of_the_steel() -> None:
+    """EN 1993-1-8 table 4.1: 0.8, 0.85, 0.9 for S235, S275, S355."""
+    assert [correlation_factor(fy) for fy in (235.0, 275.0, 355.0, 460.0)] == [0.8, 0.85, 0.9, 1.0]
+    held = conditions(european())
+    found = welds(np.array([500.0]), np.array([30.0]), np.array([90.0]), np.array([235.0]), np.zeros(1), held)
+    strength = held.grade.tensile_mpa / (np.sqrt(3.0) * 0.8 * 1.25) * np.sqrt(0.5)
+    assert found.ratio[0] == pytest.approx(500.0 / (strength * found.leg[0]))
+
+
+def test_second_order_is_that_of_a_leaning_column() -> None:
+    """A weight P on a stem moved by d adds P d: the share is P / P_stiff, near P L^2 / 3 E I with the tip pushed."""
+    tree = cantilever(1000.0, 20.0, 20.0)
+    leaf = Leaves(np.array(["T-1"]), np.array([0]), np.array([1000.0]), np.array([1]), np.array([""]))
+    found = assessed(tree.hung(leaf), commission(), np.array([50.0]), np.array([100_000.0]))
+    push = 1.2 * 50.0 * 9.80665
+    share = push * 1000.0**2 / (3.0 * 200e3 * np.pi / 64.0 * 20.0**4)
+    # The stem's own weight and its own wind make up the rest.
+    assert found.order.shares[0] == pytest.approx(share, rel=0.05)
+    assert found.order.factors[0] == pytest.approx(1.0 / (1.0 - found.order.shares[0]))
+    assert found.order.is_refused
+
+
+def test_fatigue_lives_are_those_of_the_curves() -> None:
+    """AISC 360-16 A-3.1: FSR = 6900 (Cf/n)^(1/3), category D 2.2: 100 MPa for 722,700 cycles; under 48 MPa for ever."""
+    groove = np.array([True])
+    cycles = 2.2 * (6900.0 / 100.0) ** 3
+    assert damage_aisc(np.array([[100.0]]), np.array([cycles]), groove)[0] == pytest.approx(1.0)
+    assert damage_aisc(np.array([[47.9]]), np.array([1e12]), groove)[0] == 0.0
+    # EN 1993-1-9 7.1: detail 71 over 1.35 at two million cycles.
+    detail = 71.0 / 1.35
+    assert damage_en(np.array([[detail]]), np.array([2e6]), groove)[0] == pytest.approx(1.0, rel=2e-3)
+    assert damage_en(np.array([[0.4 * detail]]), np.array([1e12]), groove)[0] == 0.0
+
+
+def test_gusts_come_in_proportion_to_the_years() -> None:
+    shares, counts = gust_spectrum(50.0)
+    assert shares[0] == 1.0
+    assert np.all(np.diff(shares) <= 0.0)
+    assert counts.sum() == pytest.approx(1e9, rel=1e-6)
+    np.testing.assert_allclose(gust_spectrum(200.0)[1], 4.0 * counts)
+
+
+def test_a_twig_locks_in_at_a_breath_of_wind() -> None:
+    """f d / St (EN 1991-1-4 eq. E.2): 17.9 Hz and 6.35 mm: 0.57 m/s at 0.2, 0.63 at its 0.18 for cylinders."""
+    first = MemberModes(np.array([17.94]), np.array([0.0311]), np.array([510.0]))
+    found = lock_in(first, np.array([6.35]), np.array([25.1]), np.array([500.0]), 0.002, np.array([25.0]), 1.0)
+    assert found.speed[0] == pytest.approx(17.94 * 6.35e-3 / 0.18)
+    # Scruton 2 delta m / (rho b^2), delta = 2 pi 0.002, m = 4 x 0.0311 / 0.5 m: a solid bar is a poor reed.
+    scruton = 2 * 2 * np.pi * 0.002 * 0.2488 / (1.25 * 6.35e-3**2)
+    assert found.scruton[0] == pytest.approx(scruton, rel=1e-3)
+    assert found.swing[0] < 0.2 * 6.35
+    still = lock_in(first, np.array([6.35]), np.array([25.1]), np.array([500.0]), 0.002, np.array([0.4]), 1.0)
+    assert still.ranges[0] == 0.0
+    assert still.cycles[0] == 0.0
+
+
+def test_anchor_tension_is_that_of_a_ring() -> None:
+    """T = 4 M / (n D) - P / n: four on 200 mm, 10 kN m and 8 kN down: 48 kN."""
+    assert anchor_tension(BaseForces("", 8000.0, 0.0, 1e7, 0.0, 0.0), 4, 200.0) == pytest.approx(48_000.0)
+    small = anchors([BaseForces("", 3000.0, 1000.0, 1e6, 0.0, 0.0)], 60.0, 248.0)
+    large = anchors([BaseForces("", 3000.0, 9000.0, 5e7, 0.0, 0.0)], 100.0, 248.0)
+    assert small.ratio <= 1.0
+    assert large.ratio <= 1.0
+    assert large.count * large.diameter_mm > small.count * small.diameter_mm
+
+
+def test_a_footing_does_not_tip_and_does_not_sink() -> None:
+    """By hand: the least square with W B / 2 over 1.5 M, M with the shear's lever, W with its own concrete."""
+    force = BaseForces("", 4000.0, 5000.0, 1.5e7, 0.0, 0.0)
+    found = footing([force], 0.072)
+    own = found.side_mm**2 * 600.0 * 2400e-9 * 9.80665
+    assert (4000.0 + own) * found.side_mm / 2.0 / (1.5e7 + 5000.0 * 600.0) == pytest.approx(found.safety)
+    assert found.safety >= 1.5
+    assert found.pressure_mpa <= 0.072
+    smaller = footing([replace(force, overturning=7e6)], 0.072)
+    assert smaller.side_mm < found.side_mm
+
+
+def test_the_worst_base_direction_is_reported() -> None:
+    rows = np.zeros((6, 3))
+    rows[:, 1] = [0.0, 100.0, -500.0, -8e4, 0.0, 10.0]
+    found = base_forces("x", rows)
+    assert (found.vertical, found.shear, found.overturning, found.torsion) == (500.0, 100.0, 8e4, 10.0)
+    assert found.direction_deg == pytest.approx(90.0)
+
+
+def test_both_standards_judge_the_same_tree_alike() -> None:
+    """The two families agree within a factor of two on a post in the same wind: 26 m/s of ten minutes, 40 of 3 s."""
+    tree = post(3000.0, 60.0)
+    american_found = assessed(tree, commission('[site]\nwind_speed = "40 m/s"\nexposure = "C"\n'))
+    european_found = assessed(tree, european())
+    share = american_found.ratios[0] / european_found.ratios[0]
+    assert 0.5 < share < 2.0
+
+
+def test_a_higher_wind_never_lowers_a_ratio() -> None:
+    tree = random_tree(10, leaves_a_twig=2)
+    low = assessed(tree, commission('[site]\nwind_speed = "30 m/s"\nexposure = "C"\npull = "0 N"\n'))
+    high = assessed(tree, commission('[site]\nwind_speed = "40 m/s"\nexposure = "C"\npull = "0 N"\n'))
+    assert np.all(high.ratios >= low.ratios - 1e-9)
+    assert high.ratios.max() > low.ratios.max()

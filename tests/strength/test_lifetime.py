@@ -1,0 +1,106 @@
+"""Years: losses, coats, wasting sections; unlike metals and wear."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from armature.strength import assessed
+from armature.strength.advice import inspection_plan
+from armature.strength.conditions import conditions
+from armature.strength.contact import contact, contacts, isolation, loop_wear, wear_life
+from armature.strength.lifetime import (
+    coat_years,
+    first_year_loss,
+    loss,
+    spare_depth,
+    upper_exponent,
+    wasted_ratio,
+    years_to,
+)
+from tests.strength.made import commission
+from tests.trees import post, random_tree
+
+
+@given(years=st.floats(0.01, 2000.0), exponent=st.floats(0.4, 0.95))
+def test_years_to_a_loss_are_the_inverse_of_the_loss(years: float, exponent: float) -> None:
+    assert float(years_to(loss(0.05, years, exponent), 0.05, exponent)) == pytest.approx(years, rel=1e-9)
+
+
+def test_the_curve_has_no_step_and_no_kink_at_twenty_years() -> None:
+    before, at, after = loss(50.0, [20.0 - 1e-6, 20.0, 20.0 + 1e-6], 0.575)
+    assert at - before == pytest.approx(after - at, rel=1e-3)
+
+
+def test_the_design_exponent_is_the_upper_one() -> None:
+    """ISO 9224:2012 table 2: 0.575 for steel, over the mean 0.523 of it."""
+    assert upper_exponent("steel") == 0.575
+    assert float(loss(50.0, 100.0, upper_exponent("steel"))) > float(loss(50.0, 100.0, 0.523))
+
+
+def test_coats_put_rust_off_and_worse_air_shortens_them() -> None:
+    assert coat_years("bare", "C3") == 0.0
+    assert coat_years("painted", "C3") == 15.0
+    zinc = coat_years("galvanised", "C3")
+    # 70 um at 2.1 um the first year and t^0.873: over 50 years, past the knee at 20.
+    assert float(loss(2.1, zinc, 0.873)) == pytest.approx(70.0)
+    assert coat_years("galvanised", "C5") < zinc < coat_years("galvanised", "C2")
+    assert coat_years("galvanised and painted", "C3") > zinc + 15.0
+
+
+def test_a_bar_fails_in_the_year_its_ratio_reaches_one() -> None:
+    found = assessed(post(2000.0, 80.0), commission())
+    depth = spare_depth(found.cut, found.worst, found.yields, found.held)
+    ratio = wasted_ratio(found.cut, found.worst, found.yields, found.held, depth)
+    # Halving to a part in ten million of the bar.
+    assert ratio.max() == pytest.approx(1.0, abs=1e-4)
+    life = found.lifetime
+    first = first_year_loss("steel", "C3")
+    assert float(loss(first, life.years["bare"][0], 0.575)) == pytest.approx(life.spare[0], rel=1e-9)
+    assert life.years["galvanised"][0] - life.years["bare"][0] == pytest.approx(coat_years("galvanised", "C3"))
+
+
+def test_what_fails_new_has_no_years_left() -> None:
+    found = assessed(random_tree(5), commission())
+    failing = found.ratios > 1.0
+    assert failing.any()
+    assert np.all(found.lifetime.years["bare"][failing] == 0.0)
+    assert np.all(found.lifetime.spare[failing] == 0.0)
+
+
+def test_copper_on_steel_outdoors_is_a_battery() -> None:
+    """Anodic index, guides after MIL-STD-889: 0.35 and 0.85 V: 0.50 apart, 0.15 allowed outdoors, 0.50 indoors."""
+    pair = contact("loop", "copper", "steel")
+    assert pair.difference_v == pytest.approx(0.50)
+    assert not pair.is_safe
+    assert pair.wastes == "steel"
+    assert contact("loop", "copper", "steel", "controlled room").is_safe
+    assert contact("loop", "copper", "brass").is_safe
+
+
+def test_copper_over_zinc_is_warned_of_and_steel_leaves_are_not() -> None:
+    pairs = contacts("copper", "galvanised")
+    assert [pair.second for pair in pairs] == ["copper", "steel", "zinc"]
+    text = " ".join(isolation(pairs))
+    assert "strips zinc" in text
+    assert "Coat both metals" in text
+    assert isolation(contacts("steel", "bare")) == []
+
+
+def test_a_heavier_leaf_wears_its_loop_in_proportion() -> None:
+    light, heavy = loop_wear(0.02, 100.0), loop_wear(0.04, 100.0)
+    assert heavy.depth_mm == pytest.approx(2.0 * light.depth_mm)
+    assert wear_life(heavy) == pytest.approx(wear_life(light) / 2.0)
+    # Archard: V = k W s / H, by hand.
+    volume = 1e-4 * 0.02 * 9.80665 * 3.15e6 * 100.0 * 2.0 / 800.0
+    assert light.depth_mm == pytest.approx(volume / 18.0)
+
+
+def test_worse_air_is_inspected_more_often() -> None:
+    mild = inspection_plan(conditions(commission('[site]\ncorrosivity = "C2"\n')))
+    harsh = inspection_plan(conditions(commission('[site]\ncorrosivity = "C5"\ncoat = "painted"\n')))
+    assert any(each["when"] == "every 5 years" for each in mild)
+    assert any(each["when"] == "every 1 years" for each in harsh)
+    assert any("renew the coat" in each["what"] for each in harsh)
