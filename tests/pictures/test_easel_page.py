@@ -48,7 +48,7 @@ def page(easel: Easel) -> Iterator[Page]:
 
 
 def _own(url: str, easel: Easel) -> bool:
-    return url.startswith(easel.address) or url.startswith(("data:", "blob:"))
+    return url.startswith((easel.address, "data:", "blob:"))
 
 
 def _next(page: Page, before: str | None) -> str:

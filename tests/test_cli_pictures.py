@@ -1,0 +1,36 @@
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+import typer
+from PIL import Image
+from typer.testing import CliRunner
+
+from armature.cli_pictures import show
+from armature.errors import ArmatureError
+from tests.pictures.scenes import SMALL
+
+
+def _run(*arguments: str) -> str:
+    app = typer.Typer()
+    app.command()(show)
+    return CliRunner().invoke(app, list(arguments), catch_exceptions=False).output
+
+
+def test_show_writes_the_picture_asked_for_and_says_how_it_was_drawn(tmp_path: Path) -> None:
+    (tmp_path / "tree.toml").write_text(SMALL, encoding="utf-8")
+    said = _run(str(tmp_path / "tree.toml"), "--size", "160x120", "--view", "quarter", "--out", str(tmp_path / "q.png"))
+    assert "pictures are drawn" in said
+    with Image.open(tmp_path / "q.png") as seen:
+        assert seen.size == (160, 120)
+
+
+@pytest.mark.parametrize(
+    "wrong", [("--size", "0x100"), ("--size", "big"), ("--size", "100000x9"), ("--view", "inside")]
+)
+def test_show_refuses_what_cannot_be_drawn(tmp_path: Path, wrong: tuple[str, str]) -> None:
+    (tmp_path / "tree.toml").write_text(SMALL, encoding="utf-8")
+    with pytest.raises(ArmatureError):
+        _run(str(tmp_path / "tree.toml"), *wrong, "--out", str(tmp_path / "q.png"))
+    assert not (tmp_path / "q.png").exists()
