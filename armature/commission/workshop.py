@@ -10,7 +10,6 @@ from armature.commission.quantities import (
     BarSize,
     BrokenRule,
     Count,
-    CountOrZero,
     Length,
     LengthOrZero,
     Quantity,
@@ -110,7 +109,6 @@ class Crew(Section):
     rates: Name | None = Field(None, description="file of hours by operation, in place of armature/data/rates.toml")
     hour_price: Price | None = Field(None, description="price of an hour")
     spare: Spare = Field(0.15, description="share added to hours and cost for what goes wrong")
-    practice_pieces: CountOrZero = Field(3, description="trial pieces of each rank made before the first counts")
 
 
 class Printing(Section):

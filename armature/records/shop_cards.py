@@ -9,9 +9,10 @@ import numpy as np
 from armature.centreline import Ints
 from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Sheet
 from armature.records.shop_views import Shape, draw_shapes, finished_shapes, flat_shape
-from armature.shop.bending import METHODS, arc_offsets
+from armature.shop.bending import METHODS
 from armature.shop.chalk import floor_offsets
 from armature.shop.plan import ShopPlan, ranks_below
+from armature.shop.stocklist import collar_length, collar_thickness
 from armature.tree import RANKS
 from armature.units import System, format_length
 
@@ -190,9 +191,19 @@ def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: fl
     sheet.words(x + 142.0, y + 5.0, "JOINT", 9)
     sheet.ink(INK)
     kind = str(plan.kinds[row])
-    text = f"{kind}, {format_length(float(plan.legs[row]), unit, fine=True)} fillet" if kind == "weld" else kind
-    sheet.fraction(x + 142.0, base - 1.5, text, 14)
+    sheet.fraction(x + 142.0, base - 1.5, _join(plan, row, kind, unit), 14 if kind == "weld" else 11)
     _checks(sheet, plan, row, x, y + 21.0, right, unit)
+
+
+def _join(plan: ShopPlan, row: int, kind: str, unit: System) -> str:
+    """Return what makes the joint: the leg of the fillet, the strap of a collar, the tenon of a rivet."""
+    bar, host = float(plan.tree.start_diameters[row]), float(plan.joints.parent_diameters[row])
+    if kind == "weld":
+        return f"weld, {_size(float(plan.legs[row]), unit)} fillet"
+    if kind == "collar":
+        strap = collar_thickness(bar)
+        return f"collar, {_size(strap, unit)} strap {format_length(collar_length(bar, host, strap), unit)} long"
+    return f"rivet, {_size(bar / 2.0, unit)} tenon" if kind == "rivet" else kind
 
 
 def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
@@ -274,10 +285,3 @@ def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, r
         sheet.ink(INK)
         for number, value in enumerate(values.tolist()):
             sheet.length(x + 40.0 + number * (step - 1.0), base, value, unit, 11, bold=place == 1)
-
-
-def bend_offsets(plan: ShopPlan) -> list[tuple[str, int, float, float]]:
-    """Return tag, bend, chord and rise in mm of every bend, for those who bend to a chalk drawing."""
-    chord, rise = arc_offsets(plan.bends.radii, plan.bends.bends)
-    tags = plan.tree.tags[plan.bends.members]
-    return list(zip(tags.tolist(), plan.bends.numbers.tolist(), chord.tolist(), rise.tolist(), strict=True))

@@ -128,7 +128,7 @@ def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Sys
     y = height
     for step, stage in enumerate(plan.stages, start=1):
         if y + 22.0 > height - 34.0:
-            y = _stage_page(sheet, width, columns)
+            y = _stage_page(sheet, width, columns, plan.sling_legs)
         section, lift = plan.sections.sections[stage.section], plan.lifts[stage.section]
         y += 8.0
         sheet.set_fill_color(*colour_of(stage.section))
@@ -160,10 +160,10 @@ def _joined(sheet: Sheet, plan: ShopPlan, section: Section, y: float, unit: Syst
     splice = section.splice
     bar = format_length(splice.diameter_mm, unit, fine=True)
     station = format_length(splice.station_mm, unit)
-    sheet.fraction(_EDGE + 32.0, y, f"{plan.tree.tags[splice.row]} at {station}, {bar}", 10.5)
+    sheet.fraction(_EDGE + 32.0, y, f"{plan.splice}, {plan.tree.tags[splice.row]} at {station}, {bar}", 10)
 
 
-def _stage_page(sheet: Sheet, width: float, columns: tuple[tuple[str, float], ...]) -> float:
+def _stage_page(sheet: Sheet, width: float, columns: tuple[tuple[str, float], ...], legs: int) -> float:
     sheet.add_page()
     height = sheet.page_size[1]
     sheet.ink(INK)
@@ -174,7 +174,7 @@ def _stage_page(sheet: Sheet, width: float, columns: tuple[tuple[str, float], ..
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
     for number, text in enumerate(
         (
-            "Sling is the force in each leg at the angle of the commission; two legs carry, whatever their number.",
+            f"Sling is the force in each of {legs} legs at the angle of the commission, as if two carried it all.",
             "Balance is how far the centre of all that stands is from the middle of the base.",
             "A design aid: a rigger plans the lift, an engineer checks splices and anchors; nobody stands below.",
         )

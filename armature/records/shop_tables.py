@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from armature.records.csv_text import csv_text
+from armature.shop.bending import METHODS, arc_offsets
 from armature.shop.labour import OPERATIONS
 from armature.shop.plan import ShopPlan
 
@@ -69,6 +70,21 @@ def checks_csv(plan: ShopPlan) -> str:
             "stray_95_mm": truth.most,
             "stray_fitted_half_mm": truth.fitted_half,
             "stray_fitted_95_mm": truth.fitted_most,
+        }
+    )
+
+
+def offsets_csv(plan: ShopPlan) -> str:
+    """Return shop/offsets.csv: chord and rise of every bend, for those who bend by eye to a chalk drawing."""
+    chords, rises = arc_offsets(plan.bends.radii, plan.bends.bends)
+    return csv_text(
+        {
+            "tag": plan.tree.tags[plan.bends.members],
+            "bend": plan.bends.numbers,
+            "mark_mm": plan.bends.marks,
+            "chord_mm": chords,
+            "rise_mm": rises,
+            "how": np.array(METHODS)[plan.methods],
         }
     )
 

@@ -12,7 +12,7 @@ from armature.shop.plan import ShopPlan
 
 def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
     """Write bars.csv and shop/ into a folder; without `papers` the lists alone, which takes no time."""
-    from armature.records.shop_tables import bars_csv, checks_csv, plan_json, welding_csv
+    from armature.records.shop_tables import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 
     shop = folder / "shop"
     shop.mkdir(parents=True, exist_ok=True)
@@ -20,6 +20,7 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
         folder / "bars.csv": bars_csv(plan),
         shop / "welding.csv": welding_csv(plan),
         shop / "checks.csv": checks_csv(plan),
+        shop / "offsets.csv": offsets_csv(plan),
         shop / "plan.json": plan_json(plan),
     }
     for path, text in texts.items():

@@ -76,7 +76,7 @@ def lift(section: Section, angle_deg: float) -> Lift:
     on_second = float(np.clip(share[at], 0.0, 1.0))
     shares = np.array([1.0 - on_second, on_second])
     ends = rows[[first[at], second[at]]]
-    forces = section.mass * _G * np.maximum(shares, 0.5) / np.sin(np.radians(angle_deg))
+    forces = 2.0 * np.maximum(shares, 0.5) * sling_force(section.mass, 2, angle_deg)
     members, stations = own.members[ends], own.stations[ends]
     return Lift(
         own.points[ends], (int(members[0]), int(members[1])), (float(stations[0]), float(stations[1])), shares, forces

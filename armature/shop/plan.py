@@ -56,14 +56,16 @@ class Truth:
 class ShopPlan:
     """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
 
-    kinds: how each is joined. rods: bars bundled into it. cut: stock, heel: what its saddle reaches behind its start,
-    legs: fillet, masses: as forged.
+    splice: how sections are joined. kinds: how each member is. rods: bars bundled into it. cut: stock. heels: what its
+    saddle reaches behind its start. legs: fillet. masses: as forged.
     """
 
     tree: Tree
     title: str
     paper: Paper
     page: str
+    splice: str
+    sling_legs: int
     joints: Joints
     bends: BendList
     methods: Ints
@@ -118,6 +120,8 @@ def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, le
         title=commission.title,
         paper=paper,
         page=_page(commission),
+        splice=shop.transport.splice,
+        sling_legs=shop.transport.legs,
         joints=listed,
         bends=bends,
         methods=methods(tree, bends, forge),

@@ -102,3 +102,8 @@ def collar_length(first_d: float, second_d: float, thickness: float) -> float:
     tangent = np.sqrt(max(apart**2 - (big - small) ** 2, 0.0))
     tilt = np.arcsin(min((big - small) / max(apart, 1e-9), 1.0))
     return float(2.0 * tangent + np.pi * (big + small) + 2.0 * (big - small) * tilt + thickness)
+
+
+def collar_thickness(child_d: float) -> float:
+    """Return the strap of a collar, mm: a quarter of the bar it holds, not under 3 mm (common practice, no source)."""
+    return max(child_d / 4.0, 3.0)

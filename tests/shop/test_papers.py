@@ -25,7 +25,7 @@ from armature.records.shop_packet import batches, packet
 from armature.records.shop_sheet import PAGES, Sheet
 from armature.records.shop_site import erection_sheets, estimate_sheet
 from armature.records.shop_stations import stations
-from armature.records.shop_tables import bars_csv, checks_csv, plan_json, welding_csv
+from armature.records.shop_tables import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.records.shop_tags import tags
 from armature.records.shop_templates import templates
 from armature.shop import ShopPlan, shop_plan
@@ -185,6 +185,22 @@ def test_lists_and_findings_can_be_read(plan: ShopPlan) -> None:
     assert all(bar["proof"] in ("bound met", "searched") for bar in found["bars"])
     assert len(list(csv.DictReader(io.StringIO(welding_csv(plan))))) == len(plan.tree)
     assert len(list(csv.DictReader(io.StringIO(checks_csv(plan))))) == len(plan.tree)
+    for row in csv.DictReader(io.StringIO(offsets_csv(plan))):
+        # A chord c and a rise h belong to one circle: R = c^2 / 8h + h / 2.
+        chord, rise = float(row["chord_mm"]), float(row["rise_mm"])
+        at = (plan.tree.tags[plan.bends.members] == row["tag"]) & (plan.bends.numbers == int(row["bend"]))
+        assert chord**2 / (8.0 * rise) + rise / 2.0 == pytest.approx(plan.bends.radii[at][0], rel=1e-4)
+
+
+@pytest.mark.parametrize(("kind", "word"), [("collar", "strap"), ("rivet", "tenon"), ("forge weld", "forge weld")])
+def test_other_joints_than_welds_are_said_on_the_card(tmp_path: Path, kind: str, word: str) -> None:
+    more = f'shop.anvil.copies = 0\nshop.joining.twig = "{kind}"\n'
+    made = shop_plan(random_tree(8), commission(tmp_path, more=more))
+    plain = shop_plan(random_tree(8), commission(tmp_path, more="shop.anvil.copies = 0\n"))
+    assert word in "\n".join(pages(packet(made)))
+    longer = made.cut - plain.cut
+    assert (longer[made.tree.ranks == 4] > 0.0).all() == (kind != "collar")
+    assert not longer[made.tree.ranks < 4].any()
 
 
 def test_what_cannot_be_met_is_told_and_the_rest_is_printed(tmp_path: Path) -> None:
