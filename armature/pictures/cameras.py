@@ -62,7 +62,7 @@ def projected(camera: Camera, points: Floats, size: tuple[int, int]) -> Floats:
 
     >>> import numpy as np
     >>> camera = Camera(np.array([0, -10.0, 0]), np.zeros(3), np.array([0, 0, 1.0]), 90.0)
-    >>> projected(camera, np.array([[0.0, 0, 0], [10, 0, 10]]), (200, 100)).tolist()
+    >>> (projected(camera, np.array([[0.0, 0, 0], [10, 0, 10]]), (200, 100)).round(6) + 0.0).tolist()
     [[100.0, 50.0], [150.0, 0.0]]
     """
     x, y, z = ((points - camera.eye) @ camera.axes.T).T

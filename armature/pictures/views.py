@@ -62,13 +62,17 @@ def _visitor(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
 
 
 def _twig(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
-    """Close to the twig that hangs out furthest toward the viewer among those richest in leaves."""
-    look = toward(-62.0, 10.0)
+    """Close to the twig that reaches out furthest to the front right among those richest in leaves, from outside the
+    crown.
+    """
     twigs = tree.of_rank(TWIG)
     if len(twigs) == 0:
         twigs = np.arange(len(tree))
     rich = twigs[tree.foliage[twigs] >= np.quantile(tree.foliage[twigs], 0.6)]
-    chosen = int(rich[np.argmax(tree.tips[rich] @ look)])
+    chosen = int(rich[np.argmax(tree.tips[rich] @ toward(-62.0, 10.0))])
+    # Seen from where it points, so that no other twig stands before it.
+    tip = tree.tips[chosen]
+    look = toward(float(np.degrees(np.arctan2(tip[1], tip[0]))), 4.0)
     chain = tree.chains.taken([chosen]).vertices
     hung = tree.hang_points[tree.leaves.twigs == chosen]
     low = np.concatenate([chain, hung, hung - [0.0, 0.0, 110.0]])
