@@ -16,7 +16,6 @@ Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 SCRAP, PLAIN, BEST = 0, 1, 2
 GRADES = ("scrap", "plain", "best")
-_SLACK = 1.15
 
 
 @dataclass(frozen=True, eq=False)
@@ -77,7 +76,7 @@ def assign_names(
     open_names = np.flatnonzero(found < 0)
     _check_count(len(texts), len(places), len(open_names), int(free.sum()))
     can: NDArray[np.bool_] = np.asarray(fits.any(axis=1))
-    pool = _Pool(places, free, fits, int(can[open_names].sum()))
+    pool = _Pool(places, free, fits)
     for group in _families(open_names[can[open_names]], families, fits):
         pool.seat(group, found)
     late = [int(n) for n in open_names if can[n] and found[n] < 0]
@@ -90,22 +89,18 @@ def assign_names(
 class _Pool:
     """The leaves still free, by branch and by design, best first."""
 
-    def __init__(self, places: Places, free: NDArray[np.bool_], fits: NDArray[np.bool_], wanted: int) -> None:
+    def __init__(self, places: Places, free: NDArray[np.bool_], fits: NDArray[np.bool_]) -> None:
         self.places, self.fits = places, fits
         order = np.lexsort((np.arange(len(places)), -places.worth, -places.grades))
         order = order[free[order]]
         self.value = np.zeros(len(places))
         self.value[order] = np.linspace(1.0, 0.0, len(order)) if len(order) else 0.0
-        # Names spread no further down the list than they must, so that the best leaves are used first.
         self.free = free.copy()
-        self.near = np.zeros(len(places), dtype=bool)
-        self.near[order[: int(np.ceil(_SLACK * wanted))]] = True
-        self.order = order
         of_design = {int(d): order[places.designs[order] == d] for d in np.unique(places.designs)}
         self.by_design = {d: leaves[::-1].tolist() for d, leaves in of_design.items()}
-        rows = np.flatnonzero(self.near & free)
+        rows = np.flatnonzero(free)
         self.branches = {int(g): rows[places.groups[rows] == g] for g in np.unique(places.groups[rows])}
-        self.left = {g: len(members) for g, members in self.branches.items()}
+        self.sums: dict[int, list[float]] = {}
 
     def seat(self, group: Sequence[int], found: Ints) -> None:
         """Seat a family on one branch, the one with the best leaves that takes all of it; else each where it can."""
@@ -132,13 +127,14 @@ class _Pool:
             self._take(name, best, found)
 
     def _branches_for(self, count: int) -> list[int]:
-        able = [g for g, left in self.left.items() if left >= count]
-        return sorted(able, key=lambda g: (-self._branch_value(g, count), g))
-
-    def _branch_value(self, branch: int, count: int) -> float:
-        members = self.branches[branch]
-        open_values = np.sort(self.value[members[self.free[members]]])[::-1]
-        return float(open_values[:count].mean()) if len(open_values) >= count else -1.0
+        """Branches that have leaves for so many, those with the best leaves first."""
+        for branch in self.branches:
+            if branch not in self.sums:
+                members = self.branches[branch]
+                values = np.sort(self.value[members[self.free[members]]])[::-1]
+                self.sums[branch] = np.cumsum(values).tolist()
+        able = [(-sums[count - 1], branch) for branch, sums in self.sums.items() if len(sums) >= count]
+        return [branch for _, branch in sorted(able)]
 
     def _on_branch(self, group: Sequence[int], branch: int) -> list[int] | None:
         """Leaves for a family on one branch: the first where it is best, the others close to it."""
@@ -162,9 +158,7 @@ class _Pool:
     def _take(self, name: int, leaf: int, found: Ints) -> None:
         found[name] = leaf
         self.free[leaf] = False
-        branch = int(self.places.groups[leaf])
-        if self.near[leaf] and branch in self.left:
-            self.left[branch] -= 1
+        self.sums.pop(int(self.places.groups[leaf]), None)
 
 
 def _families(names: Ints, families: Sequence[str], fits: NDArray[np.bool_]) -> list[list[int]]:

@@ -52,7 +52,7 @@ def _thinned(ring: Points) -> Points:
 
 
 def _filled(ring: Points) -> Points:
-    """The ring with points on its long edges: the error is measured at points, so that none may be far from the next."""
+    """The ring with points on its long edges: the error is measured at points, so none may be far from the next."""
     after = np.roll(ring, -1, axis=0)
     counts = np.maximum(np.ceil(np.hypot(*(after - ring).T) / _STEP).astype(np.int64), 1)
     owner = np.repeat(np.arange(len(ring)), counts)

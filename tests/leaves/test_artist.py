@@ -1,10 +1,10 @@
 from pathlib import Path
 
-import ezdxf
 import numpy as np
 import pytest
 import shapely
 from ezdxf import units
+from ezdxf.filemanagement import new
 
 from armature.errors import ArmatureError, CommissionError
 from armature.leaves.arcs import line, polygon
@@ -22,7 +22,7 @@ def svg(folder: Path, body: str) -> Path:
 
 
 def dxf(folder: Path, points: list[tuple[float, float]], close: bool = True, unit: int = units.MM) -> Path:
-    document = ezdxf.new("R2010", units=unit)
+    document = new("R2010", units=unit)
     document.modelspace().add_lwpolyline(points, close=close)
     file = folder / "leaf.dxf"
     document.saveas(file)
@@ -65,7 +65,7 @@ def test_units_of_a_dxf_are_read(tmp_path: Path) -> None:
 
 
 def test_arcs_of_a_dxf_stay_arcs(tmp_path: Path) -> None:
-    document = ezdxf.new("R2010", units=units.MM)
+    document = new("R2010", units=units.MM)
     document.modelspace().add_circle((0, 0), 30.0)
     file = tmp_path / "round.dxf"
     document.saveas(file)

@@ -1,0 +1,64 @@
+from pathlib import Path
+
+import pytest
+
+from armature.errors import CommissionError, FileError
+from armature.leaves.names import name_notes, read_names
+
+
+def written(folder: Path, data: bytes) -> Path:
+    file = folder / "names.csv"
+    file.write_bytes(data)
+    return file
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "cp1252", "latin-1"])
+@pytest.mark.parametrize("sign", [",", ";", "\t"])
+def test_every_usual_encoding_and_delimiter_gives_the_same_names(tmp_path: Path, encoding: str, sign: str) -> None:
+    text = f"name{sign}family\r\nZoë Müller{sign}Müller\r\nÅse Berg{sign}Berg\r\n"
+    found = read_names(written(tmp_path, text.encode(encoding)))
+    assert found.texts == ("Zoë Müller", "Åse Berg")
+    assert found.families == ("Müller", "Berg")
+
+
+def test_one_column_keeps_commas_in_names(tmp_path: Path) -> None:
+    assert read_names(written(tmp_path, b'name\nOkafor, Ada\n"Rao, Deepa"\n')).texts == ("Okafor, Ada", "Rao, Deepa")
+
+
+def test_names_are_data_and_stay_as_typed(tmp_path: Path) -> None:
+    typed = ("<b>x</b>", "=1+1", "@home", "明 王", "محمد علي", "O'Brien & Søn")
+    assert read_names(written(tmp_path, "\n".join(typed).encode())).texts == typed
+
+
+@pytest.mark.parametrize("bad", ["A\x07da", "A\x00da", "Ada\u202eevE", "A\x1bda"])
+def test_control_characters_are_refused_with_their_row(tmp_path: Path, bad: str) -> None:
+    with pytest.raises(CommissionError, match="row 2") as caught:
+        read_names(written(tmp_path, f"Eve\n{bad}\n".encode()))
+    assert "\n" not in str(caught.value)
+
+
+def test_more_names_than_leaves_are_refused_with_both_counts(tmp_path: Path) -> None:
+    file = written(tmp_path, "\n".join(f"Ada {k}" for k in range(100_000)).encode())
+    with pytest.raises(CommissionError, match="100000 names for 1260 leaves: 98740 would have none"):
+        read_names(file, most=1260)
+
+
+def test_missing_file_is_told(tmp_path: Path) -> None:
+    with pytest.raises(FileError):
+        read_names(tmp_path / "none.csv")
+
+
+def test_duplicates_and_near_duplicates_are_told_and_nobody_is_lost(tmp_path: Path) -> None:
+    typed = ["Ada Lind", "ada  lind", "Zoe Moreau", "Zoë Moreau", "Jon Haddad", "John Haddad", "Rao Deepa", "Deepa Rao"]
+    notes = name_notes(typed, range(1, 9))
+    assert [(n.kind, n.rows) for n in notes] == [
+        ("duplicate", (1, 2)),
+        ("near-duplicate", (3, 4)),
+        ("near-duplicate", (5, 6)),
+        ("near-duplicate", (7, 8)),
+    ]
+    assert len(read_names(written(tmp_path, "\n".join(typed).encode()))) == 8
+
+
+def test_unlike_names_are_not_called_alike() -> None:
+    assert not name_notes(["Ada Lind", "Eve Rao", "Kim Sato", "Lin Weiss"], range(4))
