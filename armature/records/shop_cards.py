@@ -190,20 +190,20 @@ def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: fl
     sheet.ink(GREY)
     sheet.words(x + 142.0, y + 5.0, "JOINT", 9)
     sheet.ink(INK)
-    kind = str(plan.kinds[row])
-    sheet.fraction(x + 142.0, base - 1.5, _join(plan, row, kind, unit), 14 if kind == "weld" else 11)
+    for line, text in enumerate(_join(plan, row, str(plan.kinds[row]), unit)):
+        sheet.fraction(x + 142.0, base - 2.5 + 5.0 * line, text, 13)
     _checks(sheet, plan, row, x, y + 21.0, right, unit)
 
 
-def _join(plan: ShopPlan, row: int, kind: str, unit: System) -> str:
+def _join(plan: ShopPlan, row: int, kind: str, unit: System) -> tuple[str, ...]:
     """Return what makes the joint: the leg of the fillet, the strap of a collar, the tenon of a rivet."""
     bar, host = float(plan.tree.start_diameters[row]), float(plan.joints.parent_diameters[row])
     if kind == "weld":
-        return f"weld, {_size(float(plan.legs[row]), unit)} fillet"
+        return (f"weld, {_size(float(plan.legs[row]), unit)} fillet",)
     if kind == "collar":
         strap = collar_thickness(bar)
-        return f"collar, {_size(strap, unit)} strap {format_length(collar_length(bar, host, strap), unit)} long"
-    return f"rivet, {_size(bar / 2.0, unit)} tenon" if kind == "rivet" else kind
+        return f"collar, {_size(strap, unit)} strap", f"{format_length(collar_length(bar, host, strap), unit)} of it"
+    return (f"rivet, {_size(bar / 2.0, unit)} tenon",) if kind == "rivet" else (kind,)
 
 
 def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:

@@ -130,7 +130,12 @@ class Sheet(FPDF):
                 (found["bottom"], small, 0.0),
             ]
             at = found.end()
-        parts.append((text[at:], size, 0.0))
+        rest = text[at:]
+        if rest.endswith(" mm"):
+            # The number is what is read; its unit need not shout.
+            parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", size * 0.55, 0.0)]
+        else:
+            parts.append((rest, size, 0.0))
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
         widths = [self._width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
         place = x - {"L": 0.0, "C": sum(widths) / 2.0, "R": sum(widths)}[align]

@@ -15,6 +15,8 @@ from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Colour, Sheet
 from armature.shop.chalk import floor_frame
 from armature.units import System, format_length
 
+_MOST_LINE = 2.0
+
 
 @dataclass(frozen=True, eq=False)
 class Shape:
@@ -68,6 +70,8 @@ def draw_shapes(
     """Draw shapes under one another in a frame, all at one scale, with their names and a scale bar."""
     spans = [np.ptp(shape.points, axis=0) for _, shape in shapes]
     label, gap = 4.2, 1.5
+    thick = _MOST_LINE if bar > 0.0 else 0.0
+    gap += thick
     room = height - 6.0 - len(shapes) * (label + gap)
     across, up = max(span[0] for span in spans), sum(span[1] for span in spans)
     scale = min((width - 6.0) / max(across, 1.0), room / max(up, 1e-6), 1.0)
@@ -76,7 +80,7 @@ def draw_shapes(
     for (name, shape), span in zip(shapes, spans, strict=True):
         sheet.ink(GREY)
         sheet.words(x, top + label - 1.2, name, 9)
-        middle = top + label + (spare + scale * span[1]) / 2.0
+        middle = top + label + thick / 2.0 + (spare + scale * span[1]) / 2.0
         _draw(sheet, shape, x + 3.0, middle, scale, bar)
         top += label + gap + spare + scale * span[1]
     _scale_bar(sheet, x, y + height - 3.0, scale, width, unit)
@@ -90,7 +94,7 @@ def _draw(sheet: Sheet, shape: Shape, x: float, middle: float, scale: float, bar
 
     line = [place(*point) for point in shape.points.tolist()]
     sheet.path([line[0], line[-1]], 0.15, PALE)
-    sheet.path(line, min(max(bar * scale, 0.7), 2.6), INK)
+    sheet.path(line, min(max(bar * scale, 0.7), _MOST_LINE), INK)
     sheet.ink(INK)
     sheet.circle(*line[0], 0.9, style="F")
     for number, px, py in shape.marks:
