@@ -206,15 +206,11 @@ class Tree:
             leaves=replace(leaves, twigs=new[leaves.twigs]),
         )
 
-    def grafted(self, other: Tree) -> Tree:
-        """Return this tree with the members of `other` as further rows; `other.parents` are rows of the result."""
-        columns = {name: np.concatenate([getattr(self, name), getattr(other, name)]) for name in _COLUMNS}
-        return Tree(
-            **columns,
-            parents=np.concatenate([self.parents, other.parents]),
-            chains=joined([self.chains, other.chains]),
-            leaves=self.leaves,
-        )
+    def grafted(self, *others: Tree) -> Tree:
+        """Return this tree with the members of others as further rows; their parents are rows of the result."""
+        parts = [self, *others]
+        columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in (*_COLUMNS, "parents")}
+        return Tree(**columns, chains=joined([part.chains for part in parts]), leaves=self.leaves)
 
     def same_as(self, other: Tree) -> bool:
         """Return whether both trees hold the same rows to the last bit."""

@@ -80,7 +80,8 @@ def _stretched(canopy: Envelope, places: Floats, margin: float) -> Floats:
     most = np.maximum(np.abs(places[:, :2]).max(axis=0), 1e-6)
     wider = places.copy()
     wider[:, :2] *= np.clip((canopy.half_spread - 1.5 * margin) / most, 1.0, 1.25)
-    return wider[(canopy.cover(wider) > margin) & canopy.free_of_boxes(wider, margin)]
+    kept = (canopy.cover(wider) > margin) & canopy.free_of_boxes(wider, margin)
+    return np.asarray(wider[kept])
 
 
 def _bounds(canopy: Envelope) -> tuple[Floats, Floats]:

@@ -6,6 +6,7 @@ Size letters: C pieces (capsules) of members, Q pairs. The distance between two 
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
 
@@ -15,6 +16,8 @@ from scipy.spatial import cKDTree
 from armature.centreline import Floats, Ints, row_norms, sampled
 from armature.joints import dot
 from armature.tree import Tree
+
+_BLOCK = 262_144
 
 
 @dataclass(frozen=True, eq=False)
@@ -32,6 +35,16 @@ class Capsules:
     def lengths(self) -> Floats:
         """Length of each piece: (C,) mm."""
         return row_norms(self.tails - self.heads)
+
+    @cached_property
+    def hulls(self) -> Floats:
+        """How far each piece's skin reaches from its middle: (C,) mm."""
+        return self.lengths / 2.0 + self.radii
+
+    @cached_property
+    def middles(self) -> Floats:
+        """Middle of each piece: (C, 3) mm."""
+        return (self.heads + self.tails) / 2.0
 
     def taken(self, rows: Ints | np.ndarray) -> Capsules:
         """Return the pieces of the given rows or mask."""
@@ -75,13 +88,15 @@ class Index:
         mm."""
         if not len(self.pieces.members):
             return []
-        thick = self.pieces.radii > 2.5 * np.median(self.pieces.radii)
+        ratio = self.pieces.radii / (2.5 * np.median(self.pieces.radii))
+        thickness = np.ceil(np.log(np.maximum(ratio, 1.0)) / np.log(4.0)).astype(np.int64)
         found: list[tuple[Ints, cKDTree, float]] = []
-        for rows in (np.flatnonzero(~thick), np.flatnonzero(thick)):
+        for each in range(int(thickness.max()) + 1):
+            rows = np.flatnonzero(thickness == each)
             if len(rows):
                 part = self.pieces.taken(rows)
-                reach = float((part.lengths / 2.0 + part.radii).max())
-                found.append((rows, cKDTree((part.heads + part.tails) / 2.0), reach))
+                reach = float(part.hulls.max())
+                found.append((rows, cKDTree(part.middles), reach))
         return found
 
     def near(self, other: Index, clearance: float, same: bool = False) -> tuple[Ints, Ints]:
@@ -91,17 +106,47 @@ class Index:
         Where `same` tells that both speak of the same members, a member is not held against itself.
         """
         ours, theirs = [np.zeros(0, dtype=np.int64)], [np.zeros(0, dtype=np.int64)]
-        for rows, tree, reach in self.classes:
-            for other_rows, other_tree, other_reach in other.classes:
-                pairs = tree.sparse_distance_matrix(other_tree, reach + other_reach + clearance, output_type="ndarray")
-                ours.append(rows[pairs["i"]])
-                theirs.append(other_rows[pairs["j"]])
-        left, right = np.concatenate(ours), np.concatenate(theirs)
-        if same:
-            differ = self.pieces.members[left] != other.pieces.members[right]
-            left, right = left[differ], right[differ]
-        touching = gaps(self.pieces, left, other.pieces, right) < clearance
-        return left[touching], right[touching]
+        for left, right in self._candidates(other, clearance):
+            touching = _touching(self.pieces, left, other.pieces, right, clearance, same)
+            ours.append(left[touching])
+            theirs.append(right[touching])
+        return np.concatenate(ours), np.concatenate(theirs)
+
+    def _candidates(self, other: Index, clearance: float) -> Iterator[tuple[Ints, Ints]]:
+        """Yield rows of pieces whose middles are near enough to look closer, in blocks; of an index with itself, each
+        pair once."""
+        for number, (rows, tree, reach) in enumerate(self.classes):
+            for other_number, (other_rows, other_tree, other_reach) in enumerate(other.classes):
+                within = reach + other_reach + clearance
+                if other is self and number == other_number:
+                    pairs = tree.query_pairs(within, output_type="ndarray")
+                    for start in range(0, len(pairs), _BLOCK):
+                        yield rows[pairs[start : start + _BLOCK, 0]], rows[pairs[start : start + _BLOCK, 1]]
+                elif other is not self or number < other_number:
+                    for block, search in _blocks(self.pieces, rows, tree):
+                        found = search.sparse_distance_matrix(other_tree, within, output_type="ndarray")
+                        yield block[found["i"]], other_rows[found["j"]]
+
+
+def _blocks(pieces: Capsules, rows: Ints, tree: cKDTree) -> Iterator[tuple[Ints, cKDTree]]:
+    """Yield the rows in blocks with a search tree of each, so that pairs of a large crown do not all stand in
+    memory."""
+    if len(rows) <= _BLOCK:
+        yield rows, tree
+        return
+    for start in range(0, len(rows), _BLOCK):
+        block = rows[start : start + _BLOCK]
+        yield block, cKDTree(pieces.middles[block])
+
+
+def _touching(some: Capsules, left: Ints, others: Capsules, right: Ints, clearance: float, same: bool) -> Ints:
+    """Return which pairs (Q,) of pieces are nearer than the clearance: looked at by their hulls before their axes."""
+    between = some.middles[left] - others.middles[right]
+    near = dot(between, between) < (some.hulls[left] + others.hulls[right] + clearance) ** 2
+    if same:
+        near &= some.members[left] != others.members[right]
+    rows = np.flatnonzero(near)
+    return rows[gaps(some, left[rows], others, right[rows]) < clearance]
 
 
 def gaps(some: Capsules, left: Ints, others: Capsules, right: Ints) -> Floats:

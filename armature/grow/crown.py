@@ -10,9 +10,10 @@ import numpy as np
 
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.aim import Buds
+from armature.grow.drawing import Growing, Manners
 from armature.grow.envelope import Envelope
 from armature.grow.kept import taken_over
-from armature.grow.members import Growing, Manners, grown
+from armature.grow.members import grown
 from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
 from armature.grow.stations import ranked, spaced, wished
 from armature.grow.territories import Territories

@@ -9,10 +9,10 @@ import numpy as np
 from armature.centreline import Floats
 from armature.grow.canopy import envelope
 from armature.grow.crown import Season, Thickness, with_branches, with_branchlets, with_limbs, with_twigs
+from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.hang import hung
 from armature.grow.kept import in_order
-from armature.grow.members import Growing
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.territories import Territories, territories
 from armature.grow.trunk import trunk
@@ -103,4 +103,4 @@ def _trunk_size(
 
 def _piece_length(canopy: Envelope, twigs: int) -> float:
     volume: Floats = 4.0 * canopy.half_spread[0] * canopy.half_spread[1] * canopy.depth
-    return float(0.28 * np.cbrt(volume / twigs / 2.0))
+    return float(0.2 * np.cbrt(volume / twigs / 2.0))

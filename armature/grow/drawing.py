@@ -1,0 +1,183 @@
+"""Drawing members: each bud shaped, aimed, set on its parent's skin and bent, all at once.
+
+Size letters: B buds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from armature.centreline import Chains, Floats, Ints, locate, row_norms
+from armature.grow.aim import Aims, Buds, aimed
+from armature.grow.envelope import Envelope
+from armature.grow.shapes import Shapes, shapes
+from armature.seeds import keys, normal, uniform
+from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Tree, no_leaves
+
+# Buds drawn in one go: bounds the memory of a crown of many thousand twigs.
+_BLOCK = 8192
+_LEAST_FEED = 2.0
+# Sharper than this a bend reads as a kink.
+_SHARPEST_BEND = 75.0
+# How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
+_GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 40.0}
+# Attempts after which a member gives up its place in the crown and goes wherever there is room.
+_PATIENCE = {LIMB: 14, BRANCH: 14, BRANCHLET: 8, TWIG: 6}
+
+
+@dataclass(frozen=True, eq=False)
+class Growing:
+    """What all ranks share: seed, canopy, least clearance (mm), least bend radius over diameter,
+    least bend (deg), piece length (mm)."""
+
+    seed: int
+    canopy: Envelope
+    clearance: float
+    least_radius: float
+    least_bend: float
+    step: float
+
+
+@dataclass(frozen=True, eq=False)
+class Manners:
+    """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips, end
+    diameters
+    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm, and the least
+    length (B,) mm that seats all its children."""
+
+    rank: int
+    lean: float
+    lean_spread: float
+    sinuosity: float
+    most_bends: int
+    rise: float
+    ends: Floats
+    taper_share: Floats
+    stock: Floats
+    walls: Floats
+    least_lengths: Floats
+
+
+def drawn(
+    tree: Tree, buds: Buds, manners: Manners, growing: Growing, rows: Ints, attempt: int
+) -> tuple[Tree, np.ndarray]:
+    """Return members for the given buds (rows, at least one) at an attempt, and which of them cannot be bent as
+    drawn."""
+    blocks = np.split(rows, np.arange(_BLOCK, len(rows), _BLOCK))
+    parts = [_drawn(tree, buds, manners, growing, block, attempt) for block in blocks]
+    return parts[0][0].grafted(*(part for part, _ in parts[1:])), np.concatenate([bad for _, bad in parts])
+
+
+def _drawn(
+    tree: Tree, buds: Buds, manners: Manners, growing: Growing, rows: Ints, attempt: int
+) -> tuple[Tree, np.ndarray]:
+    """Return the members of the given buds at an attempt, and which of them cannot be bent as drawn."""
+    some = _redrawn_buds(_taken(buds, rows), rows, tree, manners, growing, attempt)
+    drawn = shapes(
+        growing.seed, some.tags, attempt, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
+    )
+    # The longer a member is looked for, the further it may stray from the place it was wished at.
+    aims = aimed(tree.chains, some, drawn, manners.rise, 1.0 / (1.0 + 0.3 * attempt), _GIVE[manners.rank])
+    phi = drawn.offset_angles[:, None]
+    axes = np.cos(phi) * aims.frames[:, 2] + np.sin(phi) * aims.frames[:, 0]
+    setbacks, feet = _setbacks(tree, some.parents, aims, axes)
+    chains, bad = _placed(drawn, aims, setbacks, axes, some.diameters * growing.least_radius)
+    bad |= (feet > tree.lengths[some.parents]) | (chains.lengths < manners.least_lengths[rows])
+    batch = Tree(
+        tags=some.tags,
+        ranks=np.full(len(rows), manners.rank),
+        parents=some.parents,
+        chains=chains,
+        stations=aims.stations,
+        setbacks=setbacks,
+        start_diameters=some.diameters,
+        end_diameters=manners.ends[rows],
+        taper_starts=manners.taper_share[rows] * chains.lengths,
+        stock_diameters=manners.stock[rows],
+        walls=manners.walls[rows],
+        leaves=no_leaves(),
+    )
+    return batch, bad
+
+
+def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing: Growing, attempt: int) -> Buds:
+    canopy = growing.canopy
+    key = keys(growing.seed, buds.tags, f"bud {attempt}")
+    bell = normal(key, 5)
+    leans = np.clip(
+        (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0 if manners.rank == TWIG else 95.0
+    )
+    if attempt == 0:
+        return replace(buds, leans=leans)
+    luck = uniform(key, 3, 20)
+    # A member that finds no room near its place looks farther along its parent, grows shorter, and in the end anywhere.
+    wanted = buds.wanted if attempt < 4 else buds.lows + luck[:, 1] * (buds.highs - buds.lows)
+    origin, tangent, _ = locate(tree.chains, buds.parents, wanted)
+    reach = buds.targets - origin
+    first, _, _ = locate(tree.chains, buds.parents, buds.wanted)
+    length = np.maximum(row_norms(buds.targets - first), 2.0 * manners.least_lengths[rows])[:, None]
+    if attempt >= _PATIENCE[manners.rank]:
+        side = np.cross(tangent, bell[:, 1:4])
+        upward = np.array([0.0, 0.0, 1.0]) - tangent * tangent[:, 2:]
+        side = side / np.maximum(row_norms(side), 1e-9)[:, None] + manners.rise * upward
+        side /= np.maximum(row_norms(side), 1e-9)[:, None]
+        reach = length * (np.cos(np.radians(leans))[:, None] * tangent + np.sin(np.radians(leans))[:, None] * side)
+    shorter = 1.0 - np.minimum(0.03 * attempt, 0.5) * luck[:, :1]
+    drift = 0.06 * np.sqrt(attempt) * length * bell[:, 1:4]
+    targets = origin + reach * shorter + drift
+    if canopy.form.flat:
+        targets[:, 1] = np.clip(targets[:, 1], -0.7 * canopy.half_spread[1], 0.7 * canopy.half_spread[1])
+    return replace(buds, leans=leans, targets=targets, wanted=wanted, windows=2.0 * buds.windows)
+
+
+def _taken(buds: Buds, rows: Ints) -> Buds:
+    return Buds(**{name: getattr(buds, name)[rows] for name in Buds.__dataclass_fields__})
+
+
+def _setbacks(tree: Tree, parents: Ints, aims: Aims, axes: Floats) -> tuple[Floats, Floats]:
+    """Return the setbacks (B,) mm at which axes (B, 3) leave their parents' skin, and the stations (B,) below those
+    points.
+
+    Newton's steps from the setback on a straight cylinder: a bent, tapering parent moves it by a few per cent.
+    """
+    _, tangents, _ = locate(tree.chains, parents, aims.stations)
+    cosine = np.sum(tangents * axes, axis=1)
+    sine = np.sqrt(np.maximum(1.0 - cosine**2, 0.01))
+    setback = tree.diameters_at(parents, aims.stations) / 2.0 / sine
+    foot = aims.stations + setback * cosine
+    for _ in range(4):
+        skin, tangents, _ = locate(tree.chains, parents, foot)
+        away = aims.points + setback[:, None] * axes - skin
+        lengthwise = np.sum(away * tangents, axis=1)
+        foot += lengthwise
+        off = away - lengthwise[:, None] * tangents
+        distance = np.maximum(row_norms(off), 1e-9)
+        slope = np.maximum(np.sum(off * axes, axis=1) / distance, 0.1)
+        setback -= (distance - tree.diameters_at(parents, foot) / 2.0) / slope
+    return setback, foot
+
+
+def _placed(drawn: Shapes, aims: Aims, setbacks: Floats, axes: Floats, least: Floats) -> tuple[Chains, np.ndarray]:
+    """Return the shapes as chains in space, and which of them (B,) leave no room for a bend of the least radius (B,)
+    mm."""
+    corners = np.einsum("bsi,bij->bsj", drawn.corners, aims.frames) * aims.chords[:, None, None]
+    corners += aims.points[:, None]
+    corners[:, 0] = aims.points + setbacks[:, None] * axes
+    used = np.arange(corners.shape[1]) <= drawn.counts[:, None]
+    offsets = np.concatenate([[0], np.cumsum(drawn.counts + 1)]).astype(np.int64)
+    sharp = Chains(offsets, corners[used], np.zeros(offsets[-1]))
+    first = np.sum((corners[:, 1] - corners[:, 0]) * axes, axis=1)
+    inner = ~sharp.is_last
+    here = np.flatnonzero(inner)
+    shorter = np.minimum(sharp.sides[here], sharp.sides[here + 1])
+    members = sharp.members[here]
+    half = np.tan(sharp.bends[here] / 2.0)
+    tangent = np.maximum(drawn.roundness[members] * shorter, least[members] * half)
+    radii = np.zeros(offsets[-1])
+    radii[sharp.starts[here] + 1] = tangent / np.maximum(half, 1e-9)
+    chains = Chains(offsets, sharp.vertices, radii)
+    bad = first < _LEAST_FEED
+    bad[chains.members[(chains.feeds < _LEAST_FEED) | (chains.bends > np.radians(_SHARPEST_BEND))]] = True
+    return chains, bad
