@@ -15,10 +15,11 @@ from armature.leaves.dish import LeafMesh, leaf_mesh
 from armature.leaves.drawing import draw_designs
 from armature.leaves.grades import Bench, read_bench
 from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
+from armature.leaves.laying import lay_plates
 from armature.leaves.letters import Setting, setting, stamp_heights
 from armature.leaves.names import NameList, read_names
 from armature.leaves.outlines import Design
-from armature.leaves.plates import Layout, Rules, lay_plates
+from armature.leaves.plates import Layout, Rules
 from armature.leaves.sight import sight, worth
 from armature.leaves.stamp_areas import Panel, stamp_panel
 from armature.stock import sheet

@@ -18,8 +18,9 @@ from armature.grow import grow
 from armature.leaves import plan_leaves
 from armature.leaves.assigning import Places, assign_names
 from armature.leaves.drawn_text import read_designs
+from armature.leaves.laying import lay_plates
 from armature.leaves.letters import stamp_heights
-from armature.leaves.plates import Rules, density, lay_plates, plate_faults
+from armature.leaves.plates import Rules, density, plate_faults
 from armature.leaves.sight import sight, worth
 
 EIGHT = Path(__file__).parents[1] / "leaves" / "eight_outlines.json"

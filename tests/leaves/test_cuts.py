@@ -4,7 +4,8 @@ import shapely
 
 from armature.leaves.arcs import path_area, path_length, polygon
 from armature.leaves.cuts import cut_path, plate_cuts, travel_order
-from armature.leaves.plates import Plate, Rules, lay_plates, placed_shapes
+from armature.leaves.laying import lay_plates
+from armature.leaves.plates import Plate, Rules, placed_shapes
 from tests.leaves.designs import family, square
 
 DESIGNS = family(4)

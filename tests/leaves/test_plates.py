@@ -4,13 +4,13 @@ import shapely
 
 from armature.errors import CommissionError
 from armature.leaves.filling import mixed, upright
+from armature.leaves.laying import lay_plates
 from armature.leaves.packing import available
 from armature.leaves.plates import (
     Layout,
     Plate,
     Rules,
     density,
-    lay_plates,
     layout_text,
     placed_shapes,
     plate_faults,
