@@ -20,8 +20,8 @@ from armature.joints import Joints, joints
 from armature.tree import Tree
 from armature.tubes import Rings, Tubes, frames, rings, swept
 
-CHORD_ERROR = 0.3
-FACET_ERROR = 0.3
+# Farthest that a mesh leaves the bar, mm: less on a tree whose thinnest bars are under 6 mm, which is seen close by.
+_COARSEST, _OF_THINNEST = 0.3, 0.05
 # A tip's dome: share of its height, and share of the radius left there.
 # Rounder tips would take more than 0.05 % of the steel.
 _DOME_MM = 1.0
@@ -52,8 +52,9 @@ def skin(tree: Tree, listed: Joints | None = None, rooted: bool = True) -> Skin:
 
     listed: the tree's joints, where they are known already. rooted: run each member on into its parent.
     """
-    count = facets(np.maximum(tree.start_diameters, tree.end_diameters))
-    found = _rounded(tree, rings(tree, CHORD_ERROR))
+    error = _error(tree)
+    count = facets(np.maximum(tree.start_diameters, tree.end_diameters), error)
+    found = _rounded(tree, rings(tree, error))
     if rooted:
         found = _with_roots(found, _roots(tree, joints(tree) if listed is None else listed), tree.start_diameters)
     radii = found.radii * _evened(count)[found.members] * np.sqrt(_cut_corners(tree.chains, found))
@@ -67,7 +68,7 @@ def bores(tree: Tree, pipes: Ints) -> Skin:
     """
     place = np.full(len(tree), -1, dtype=np.int64)
     place[pipes] = np.arange(len(pipes))
-    run = rings(tree, CHORD_ERROR)
+    run = rings(tree, _error(tree))
     inner = run.radii - tree.walls[run.members]
     # A pipe drawn in below twice its wall is closed there.
     own = (place[run.members] >= 0) & (inner > _LEAST_BORE)
@@ -79,20 +80,24 @@ def bores(tree: Tree, pipes: Ints) -> Skin:
     after = Rings(np.arange(len(pipes)), last, np.maximum(end, _LEAST_BORE))
     before = Rings(np.arange(len(pipes)), -tree.start_diameters[pipes], start)
     whole = _merged(_merged(before, within), after)
-    chains, count = tree.chains.taken(pipes), facets(tree.start_diameters[pipes])
+    chains, count = tree.chains.taken(pipes), facets(tree.start_diameters[pipes], _error(tree))
     radii = whole.radii * _evened(count)[whole.members] * np.sqrt(_cut_corners(chains, whole))
     return _sorted(swept(chains, replace(whole, radii=radii), count), len(pipes))
 
 
-def facets(diameters: Floats) -> Ints:
-    """Return the corners of each circle (M,): an even number, more on thick bars, so that no side is seen.
+def facets(diameters: Floats, error: float) -> Ints:
+    """Return the corners of each circle (M,): even, 8 to 48, so that its sides leave the round by `error` mm or less.
 
-    >>> facets(np.array([6.35, 50.0])).tolist()
+    >>> facets(np.array([6.35, 50.0]), 0.3).tolist()
     [8, 22]
     """
-    share = np.clip(1.0 - FACET_ERROR / np.maximum(diameters / 2.0, 1e-9), -1.0, 1.0)
+    share = np.clip(1.0 - error / np.maximum(diameters / 2.0, 1e-9), -1.0, 1.0)
     wanted = np.pi / np.maximum(np.arccos(share), 1e-3)
     return np.asarray(np.clip(2 * np.ceil(wanted / 2.0), 8, 48), dtype=np.int64)
+
+
+def _error(tree: Tree) -> float:
+    return min(_COARSEST, _OF_THINNEST * float(tree.start_diameters.min()))
 
 
 def _roots(tree: Tree, listed: Joints) -> Floats:

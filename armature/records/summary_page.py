@@ -88,7 +88,9 @@ def _run(mm: float, units: System) -> str:
 
 
 def _mass(kg: float, units: System) -> str:
-    return f"{kg / _LB:.1f} lb" if units == "inch" else f"{kg:.1f} kg"
+    if units == "inch":
+        return f"{kg / _LB:.1f} lb" if kg >= _LB else f"{kg / _LB * 16.0:.1f} oz"
+    return f"{kg:.1f} kg" if kg >= 1.0 else f"{kg * 1000.0:.0f} g"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

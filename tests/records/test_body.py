@@ -202,7 +202,10 @@ def test_the_steel_of_a_tall_tree_is_closed_too() -> None:
 
 
 def test_thicker_bars_have_more_corners_and_none_too_few() -> None:
-    count = facets(np.array([3.2, 6.35, 25.4, 100.0, 300.0]))
+    diameters = np.array([3.2, 6.35, 25.4, 60.0, 100.0, 300.0])
+    count = facets(diameters, 0.3)
+    sagitta = diameters / 2.0 * (1.0 - np.cos(np.pi / count))
+    assert (sagitta[:-1] <= 0.3).all()
     assert (np.diff(count) >= 0).all()
     assert count.min() == 8
     assert count.max() == 48

@@ -95,3 +95,10 @@ def test_named_leaves_are_counted() -> None:
     names = np.where(np.arange(len(leaves)) < 5, "Ann", "")
     named = tree.hung(Leaves(leaves.tags, leaves.twigs, leaves.stations, leaves.designs, names))
     assert told(named)["counts"]["names"] == 5
+
+
+def test_little_steel_is_told_in_grams_or_ounces() -> None:
+    tables = summary(gallows(), gate_rowan())
+    # The limb of 0.308 kg, 10.9 oz.
+    assert "| limb | 1 | 10 mm | 10 mm | 0.5 m | 308 g |" in summary_md(tables, "mm")
+    assert "10.9 oz" in summary_md(tables, "inch")
