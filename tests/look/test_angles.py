@@ -44,7 +44,7 @@ def test_even_rungs_have_no_spread_of_gaps_and_random_ones_about_one() -> None:
 
 
 def test_path_over_chord_of_a_half_square_is_root_two() -> None:
-    corner = [[0, 0, 500], [400, 0, 500], [400, 400, 500]]
+    corner = [[0.0, 0.0, 500.0], [400.0, 0.0, 500.0], [400.0, 400.0, 500.0]]
     tree = sticks([[[0, 0, 0], [0, 0, 1000]], corner, corner, corner], [-1, 0, 0, 0], [0, 500, 500, 500])
     assert angles.path_over_chord(tree, 1).value == pytest.approx(np.sqrt(2.0))
     assert angles.path_over_chord(tree, 0).value == pytest.approx(1.0)

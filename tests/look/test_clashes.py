@@ -32,9 +32,11 @@ def test_air_between_skins_decides() -> None:
 def test_distance_of_segments_agrees_with_a_general_minimiser() -> None:
     rng = np.random.default_rng(0)
     lines = rng.uniform(-100.0, 100.0, (16, 2, 3))
-    tree = sticks([line.tolist() for line in lines], [-1] + [0] * 15, [0.0] * 16)
+    steps = lines[:, 1] - lines[:, 0]
+    none = np.zeros(16)
+    whole = clashes.Pieces(np.arange(16), lines[:, 0], steps, none, none)
     for row in range(1, 16):
-        gap = clashes._apart(tree, np.array([0]), np.array([row]))[0][0]
+        gap = clashes.nearest_points(whole, np.array([0]), np.array([row]))[0][0]
 
         def between(share: np.ndarray, row: int = row) -> float:
             one = lines[0][0] + share[0] * (lines[0][1] - lines[0][0])
