@@ -72,7 +72,8 @@ class Frame:
         points, tangents = along(self.tree.chains, straights, stations - self.tree.chains.marks[straights])
         after = np.minimum(np.arange(len(self))[rows] + (self.spans[rows] > 0.0), len(self) - 1)
         start = self.diameters[rows]
-        return points, tangents, start + share * (self.diameters[after] - start), self.bores[rows]
+        diameter = start + share * (self.diameters[after] - start)
+        return points, tangents, diameter, bores(diameter, self.tree.walls[self.members[rows]])
 
 
 def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, Floats] | None = None) -> Frame:
@@ -91,7 +92,7 @@ def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, 
     members, stations = _split(tree, members, stations, parts, np.radians(arc_deg))
     points, tangents, _ = locate(tree.chains, members, stations)
     offsets = np.searchsorted(members, np.arange(len(tree) + 1))
-    bores = np.where(tree.walls > 0.0, np.maximum(tree.start_diameters - 2.0 * tree.walls, 0.0), 0.0)
+    diameters = tree.diameters_at(members, stations)
     kids = np.flatnonzero(tree.parents >= 0)
     hosts = np.full(len(tree), -1, dtype=np.int64)
     hosts[kids] = nodes_at(tree, members, stations, tree.parents[kids], tree.stations[kids])
@@ -105,11 +106,16 @@ def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, 
         points=points,
         tangents=tangents,
         straights=locate(tree.chains, members, middle)[2],
-        diameters=tree.diameters_at(members, stations),
-        bores=bores[members],
+        diameters=diameters,
+        bores=bores(diameters, tree.walls[members]),
         hosts=hosts,
         hangs=nodes_at(tree, members, stations, tree.leaves.twigs, tree.leaves.stations),
     )
+
+
+def bores(diameters: Floats, walls: Floats) -> Floats:
+    """Return bores (n,) mm for outside diameters (n,) and walls (n,) mm: a pipe keeps its wall as it is drawn in."""
+    return np.where(walls > 0.0, np.maximum(diameters - 2.0 * walls, 0.0), 0.0)
 
 
 def nodes_at(tree: Tree, members: Ints, stations: Floats, rows: Ints, places: Floats) -> Ints:
@@ -139,11 +145,20 @@ def _asked(tree: Tree, extra: tuple[Ints, Floats] | None) -> tuple[Ints, Floats]
         (all_rows, np.minimum(tree.taper_starts, tree.lengths)),
         (tree.parents[kids], tree.stations[kids]),
         (tree.leaves.twigs, tree.leaves.stations),
+        _closings(tree),
     ] + ([] if extra is None else [extra])
     members = np.concatenate([rows for rows, _ in wanted])
     stations = np.clip(np.concatenate([places for _, places in wanted]), 0.0, tree.lengths[members])
     stations[stations < SAME_STATION_MM] = 0.0
     return members, stations
+
+
+def _closings(tree: Tree) -> tuple[Ints, Floats]:
+    """Return the pipes that are drawn in until their bore closes, and the stations (mm) where it does."""
+    shut = np.flatnonzero((tree.walls > 0.0) & (tree.end_diameters < 2.0 * tree.walls))
+    drop = np.maximum(tree.start_diameters - tree.end_diameters, 1e-9)
+    share = np.clip((tree.start_diameters - 2.0 * tree.walls) / drop, 0.0, 1.0)
+    return shut, (tree.taper_starts + share * (tree.lengths - tree.taper_starts))[shut]
 
 
 def _thinned(members: Ints, stations: Floats) -> tuple[Ints, Floats]:

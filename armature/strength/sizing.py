@@ -188,8 +188,9 @@ def _with(tree: Tree, starts: Floats, rack: _Rack, commission: Commission) -> tu
     walls[pipes] = rack.walls[np.minimum(np.searchsorted(rack.outsides, stock[pipes] - 1e-6), len(rack.walls) - 1)]
     thick = replace(
         tree,
-        start_diameters=np.where(walls > 0.0, stock, starts),
-        end_diameters=np.where(walls > 0.0, stock, _seated_ends(tree, starts)),
+        # A pipe's foot is the pipe as bought: only a bar can be forged to a size between two.
+        start_diameters=np.where(grown & (walls > 0.0), stock, starts),
+        end_diameters=_seated_ends(tree, starts),
         stock_diameters=np.maximum(stock, tree.stock_diameters),
         walls=walls,
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -168,3 +170,13 @@ def test_nominal_leaves_weigh_as_their_sheet() -> None:
     found = foliage_for(leafy_gallows(2), commission())
     assert found.areas.tolist() == [2250.0, 2250.0]
     np.testing.assert_allclose(found.masses, 0.005 + 2250e-6 * 7.33, atol=2e-5)
+
+
+def test_a_pipe_drawn_to_a_point_weighs_as_its_volume() -> None:
+    """A pipe keeps its wall while it is drawn in, until the bore closes; the tree's own volume is the reference."""
+    tree = replace(cantilever(2000.0, 76.1, 7.2), walls=np.array([8.0]), taper_starts=np.array([900.0]))
+    cut = frame(tree)
+    assert cut.bores[0] == pytest.approx(60.1)
+    assert cut.bores[-1] == 0.0
+    weight = -foot(cut, steel_weight(cut, 7850.0))[2, 0]
+    assert weight == pytest.approx(float(tree.volumes.sum()) * 7850e-9 * GRAVITY, rel=1e-9)
