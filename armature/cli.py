@@ -9,12 +9,17 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from armature import __version__
-from armature.cli_look import judge
+from armature.cli_leaves import leaves
+from armature.cli_look import judge, refine, survey
+from armature.cli_pictures import easel, show
+from armature.cli_shop import papers, rebuild
 from armature.errors import ArmatureError
 
 if TYPE_CHECKING:
     from armature.commission import Commission
     from armature.tree import Tree
+
+PARTS = "mending, plates, strength, shop, papers, mesh, pictures"
 
 # Every mistake on the command line itself is of this class, whichever click the installed typer carries.
 _UsageError: type[Exception] = typer.BadParameter.__bases__[0]
@@ -29,6 +34,13 @@ app = typer.Typer(
 
 
 app.command()(judge)
+app.command()(refine)
+app.command()(survey)
+app.command()(rebuild)
+app.command()(papers)
+app.command()(show)
+app.command()(easel)
+app.add_typer(leaves, name="leaves")
 
 
 def main() -> None:
@@ -95,7 +107,8 @@ def make(
     file: Annotated[Path, typer.Argument(metavar="COMMISSION", help="Commission file, TOML.")],
     out: Annotated[Path | None, typer.Option(help="Job folder to write; jobs/NAME unless said.")] = None,
     seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
-    skip: Annotated[list[str] | None, typer.Option(help="Leave out a part; may be given again.")] = None,
+    skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
+    strengthen: Annotated[bool, typer.Option(help="Take bigger bars until the checks pass.")] = False,
 ) -> None:
     """Make everything a commission asks for, from tree to papers, in one job folder."""
     from armature.make import make as make_job
@@ -103,7 +116,7 @@ def make(
 
     commission = _commission(file, seed)
     with progress(commission.title) as told:
-        made = make_job(commission, out or Path("jobs") / file.stem, skip or (), told)
+        made = make_job(commission, out or Path("jobs") / file.stem, skip or (), told, strengthen)
     print(f"{commission.title}: {_counted(made.tree)}")
     print(f"look {made.verdict.overall:.0f} of 100")
     for warning in made.warnings:

@@ -7,23 +7,38 @@
 from __future__ import annotations
 
 import csv
+import json
 from collections.abc import Callable, Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
+
+import numpy as np
 
 from armature.commission import Commission
 from armature.errors import CommissionError, FileError
 from armature.grow import grow, kept_members
-from armature.look import judged
-from armature.look.report import write_look
+from armature.leaves import LeafPlan, plan_leaves
+from armature.look import judged, refined
+from armature.look.refine import Mending
+from armature.look.report import write_look, write_mending
 from armature.look.skeleton import skeleton_of
 from armature.look.verdict import Verdict
+from armature.pictures import Showing, facts, write_view
 from armature.records import job_folder, load
+from armature.records.foliage import Foliage
+from armature.records.leaf_bench import read_bench_folder
+from armature.records.leaf_writing import LAYOUT, write_leaves
+from armature.records.shop_writing import shop_finding, write_shop
 from armature.records.summary import Finding
 from armature.records.writing import write_lists, write_meshes, write_summary
+from armature.shop import ShopPlan, shop_plan
+from armature.strength import assessed, page, record, strengthened
+from armature.strength.assess import Assessment
 from armature.tree import Tree
 
-PARTS = ("look", "mesh", "pictures")
+PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
+_MENDING_ROUNDS = 10
+_DISH, _CURL_DEG = 0.12, 20.0
 Told = Callable[[str, float], None]
 
 
@@ -37,60 +52,88 @@ class Made:
     warnings: tuple[str, ...]
 
 
+@dataclass(frozen=True, eq=False)
+class Plans:
+    """Everything that is decided before a file is written; None for parts left out."""
+
+    raw: Tree
+    tree: Tree
+    verdict: Verdict
+    mending: Mending | None
+    leaves: LeafPlan
+    strength: Assessment | None
+    shop: ShopPlan | None
+    notes: tuple[str, ...]
+
+
 def make(
     commission: Commission,
     out: str | Path,
     skip: Collection[str] = (),
     told: Told = lambda _what, _share: None,
+    strengthen: bool = False,
 ) -> Made:
     """Grow the tree of a commission and write its job folder, whole or not at all.
 
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out, of
-    PARTS. told: hears what is being done and the share done, 0 to 1. Raises an ArmatureError, and writes nothing, where
-    the commission cannot be met or the folder cannot be written.
+    PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether to take bigger bars until the
+    checks pass. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the folder cannot be
+    written.
     """
-    _check_parts(skip)
+    for part in skip:
+        if part not in PARTS:
+            raise CommissionError("--skip", f"must be one of {', '.join(PARTS)}", part)
     with job_folder(out) as aside:
-        told("growing", 0.0)
-        tree = grow(commission, kept_of(Path(out)))
-        told("looking", 0.1)
-        verdict = judged(tree)
-        told("lists", 0.2)
-        write_lists(aside, tree, commission)
-        if "look" not in skip:
-            write_look(aside, skeleton_of(tree), verdict, (), commission.title, pictures="pictures" not in skip)
-        if "mesh" not in skip:
-            told("meshes", 0.3)
-            write_meshes(aside / "mesh", tree, commission)
-        if "pictures" not in skip:
-            told("pictures", 0.6)
-            _draw(aside / "view", tree)
-        warnings = tuple(fault.wrong for fault in verdict.faults)
-        write_summary(aside, tree, commission, {"look": look_finding(verdict)}, warnings)
+        plans = planned(commission, Path(out), skip, told, strengthen)
+        warnings = _write(aside, commission, plans, skip, told)
         told("done", 1.0)
-    return Made(Path(out), tree, verdict, warnings)
+    return Made(Path(out), plans.tree, plans.verdict, warnings)
 
 
-def kept_of(folder: Path) -> Tree | None:
-    """Return the members that a job folder's made.csv lists, as its design has them; None where nothing is made.
-
-    Raises CommissionError for a tag that the design does not have, FileError where the list cannot be read.
-    """
-    listed = folder / "made.csv"
-    if not listed.is_file():
-        return None
-    return kept_members(load(folder)[0], made_tags(listed), str(listed))
+def planned(commission: Commission, folder: Path, skip: Collection[str], told: Told, strengthen: bool) -> Plans:
+    """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing."""
+    told("growing", 0.0)
+    made = made_tags(folder / "made.csv")
+    raw = tree = grow(commission, kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None)
+    mending = None
+    if "mending" not in skip:
+        told("mending", 0.02)
+        tree, mending = refined(tree, commission, made, _MENDING_ROUNDS)
+    told("leaves", 0.08)
+    leaves = plan_leaves(commission, tree, _layout(folder), read_bench_folder(folder / "leaves"), "plates" not in skip)
+    tree, notes = leaves.tree, []
+    strength = None
+    if "strength" not in skip:
+        told("strength", 0.45)
+        masses, areas = leaves.hung.masses, leaves.hung.areas
+        if strengthen:
+            stronger = strengthened(tree, commission, masses, areas)
+            tree, strength = stronger.tree, stronger.assessment
+            notes += [f"strengthened: {len(stronger.changes)} members took a bigger bar"] if stronger.changes else []
+            notes += [f"{tag}: no bar on hand is enough" for tag in stronger.no_bar[:5]]
+        else:
+            strength = assessed(tree, commission, masses, areas)
+    shop = None
+    if "shop" not in skip:
+        told("shop", 0.5)
+        shop = shop_plan(tree, commission, leaf_kg=_leaf_kg(leaves))
+    verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
+    return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
 
 
 def made_tags(path: Path) -> list[str]:
-    """Return the tags that a made.csv lists: a column `tag`, or the first column where no column has a name."""
+    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first column.
+
+    Raises FileError where the file cannot be read.
+    """
+    if not path.is_file():
+        return []
     try:
-        rows = [row for row in csv.reader(path.read_text("utf-8-sig").splitlines()) if any(cell.strip() for cell in row)]
+        text = path.read_text("utf-8-sig")
+        rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
     except (OSError, UnicodeDecodeError, csv.Error) as fault:
         raise FileError(path, f"cannot be read as a list of tags: {fault}") from None
-    if not rows:
-        return []
-    names = [cell.strip().lower() for cell in rows[0]]
+    names = [cell.strip().lower() for cell in rows[0]] if rows else []
     column = names.index("tag") if "tag" in names else 0
     body = rows[1:] if "tag" in names else rows
     return [row[column].strip() for row in body if len(row) > column and row[column].strip()]
@@ -103,15 +146,80 @@ def look_finding(verdict: Verdict) -> Finding:
     return Finding(reads, figures, [f"{fault.wrong}: {fault.helps}" for fault in verdict.faults])
 
 
-def _check_parts(skip: Collection[str]) -> None:
-    for part in skip:
-        if part not in PARTS:
-            raise CommissionError("--skip", f"must be one of {', '.join(PARTS)}", part)
+def _layout(folder: Path) -> str | None:
+    kept = folder / "leaves" / LAYOUT
+    return kept.read_text("utf-8") if kept.is_file() else None
 
 
-def _draw(folder: Path, tree: Tree) -> None:
-    from armature.pictures import picture
+def _leaf_kg(leaves: LeafPlan) -> float:
+    return float(leaves.hung.masses.sum())
 
+
+def _write(aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told) -> tuple[str, ...]:
+    """Write all parts into the folder; return what to know before building, a line each."""
+    pictures = "pictures" not in skip
+    told("lists", 0.55)
+    write_lists(aside, plans.tree, commission)
+    write_leaves(plans.leaves, commission, aside / "leaves")
+    if plans.mending is not None and plans.mending.moved and pictures:
+        write_mending(aside, plans.raw, plans.tree, plans.mending)
+    write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
+    findings = {"look": look_finding(plans.verdict)}
+    if plans.strength is not None:
+        findings["strength"] = _write_strength(aside, plans.strength)
+    if plans.shop is not None:
+        told("papers", 0.6)
+        write_shop(aside, plans.shop, "papers" not in skip)
+        findings["shop"] = shop_finding(plans.shop)
+    if "mesh" not in skip:
+        told("meshes", 0.7)
+        write_meshes(aside / "mesh", plans.tree, commission, _foliage(plans, commission))
+    if pictures:
+        _draw(aside / "view", commission, plans, told)
+    warnings = (*plans.notes, *_warnings(findings))
+    write_summary(aside, plans.tree, commission, findings, warnings, _leaf_kg(plans.leaves))
+    return warnings
+
+
+def _write_strength(aside: Path, found: Assessment) -> Finding:
+    said = record(found)
+    (aside / "strength.json").write_text(json.dumps(said, indent=1, ensure_ascii=False) + "\n", "utf-8", newline="\n")
+    (aside / "strength.md").write_text(page(said), "utf-8", newline="\n")
+    verdict = said["verdict"]
+    return Finding(
+        f"{verdict['word']} (a design aid, not a certificate)",
+        {"worst_ratio": round(float(np.nanmax(found.ratios)), 3)},
+        [*verdict["reasons"][:8], *verdict["gaps"][:8]],
+    )
+
+
+def _warnings(findings: dict[str, Finding]) -> list[str]:
+    look = [note.split(":")[0] for note in findings["look"].notes]
+    others = [f"{name}: {note}" for name in ("strength", "shop") if name in findings for note in findings[name].notes[:4]]
+    return [*look, *others]
+
+
+def _foliage(plans: Plans, commission: Commission) -> Foliage:
+    """Return the leaves' own blades where they hang, for the mesh files."""
+    blades = [(mesh.vertices, mesh.faces) for mesh in plans.leaves.meshes(_DISH, _CURL_DEG)]
+    frames = _frames(plans, commission)
+    return Foliage(blades, plans.tree.leaves.designs - 1, frames[:, :3, :3], frames[:, :3, 3])
+
+
+def _frames(plans: Plans, commission: Commission) -> np.ndarray:
+    leaves = plans.leaves
+    return replace(leaves, tree=plans.tree).frames(commission.seed)
+
+
+def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:
     folder.mkdir(parents=True, exist_ok=True)
-    for view in ("front", "quarter"):
-        picture(tree, folder / f"{view}.png", view)
+    moved = plans.mending is not None and plans.mending.moved
+    showing = Showing(
+        plans.tree,
+        commission,
+        facts(commission, plans.tree, _leaf_kg(plans.leaves)),
+        plans.leaves.meshes(_DISH, _CURL_DEG),
+        _frames(plans, commission),
+        before=plans.raw if moved else None,
+    )
+    write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share))

@@ -26,7 +26,7 @@ FLOORS = (
     ("records",),
     ("pictures",),
     ("make", "progress"),
-    ("cli_look", "cli_leaves"),
+    ("cli_look", "cli_leaves", "cli_shop", "cli_pictures"),
     ("cli",),
     ("__main__",),
 )

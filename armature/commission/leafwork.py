@@ -66,7 +66,7 @@ class Plates(Section):
     )
     lead_in: Lead = Field(2.0, description="length of the lead-in, which lies in the waste")
     spares: Share = Field(0.05, description="leaves cut beyond the count, for scrap")
-    seconds: Seconds = Field(60, description="time to search for a tight layout; 0 takes the quick, repeatable one")
+    seconds: Seconds = Field(0, description="time to search for a tight layout; 0 takes the quick, repeatable one")
 
     @model_validator(mode="after")
     def _metal_is_left_between_cuts(self) -> Plates:
