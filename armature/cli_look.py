@@ -98,7 +98,7 @@ def survey(
     jobs: Annotated[int, typer.Option(help="Processes; -1 is one a core.")] = -1,
     scheduler: Annotated[str | None, typer.Option(help="Address of a dask scheduler, tcp://HOST:PORT.")] = None,
 ) -> None:
-    """Grow and judge many seeds, and keep the best that differ: a contact sheet and a table. Interrupted, it goes on."""
+    """Grow and judge many seeds, and keep the best that differ: a sheet and a table. Interrupted, it goes on."""
     from armature.commission import read
     from armature.errors import CommissionError
     from armature.look import surveyed

@@ -78,15 +78,6 @@ def leaf_neighbours(tree: Skeleton) -> Reading:
     )
 
 
-def inside(hull: ConvexHull, points: Floats, margin: float = 0.0) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Return whether points (Q, 3) lie in the hull and at least `margin` mm under each of its faces: (Q,)."""
-    held = np.ones(len(points), dtype=bool)
-    for block in np.array_split(hull.equations, max(len(hull.equations) // 64, 1)):
-        at = np.flatnonzero(held)
-        held[at] = (points[at] @ block[:, :3].T + block[:, 3] <= -margin).all(axis=1)
-    return held
-
-
 def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
     """Return the radius of the largest ball among the tips that holds no wood, over the radius of the ball as big as
     the crown.
@@ -101,18 +92,18 @@ def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
     wood = cKDTree(_wood(tree, crown / 12.0))
     side = (float(hull.volume) / 4000.0) ** (1 / 3)
     centres = _lattice(tree.tips, side)
-    centres = centres[inside(hull, centres)]
+    deep = _depth(hull, centres)
+    centres, deep = centres[deep > 0.0], deep[deep > 0.0]
     if len(centres) == 0:
         return nothing(len(tree))
-    room = np.minimum(wood.query(centres)[0], 1.35 * _depth(hull, centres))
+    room = np.minimum(wood.query(centres)[0], 1.35 * deep)
     best = np.argsort(-room, kind="stable")[:1]
     centre, radius = centres[best[0]], float(room[best[0]])
     for _ in range(5):
         side /= 2.0
         tries = centre + side * _AROUND
-        tries = tries[inside(hull, tries)]
-        reach = np.minimum(wood.query(tries)[0], 1.35 * _depth(hull, tries)) if len(tries) else np.zeros(0)
-        if len(reach) and reach.max() > radius:
+        reach = np.minimum(wood.query(tries)[0], 1.35 * _depth(hull, tries))
+        if reach.max() > radius:
             centre, radius = tries[int(reach.argmax())], float(reach.max())
     about = np.argsort(row_norms(tree.tips - centre), kind="stable")[:8]
     return Reading(
