@@ -1,7 +1,7 @@
 """The main job: from a commission to a job folder. The only module that knows the whole order.
 
-    made = make(read("garden.toml"), "jobs/garden")
-    made.tree, made.verdict.overall, made.folder
+made = make(read("garden.toml"), "jobs/garden")
+made.tree, made.verdict.overall, made.folder
 """
 
 from __future__ import annotations
@@ -75,7 +75,8 @@ def make(
 ) -> Made:
     """Grow the tree of a commission and write its job folder, whole or not at all.
 
-    out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out, of
+    out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
+    of
     PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether to take bigger bars until the
     checks pass. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the folder cannot be
     written.
@@ -122,7 +123,8 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
 
 
 def made_tags(path: Path) -> list[str]:
-    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first column.
+    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first
+    column.
 
     Raises FileError where the file cannot be read.
     """
@@ -142,7 +144,10 @@ def made_tags(path: Path) -> list[str]:
 def look_finding(verdict: Verdict) -> Finding:
     """Return what the eye says, for the summary."""
     reads = "reads as grown" if verdict.overall >= 70.0 else "has spots where the eye will stumble"
-    figures = {"score": round(verdict.overall, 1), **{name: round(score, 1) for name, score in verdict.families.items()}}
+    figures = {
+        "score": round(verdict.overall, 1),
+        **{name: round(score, 1) for name, score in verdict.families.items()},
+    }
     return Finding(reads, figures, [f"{fault.wrong}: {fault.helps}" for fault in verdict.faults])
 
 
@@ -195,7 +200,8 @@ def _write_strength(aside: Path, found: Assessment) -> Finding:
 
 def _warnings(findings: dict[str, Finding]) -> list[str]:
     look = [note.split(":")[0] for note in findings["look"].notes]
-    others = [f"{name}: {note}" for name in ("strength", "shop") if name in findings for note in findings[name].notes[:4]]
+    told = [(name, findings[name].notes[:4]) for name in ("strength", "shop") if name in findings]
+    others = [f"{name}: {note}" for name, notes in told for note in notes]
     return [*look, *others]
 
 

@@ -70,7 +70,8 @@ class Leaves(Section):
             rule = f"must be at least {least:.2f} mm: 0.4 mm over the wire, the sheet's thickness, and the kerf"
             raise BrokenRule("hang", f"the eye {rule}", f"{self.eye:g} mm")
         if self.loop < self.wire:
-            raise BrokenRule("hang", f"the loop must be as wide inside as its wire ({self.wire:g} mm)", f"{self.loop:g} mm")
+            rule = f"the loop must be as wide inside as its wire ({self.wire:g} mm)"
+            raise BrokenRule("hang", rule, f"{self.loop:g} mm")
         return self
 
     @field_validator("metal")

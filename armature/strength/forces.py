@@ -20,7 +20,7 @@ from armature.strength.frame import Frame
 # Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
 LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
 
-BLOCK = 2048  # nodes worked on at a time
+BLOCK = 1024  # nodes worked on at a time
 
 
 @dataclass(frozen=True, eq=False)

@@ -70,7 +70,7 @@ class Frame:
         straights = self.straights[rows]
         stations = self.stations[rows] + share * self.spans[rows]
         points, tangents = along(self.tree.chains, straights, stations - self.tree.chains.marks[straights])
-        after = np.minimum(np.arange(len(self))[rows] + (self.spans[rows] > 0.0), len(self) - 1)
+        after = np.minimum(np.arange(*rows.indices(len(self))) + (self.spans[rows] > 0.0), len(self) - 1)
         start = self.diameters[rows]
         diameter = start + share * (self.diameters[after] - start)
         return points, tangents, diameter, bores(diameter, self.tree.walls[self.members[rows]])

@@ -2,8 +2,8 @@
 
     python tests/bench/bench_grow.py [LARGEST_TWIGS]
 
-Times are ratios against a fixed piece of numpy work done in the same run, so that tables from different machines compare;
-seconds stand beside them. The cost exponent is the slope of log time on log twigs.
+Times are ratios against a fixed piece of numpy work done in the same run, so that tables from different machines
+compare; seconds stand beside them. The cost exponent is the slope of log time on log twigs.
 """
 
 from __future__ import annotations
@@ -13,6 +13,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -31,10 +32,10 @@ def sized(twigs: int) -> Commission:
     bars = ", ".join(
         f'"{size} mm"' for size in (6, 8, 10, 12, 16, 20, 25, 32, 40, 50, 65, 80, 100, 130, 170, 220, 300, 400, 600)
     )
+    counts = f"limbs = {4 + twigs // 5000}, branches = {twigs // 80}, branchlets = {twigs // 10}, twigs = {twigs}"
     return read(
-        f'title = "Bench {twigs} (invented)"\ncanopy.height = "{height} m"\ncanopy.spread = ["{width} m", "{width} m"]\n'
-        f"growth = {{pipe_exponent = 2.6, limbs = {4 + twigs // 5000},"
-        f" branches = {twigs // 80}, branchlets = {twigs // 10}, twigs = {twigs}}}\n"
+        f'title = "Bench {twigs} (invented)"\ncanopy.height = "{height} m"\n'
+        f'canopy.spread = ["{width} m", "{width} m"]\ngrowth = {{pipe_exponent = 2.6, {counts}}}\n'
         f"steel.bars = [{bars}]\nleaves.count = {2 * twigs}\n"
     )
 
@@ -70,7 +71,7 @@ def main() -> None:
     size = 1000
     while size <= largest:
         asked = sized(size)
-        times.append(best(lambda asked=asked: grow(asked), 3 if size < 30_000 else 1))
+        times.append(best(partial(grow, asked), 3 if size < 30_000 else 1))
         sizes.append(size)
         memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
         print(

@@ -1,0 +1,86 @@
+"""The main job from the command line: whole, repeatable, and keeping what is made."""
+
+import csv
+import hashlib
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import armature
+from armature.cli import run
+from armature.commission import changed, read
+from armature.make import made_tags, make
+
+ROOT = Path(armature.__file__).parent.parent
+MAQUETTE = ROOT / "presets" / "maquette.toml"
+QUICK = ("pictures", "papers", "mesh")
+
+
+def test_one_commission_gives_one_set_of_bytes_whatever_the_hash_seed(tmp_path: Path) -> None:
+    found = []
+    for seed in ("1", "77"):
+        out = tmp_path / seed
+        command = [sys.executable, "-m", "armature", "make", str(MAQUETTE), "--out", str(out), "--skip", "pictures"]
+        subprocess.run(command, check=True, env=os.environ | {"PYTHONHASHSEED": seed}, capture_output=True)
+        files = sorted(path for path in out.rglob("*") if path.is_file())
+        found.append({str(path.relative_to(out)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files})
+    assert {"design.json", "bends.csv", "mesh/steel.stl", "mesh/tree.glb", "mesh/centrelines.dxf"} <= set(found[0])
+    assert found[0] == found[1]
+
+
+def test_made_members_stay_when_the_commission_changes(tmp_path: Path) -> None:
+    asked = read(MAQUETTE)
+    first = make(asked, tmp_path / "job", QUICK).tree
+    kept = [str(first.tags[row]) for row in first.of_rank(4)[[2, 30]]]
+    (tmp_path / "job" / "made.csv").write_text("tag\n" + "\n".join(kept) + "\n", encoding="utf-8")
+    more = changed(asked, {"growth.twigs": 63, "seed": 8})
+    second = make(more, tmp_path / "job", QUICK).tree
+    assert (second.ranks == 4).sum() == 63
+    for tag in kept:
+        one, other = first.chains.taken([first.rows[tag]]), second.chains.taken([second.rows[tag]])
+        np.testing.assert_array_equal(one.vertices, other.vertices)
+        np.testing.assert_array_equal(one.radii, other.radii)
+    assert made_tags(tmp_path / "job" / "made.csv") == kept
+
+
+def test_the_counts_in_the_lists_are_those_asked(tmp_path: Path) -> None:
+    asked = read(MAQUETTE)
+    make(asked, tmp_path / "job", QUICK)
+    with (tmp_path / "job" / "members.csv").open(encoding="utf-8") as lines:
+        ranks = [row["rank"] for row in csv.DictReader(lines)]
+    assert [ranks.count(rank) for rank in ("trunk", "limb", "branch", "twig")] == [1, 3, 12, 60]
+    with (tmp_path / "job" / "hang_points.csv").open(encoding="utf-8") as lines:
+        assert len(list(csv.DictReader(lines))) == asked.leaves.count
+
+
+@pytest.mark.parametrize(
+    ("change", "says"),
+    [
+        ('clear_stem = "190 mm"', 'clear_stem = "190"'),
+        ("twigs = 60", "twigs = -3"),
+        ("twigs = 60", "twigz = 60"),
+        ('height = "560 mm"', "height = nan"),
+        ('spread = ["440 mm", "400 mm"]', 'spread = ["20 mm", "20 mm"]'),
+    ],
+)
+def test_bad_input_is_one_line_exit_two_and_nothing_written(
+    change: str, says: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    text = MAQUETTE.read_text(encoding="utf-8")
+    assert change in text
+    bad = tmp_path / "bad.toml"
+    bad.write_text(text.replace(change, says), encoding="utf-8")
+    assert run(["make", str(bad), "--out", str(tmp_path / "job")]) == 2
+    said = capsys.readouterr()
+    assert said.err.count("\n") == 1
+    assert not said.out
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["bad.toml"]
+
+
+def test_a_part_that_is_none_is_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
+    assert run(["make", str(MAQUETTE), "--out", str(tmp_path / "job"), "--skip", "roots"]) == 2
+    assert "--skip" in capsys.readouterr().err
