@@ -29,6 +29,9 @@ def envelope(commission: Commission) -> Envelope:
     return Envelope(base, canopy.height, half, form, boxes)
 
 
+_BLOCK = 131_072
+
+
 @dataclass(frozen=True, eq=False)
 class Lobes:
     """Uneven skin: how far the crown comes out by azimuth and height, 0 to 1 of the envelope, from a few waves."""
@@ -60,8 +63,9 @@ def scattered(canopy: Envelope, seed: int, count: int, margin: float) -> Floats:
     low, high = _bounds(canopy)
     holes = _holes(canopy, seed)
     found: list[Floats] = []
-    total, drawn, size = 0, 0, max(4 * count, 4096)
-    for _ in range(12):
+    # In blocks that stay in the processor's cache: a crown of many thousand twigs asks for millions of places.
+    total, drawn, size = 0, 0, min(max(4 * count, 4096), _BLOCK)
+    for _ in range(48 * count // size + 1):
         draw = uniform(key, 4 * size, drawn)[0].reshape(size, 4)
         drawn += 4 * size
         points = low + draw[:, :3] * (high - low)
