@@ -14,7 +14,7 @@ LEAST_FEED_MM = 2.0
 
 
 def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
-    """Return `thick`, which is `tree` with other diameters, on centrelines that fit it, and the rows that do not bend.
+    """Return `thick`, which is `tree` with other diameters, on centrelines that fit it, and the rows let out.
 
     Every angle stays; a bar begins at its parent's new skin, so that its first run is shorter by what the skin came
     out, and stations along it count from there. A bend keeps its radius unless that is under `least_radius` bars.
@@ -24,7 +24,10 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
     cut = setbacks - tree.setbacks
     widened, stuck = _widened(tree, thick, bends, cut, least_radius)
     hosts = np.maximum(tree.parents, 0)
-    stations = np.where(tree.parents >= 0, np.maximum(tree.stations - cut[hosts], 0.0), 0.0)
+    lengths = widened.tails + np.bincount(
+        widened.members, widened.feeds + widened.radii * np.radians(widened.bends), minlength=len(tree)
+    )
+    stations = np.where(tree.parents >= 0, np.clip(tree.stations - cut[hosts], 0.0, lengths[hosts]), 0.0)
     chains = assembled(tree.parents, replace(listed, setbacks=setbacks, stations=stations), widened)
     leaves = thick.leaves
     hung = np.clip(leaves.stations - cut[leaves.twigs], 0.0, chains.lengths[leaves.twigs])
@@ -65,28 +68,23 @@ def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
 
 
 def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius: float) -> tuple[BendList, Ints]:
-    """Return the bends with radii for the thicker bars and runs to match, and the rows where a run is used up."""
-    radii = np.maximum(bends.radii, least_radius * thick.start_diameters[bends.members])
+    """Return the bends with radii for the thicker bars and runs to match, and the rows that had to be let out.
+
+    Where a run would be used up it stays at a least length, so that all beyond it comes out by the rest.
+    """
+    grew = thick.start_diameters > tree.start_diameters * (1.0 + 1e-9)
+    wide = np.maximum(bends.radii, least_radius * thick.start_diameters[bends.members])
     # A bend that was tight before stays as it was: only thicker bars ask for more.
-    same = thick.start_diameters[bends.members] <= tree.start_diameters[bends.members] * (1.0 + 1e-9)
-    radii = np.where(same, bends.radii, radii)
+    radii = np.where(grew[bends.members], wide, bends.radii)
     eaten = (radii - bends.radii) * np.tan(np.radians(bends.bends) / 2.0)
     first = bends.numbers == 1
-    before = np.where(first, 0.0, np.roll(eaten, 1))
-    feeds = bends.feeds - eaten - before - np.where(first, cut[bends.members], 0.0)
+    feeds = bends.feeds - eaten - np.where(first, cut[bends.members], np.roll(eaten, 1))
     counts = np.bincount(bends.members, minlength=len(tree))
-    ends = np.cumsum(counts) - 1
-    last = np.where(counts > 0, eaten[np.maximum(ends, 0)] if len(eaten) else 0.0, 0.0)
-    tails = bends.tails - last - np.where(counts > 0, 0.0, cut)
-    short = np.zeros(len(tree), dtype=bool)
-    short[bends.members[feeds < LEAST_FEED_MM]] = True
-    short |= tails < LEAST_FEED_MM
-    # A member that cannot take the wider bends keeps its old ones, and is named: better a true shape than none.
-    keep = short[bends.members]
-    kept = replace(
-        bends,
-        radii=np.where(keep, bends.radii, radii),
-        feeds=np.where(keep, bends.feeds - np.where(first, cut[bends.members], 0.0), feeds),
-        tails=np.where(short, bends.tails - np.where(counts > 0, 0.0, cut), tails),
-    )
-    return kept, np.flatnonzero(short)
+    tails = bends.tails - np.where(counts > 0, 0.0, cut)
+    bent = np.flatnonzero(counts > 0)
+    tails[bent] -= eaten[np.cumsum(counts)[bent] - 1]
+    least_feeds, least_tails = np.minimum(bends.feeds, LEAST_FEED_MM), np.minimum(bends.tails, LEAST_FEED_MM)
+    out = tails < least_tails
+    out[bends.members[feeds < least_feeds]] = True
+    let_out = replace(bends, radii=radii, feeds=np.maximum(feeds, least_feeds), tails=np.maximum(tails, least_tails))
+    return let_out, np.flatnonzero(out)

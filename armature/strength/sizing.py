@@ -36,13 +36,13 @@ class Change:
 class Strengthened:
     """A tree with bigger bars: what changed and why, members for which no bar on hand is enough, and its assessment.
 
-    unbent: members whose bends no longer fit the thicker bar and have to be drawn anew.
+    let_out: members whose runs were too short for the thicker bars, so that their tips came outward.
     """
 
     tree: Tree
     changes: tuple[Change, ...]
     no_bar: tuple[str, ...]
-    unbent: tuple[str, ...]
+    let_out: tuple[str, ...]
     assessment: Assessment
 
 
@@ -60,7 +60,7 @@ def strengthened(
     """
     rack = _rack(commission)
     now, reasons = tree, dict[int, str]()
-    unbent: set[int] = set()
+    let_out: set[int] = set()
     found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
     for _ in range(_ROUNDS):
         asked, why = _asked(found)
@@ -73,15 +73,15 @@ def strengthened(
             reasons[row] = reasons.get(row) or (
                 why[row] if asked[row] > 1.0 else "pipe rule and seat of thicker children"
             )
-        now, stuck = _with(now, starts, rack, commission)
-        unbent |= set(stuck.tolist())
+        now, outward = _with(now, starts, rack, commission)
+        let_out |= set(outward.tolist())
         found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
     failing = np.flatnonzero(_asked(found)[0] > 1.0)
     return Strengthened(
         tree=now,
         changes=tuple(_change(tree, now, row, reasons[row]) for row in sorted(reasons)),
         no_bar=tuple(str(tag) for tag in now.tags[failing]),
-        unbent=tuple(str(now.tags[row]) for row in sorted(unbent)),
+        let_out=tuple(str(now.tags[row]) for row in sorted(let_out)),
         assessment=found,
     )
 
@@ -180,7 +180,7 @@ def _seated_ends(tree: Tree, starts: Floats) -> Floats:
 
 
 def _with(tree: Tree, starts: Floats, rack: _Rack, commission: Commission) -> tuple[Tree, Ints]:
-    """Return the tree with new start diameters, its tapers scaled with them, and the rows that no longer bend."""
+    """Return the tree with new start diameters, its tapers scaled with them, and the rows let out."""
     grown = _grew(tree, starts)
     stock = np.where(grown, _next_size(starts, tree.walls, starts, rack), tree.stock_diameters)
     walls = tree.walls.copy()

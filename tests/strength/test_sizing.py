@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import cache
 
 import numpy as np
+import pytest
 
-from armature.centreline import bend_list
+from armature.centreline import bend_list, chain, joined
 from armature.commission import Commission
 from armature.joints import assembled, joints
 from armature.strength import assessed, strengthened
+from armature.strength.resized import LEAST_FEED_MM, resized
 from armature.strength.sizing import SEAT, Strengthened
 from armature.tree import Tree
 from tests.strength.made import commission
@@ -114,3 +117,18 @@ def test_a_tree_that_passes_is_left_alone() -> None:
     light = strengthened(gallows(), breezy(), np.array([0.01]), np.array([100.0]))
     assert light.changes == ()
     assert light.tree.same_as(gallows())
+
+
+def test_a_limb_whose_first_run_is_used_up_comes_out_whole() -> None:
+    """The post grows by 20 mm of radius; a limb whose first bend is 11 mm out keeps its shape, further out."""
+    bent = chain([[10.0, 0.0, 800.0], [25.0, 0.0, 800.0], [400.0, 0.0, 900.0]], [0.0, 30.0, 0.0])
+    before = replace(gallows(), chains=joined([gallows().chains.taken([0]), bent]))
+    post_size = np.array([60.0, 10.0])
+    thick = replace(before, start_diameters=post_size, end_diameters=post_size, stock_diameters=post_size)
+    after, out = resized(before, thick, 1.5)
+    assert out.tolist() == [1]
+    assert after.setbacks[1] == pytest.approx(30.0, abs=1e-6)
+    assert after.chains.feeds[after.chains.firsts[1]] == pytest.approx(LEAST_FEED_MM)
+    feed = before.chains.feeds[before.chains.firsts[1]]
+    shift = np.array([20.0 - (feed - LEAST_FEED_MM), 0.0, 0.0])
+    np.testing.assert_allclose(after.tips[1] - before.tips[1], shift, atol=1e-6)
