@@ -37,7 +37,7 @@ from armature.strength.assess import Assessment
 from armature.tree import Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
-_MENDING_ROUNDS = 10
+_MENDING_ROUNDS = 6
 _DISH, _CURL_DEG = 0.12, 20.0
 Told = Callable[[str, float], None]
 
