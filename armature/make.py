@@ -24,6 +24,7 @@ from armature.look.report import write_look, write_mending
 from armature.look.skeleton import skeleton_of
 from armature.look.verdict import Verdict
 from armature.pictures import Showing, facts, write_view
+from armature.pictures.ratios import draw_ratios
 from armature.records import job_folder, load
 from armature.records.foliage import Foliage
 from armature.records.leaf_bench import read_bench_folder
@@ -117,7 +118,9 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
     shop = None
     if "shop" not in skip:
         told("shop", 0.5)
-        shop = shop_plan(tree, commission, leaf_kg=_leaf_kg(leaves))
+        # How far each tip swings against its own foot: what neighbours see of the wind.
+        sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
+        shop = shop_plan(tree, commission, sway, _leaf_kg(leaves))
     verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
 
@@ -219,6 +222,8 @@ def _frames(plans: Plans, commission: Commission) -> np.ndarray:
 
 def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:
     folder.mkdir(parents=True, exist_ok=True)
+    if plans.strength is not None:
+        draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
     moved = plans.mending is not None and plans.mending.moved
     showing = Showing(
         plans.tree,
