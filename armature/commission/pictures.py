@@ -24,7 +24,7 @@ class Pictures(Section):
     age: Literal["new", "brown", "green"] = Field(
         "new", description="the leaves' metal: fresh, after some years in the open, or after decades"
     )
-    figure: bool = Field(True, strict=True, description="whether a person stands beside the tree for scale")
+    figure: bool = Field(True, strict=True, description="whether a person, or a staff beside a small piece, stands there for scale")
     clear: bool = Field(False, strict=True, description="whether stills have a see-through background")
     date: str | None = Field(
         None,

@@ -19,6 +19,7 @@ from armature.pictures.packed import packed
 from armature.pictures.scene import Scene
 from armature.pictures.shade import glsl
 from armature.pictures.sheet import Facts
+from armature.pictures.staff import BAND, SMALL
 from armature.tree import Tree
 
 LARGEST_BYTES = 15_000_000
@@ -41,7 +42,7 @@ def client_page(
         under=escape(facts.under),
         foot=escape(facts.foot),
         rows=rows,
-        stature=f"{STATURE / 1000.0:.2f} m",
+        scale=_scale(tree),
         style=style,
         style_hash=_hash(style),
         script=script,
@@ -65,6 +66,12 @@ def web(name: str) -> str:
 def viewer_script() -> str:
     """Return the viewer with the shading that it shares with the stills."""
     return f"const SHADE = `{glsl()}`;\n" + web("viewer.js")
+
+
+def _scale(tree: Tree) -> str:
+    if float(tree.tips[:, 2].max()) >= SMALL:
+        return f"a person of {STATURE / 1000.0:.2f} m for scale"
+    return f"a staff with bands of {BAND:g} mm"
 
 
 def _hash(text: str) -> str:

@@ -16,6 +16,7 @@ from armature.pictures.light import baked
 from armature.pictures.parts import Part
 from armature.pictures.setting import base_plate, ground
 from armature.pictures.shade import Sky, studio_sky
+from armature.pictures.staff import SMALL, staff
 from armature.pictures.steel import steel
 from armature.tree import Tree
 
@@ -62,7 +63,7 @@ def staged(
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
     if scale_figure:
-        solid.append(figure(*_beside(reach)))
+        solid.append(figure(*_beside(reach)) if height >= SMALL else staff(_near(reach), height))
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
     cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
     return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height))
@@ -72,3 +73,9 @@ def _beside(reach: float) -> tuple[Floats, float]:
     """Return where the figure stands and whither it looks: at the crown's edge, out of the way of the usual views."""
     azimuth = np.radians(162.0)
     return (0.86 * reach + 350.0) * np.array([np.cos(azimuth), np.sin(azimuth)]), -35.0
+
+
+def _near(reach: float) -> Floats:
+    """Return where the staff stands: where the figure would, but at a small piece's own distance."""
+    azimuth = np.radians(162.0)
+    return 1.3 * reach * np.array([np.cos(azimuth), np.sin(azimuth)])

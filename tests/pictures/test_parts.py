@@ -6,7 +6,9 @@ import pytest
 from armature.pictures.figure import STATURE, figure
 from armature.pictures.foliage import AGES, HANG, foliage, loops
 from armature.pictures.parts import Part, linear
+from armature.pictures.scene import staged
 from armature.pictures.setting import base_plate, ground
+from armature.pictures.staff import BAND, SMALL, staff
 from armature.pictures.steel import steel
 from armature.tree import Tree
 from tests.trees import gallows, post, random_tree
@@ -86,6 +88,23 @@ def test_the_figure_stands_on_the_ground_at_its_stature_with_its_skin_outward() 
     # An open loft of a grown body: some 60 to 110 litres, and positive only where faces look outward.
     assert 0.04e9 < _volume(made) < 0.12e9
     assert abs(made.vertices[:, 0].mean() - 100.0) < 60.0
+
+
+def test_the_staff_is_as_many_whole_bands_as_go_into_the_height_with_its_skin_outward() -> None:
+    made = staff(np.array([300.0, 20.0]), 610.0)
+    assert (made.vertices[:, 2].min(), made.vertices[:, 2].max()) == (0.0, 6 * BAND)
+    radius = 610.0 / 110.0
+    # A prism of 16 sides: 16/2 r^2 sin(2 pi/16); the open foot adds nothing to the divergence sum at z = 0.
+    assert _volume(made) == pytest.approx(8.0 * radius**2 * np.sin(np.pi / 8.0) * 6 * BAND, rel=1e-9)
+    low, above = (made.colours[np.isclose(made.vertices[:, 2], level)] for level in (0.0, 6 * BAND))
+    assert (low < above[0]).all()
+
+
+def test_a_person_stands_by_a_tree_and_a_staff_by_a_small_piece() -> None:
+    for height, tallest in ((SMALL - 60.0, 8 * BAND), (SMALL + 60.0, STATURE)):
+        scene = staged(post(height=height), rays=0, fine=0.4)
+        (beside,) = (each for each in scene.parts if each.name == "figure")
+        assert beside.vertices[:, 2].max() == pytest.approx(tallest, rel=0.005)
 
 
 def test_ground_lies_level_and_the_plate_on_it() -> None:
