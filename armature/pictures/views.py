@@ -90,7 +90,7 @@ def _crotch(tree: Tree, size: tuple[int, int]) -> Camera:
         0.7 * room,
     ]
     lowest = at[np.argsort(at[:, 2])[: max(len(at) // 2, 1)]]
-    return fitted(lowest.mean(axis=0) + box, toward(-60.0, 8.0), size, field=30.0, margin=0.02)
+    return fitted(lowest.mean(axis=0) + [0.0, 0.0, 0.25 * room] + box, toward(-60.0, 8.0), size, 30.0, 0.02)
 
 
 def _crown(scene: Scene) -> Floats:
