@@ -22,7 +22,7 @@ def _volume(each: Part) -> float:
 @pytest.mark.parametrize("tree", [post(), gallows(), random_tree(30)])
 def test_forged_steel_keeps_within_its_flares_of_the_true_bars(tree: Tree) -> None:
     made = steel(tree)
-    # Only flares at the welds and the part let into the parent add steel; facets take a little: no more than these bounds.
+    # Only flares and the part let into the parent add steel; facets take a little: no more than these bounds.
     assert 0.80 * tree.volumes.sum() < _volume(made) < 1.25 * tree.volumes.sum()
     np.testing.assert_allclose(np.linalg.norm(made.normals, axis=1), 1.0)
 
