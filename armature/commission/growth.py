@@ -9,7 +9,8 @@ from pydantic import Field, model_validator
 
 from armature.commission.quantities import BrokenRule, Count, CountOrZero, Quantity, Section
 
-Insertion = Annotated[float, Quantity("angle", least=10.0, most=150.0)]
+Insertion = Annotated[float, Quantity("angle", least=20.0, most=95.0)]
+TwigInsertion = Annotated[float, Quantity("angle", least=20.0, most=115.0)]
 Spread = Annotated[float, Quantity("angle", least=0.0, most=60.0)]
 Sinuosity = Annotated[float, Field(strict=True, ge=1.0, le=1.6)]
 Bends = Annotated[int, Field(strict=True, ge=0, le=12)]
@@ -52,7 +53,7 @@ class Branchlet(Section):
 class Twig(Section):
     """How twigs leave their branch or branchlet."""
 
-    insertion_angle: Insertion = Field(60.0, description=_ANGLE)
+    insertion_angle: TwigInsertion = Field(60.0, description=_ANGLE)
     insertion_angle_sd: Spread = Field(18.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.06, description=_PATH)
     bends: Bends = Field(3, description=_BENDS)

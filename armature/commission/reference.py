@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from types import NoneType
 from typing import Annotated, Any, Literal, get_args, get_origin
 
-from annotated_types import Ge, Le, MinLen
+from annotated_types import Ge, Gt, Le, MinLen
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
@@ -54,7 +54,7 @@ As people write them, in quotes, with the unit: `"1/4 in"`, `"1 1/4 in"`, `"12 f
 - A comma is refused: `"2,500 mm"` is two and a half to one reader and two and a half thousand to another.
 - The larger unit comes first and only the last number may be broken: `"12 ft 6 1/2 in"`. Inches after feet stay under
   12; feet and metres do not mix.
-- Only places (the corners of a keep-out) may be negative.
+- Lengths, masses and counts are never negative; places (the corners of a keep-out) and a few angles may be, where the table says so.
 - Counts and plain ratios are bare numbers: `twigs = 420`, `sinuosity = 1.10`.
 
 Names of other files are relative to the folder of the commission file.
@@ -162,8 +162,13 @@ def _list_of(annotation: Any, metadata: list[Any]) -> str:
 
 
 def _bounds(metadata: list[Any]) -> str:
-    least, most = _first(_loose(metadata), Ge), _first(_loose(metadata), Le)
-    parts = [f"at least {_grouped(least.ge)}" if least else "", f"at most {_grouped(most.le)}" if most else ""]
+    loose = _loose(metadata)
+    above, least, most = _first(loose, Gt), _first(loose, Ge), _first(loose, Le)
+    parts = [
+        f"more than {_grouped(above.gt)}" if above else "",
+        f"at least {_grouped(least.ge)}" if least else "",
+        f"at most {_grouped(most.le)}" if most else "",
+    ]
     return " and ".join(part for part in parts if part)
 
 

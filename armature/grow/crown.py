@@ -10,7 +10,7 @@ import numpy as np
 
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.aim import Buds
-from armature.grow.drawing import Growing, Manners
+from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, Growing, Manners
 from armature.grow.envelope import Envelope
 from armature.grow.kept import taken_over
 from armature.grow.members import grown
@@ -71,7 +71,8 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     leans = _led(count, np.array([count - 1]), 0.6)
     if count > 2:
         # Leaning less, the leader comes out of the trunk later: its partner leaves higher, so that both close its end.
-        slopes = 1.0 / np.tan(np.radians(season.commission.growth.limb.insertion_angle * leans[-2:]))
+        drawable = np.clip(season.commission.growth.limb.insertion_angle * leans[-2:], LEAST_LEAN, MOST_LEANS[LIMB])
+        slopes = 1.0 / np.tan(np.radians(drawable))
         wanted[-2] += 0.5 * tree.end_diameters[0] * max(slopes[1] - slopes[0], 0.0)
     last = seats(tree, parents, season.thick.limbs)
     top = share >= 1.0

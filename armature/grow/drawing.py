@@ -21,10 +21,15 @@ _BLOCK = 8192
 _LEAST_FEED = 2.0
 # Sharper than this a bend reads as a kink.
 _SHARPEST_BEND = 75.0
+# Leans that are drawn, degrees: narrower than this a weld cannot be reached, wider a member grows back along its parent.
+LEAST_LEAN = 20.0
+MOST_LEANS = {LIMB: 95.0, BRANCH: 95.0, BRANCHLET: 95.0, TWIG: 115.0}
 # How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
 _GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 40.0}
 # Attempts after which a member gives up its place in the crown and goes wherever there is room.
 _PATIENCE = {LIMB: 14, BRANCH: 14, BRANCHLET: 8, TWIG: 6}
+# By how much each attempt after that is shorter: the place it was meant for may lie far beyond any room.
+_SHRINK = 0.93
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,10 +47,11 @@ class Growing:
 
 @dataclass(frozen=True, eq=False)
 class Manners:
-    """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips, end
-    diameters
-    (B,) mm, share of the length at which its taper starts (B,), stock diameters (B,) and walls (B,) mm, and the least
-    length (B,) mm that seats all its children."""
+    """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips.
+
+    ends: (B,) mm end diameters. taper_share: (B,) of the length at which the taper starts. stock, walls: (B,) mm.
+    least_lengths: (B,) mm that seat all children.
+    """
 
     rank: int
     lean: float
@@ -106,9 +112,8 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     canopy = growing.canopy
     key = keys(growing.seed, buds.tags, f"bud {attempt}")
     bell = normal(key, 5)
-    leans = np.clip(
-        (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans, 20.0, 115.0 if manners.rank == TWIG else 95.0
-    )
+    leans = (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans
+    leans = np.clip(leans, LEAST_LEAN, MOST_LEANS[manners.rank])
     if attempt == 0:
         return replace(buds, leans=leans)
     luck = uniform(key, 3, 20)
@@ -117,7 +122,8 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     origin, tangent, _ = locate(tree.chains, buds.parents, wanted)
     reach = buds.targets - origin
     first, _, _ = locate(tree.chains, buds.parents, buds.wanted)
-    length = np.maximum(row_norms(buds.targets - first), 2.0 * manners.least_lengths[rows])[:, None]
+    lost = max(attempt - _PATIENCE[manners.rank], 0)
+    length = np.maximum(row_norms(buds.targets - first) * _SHRINK**lost, 2.0 * manners.least_lengths[rows])[:, None]
     if attempt >= _PATIENCE[manners.rank]:
         side = np.cross(tangent, bell[:, 1:4])
         upward = np.array([0.0, 0.0, 1.0]) - tangent * tangent[:, 2:]

@@ -19,7 +19,7 @@ _OUTER = 0.35
 
 
 def hung(tree: Tree, commission: Commission) -> Tree:
-    """Return the tree with the commission's leaves: loops at least a loop's width apart, designs and names left open.
+    """Return the tree with the commission's leaves: loops at least `leaves.spacing` apart, designs and names left open.
 
     Longer twigs and twigs with more light (farther out and up) bear more. Raises GrowthError where the twigs cannot
     hold so many without their loops touching.

@@ -137,7 +137,7 @@ def without_faint_bends(corners: Floats, counts: Ints, least_bend: float) -> tup
     """Return corners and counts with the faintest bend of a shape straightened until none is under the least bend."""
     corners, counts = corners.copy(), counts.copy()
     rows = np.arange(len(counts))
-    for _ in range(corners.shape[1]):
+    for _ in range(corners.shape[1] - 2):
         angle = _bend_angles(corners)
         inner = np.arange(1, corners.shape[1] - 1) < counts[:, None]
         angle = np.where(inner, angle, np.inf)
