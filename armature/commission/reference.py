@@ -54,7 +54,8 @@ As people write them, in quotes, with the unit: `"1/4 in"`, `"1 1/4 in"`, `"12 f
 - A comma is refused: `"2,500 mm"` is two and a half to one reader and two and a half thousand to another.
 - The larger unit comes first and only the last number may be broken: `"12 ft 6 1/2 in"`. Inches after feet stay under
   12; feet and metres do not mix.
-- Lengths, masses and counts are never negative; places (the corners of a keep-out) and a few angles may be, where the table says so.
+- Lengths, masses and counts are never negative; places (the corners of a keep-out) and a few angles may be, where the
+  table says so.
 - Counts and plain ratios are bare numbers: `twigs = 420`, `sinuosity = 1.10`.
 
 Names of other files are relative to the folder of the commission file.

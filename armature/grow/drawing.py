@@ -21,7 +21,7 @@ _BLOCK = 8192
 _LEAST_FEED = 2.0
 # Sharper than this a bend reads as a kink.
 _SHARPEST_BEND = 75.0
-# Leans that are drawn, degrees: narrower than this a weld cannot be reached, wider a member grows back along its parent.
+# Leans that are drawn, degrees: a narrower weld cannot be reached, and wider a member grows back along its parent.
 LEAST_LEAN = 20.0
 MOST_LEANS = {LIMB: 95.0, BRANCH: 95.0, BRANCHLET: 95.0, TWIG: 115.0}
 # How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.

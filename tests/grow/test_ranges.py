@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
-from armature.commission import changed, read
+from armature.commission import Commission, changed, read
 from armature.errors import ArmatureError
 from armature.grow import grow
-from armature.tree import BRANCH, LIMB, TWIG
+from armature.tree import BRANCH, LIMB, TWIG, Tree
 
 _SMALL = read(
     'title = "Ends of ranges"\ncanopy.height = "4 m"\ngrowth.limbs = 3\ngrowth.branches = 12\ngrowth.branchlets = 24\n'
     "growth.twigs = 60\nleaves.count = 100\n"
 )
 _RANKS = ("limb", "branch", "branchlet", "twig")
-_ENDS: list[dict[str, object]] = [
+_ENDS: list[dict[str, Any]] = [
     *({f"growth.{rank}.insertion_angle": angle} for rank in _RANKS for angle in ("20 deg", "95 deg")),
     {"growth.twig.insertion_angle": "115 deg"},
     *({f"growth.{rank}.insertion_angle_sd": spread} for rank in _RANKS for spread in ("0 deg", "60 deg")),
@@ -37,13 +39,20 @@ _ENDS: list[dict[str, object]] = [
 ]
 
 
-@pytest.mark.parametrize("change", _ENDS, ids=str)
-def test_a_number_at_the_end_of_its_range_grows_a_whole_tree_or_is_refused_in_a_line(change: dict[str, object]) -> None:
+def _grown(change: dict[str, Any]) -> tuple[Commission, Tree | None, str]:
     try:
         commission = changed(_SMALL, change)
-        tree = grow(commission)
+        return commission, grow(commission), ""
     except ArmatureError as refused:
-        assert "\n" not in str(refused)
+        return _SMALL, None, str(refused)
+
+
+@pytest.mark.parametrize("change", _ENDS, ids=str)
+def test_a_number_at_the_end_of_its_range_grows_a_whole_tree_or_is_refused_in_a_line(change: dict[str, Any]) -> None:
+    commission, tree, refusal = _grown(change)
+    if tree is None:
+        assert refusal
+        assert "\n" not in refusal
         return
     counts = commission.growth.limbs, commission.growth.branches, commission.growth.twigs
     assert tuple(len(tree.of_rank(rank)) for rank in (LIMB, BRANCH, TWIG)) == counts
