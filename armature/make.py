@@ -109,10 +109,9 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         told("strength", 0.45)
         masses, areas = leaves.hung.masses, leaves.hung.areas
         if strengthen:
-            stronger = strengthened(tree, commission, masses, areas)
+            stronger = strengthened(tree, commission, masses, areas, made)
             tree, strength = stronger.tree, stronger.assessment
-            notes += [f"strengthened: {len(stronger.changes)} members took a bigger bar"] if stronger.changes else []
-            notes += [f"{tag}: no bar on hand is enough" for tag in stronger.no_bar[:5]]
+            notes += stronger.notes
         else:
             strength = assessed(tree, commission, masses, areas)
     shop = None
@@ -196,7 +195,7 @@ def _write_strength(aside: Path, found: Assessment) -> Finding:
     verdict = said["verdict"]
     return Finding(
         f"{verdict['word']} (a design aid, not a certificate)",
-        {"worst_ratio": round(float(np.nanmax(found.ratios)), 3)},
+        {"worst_ratio": round(float(said["worst_ratio"]), 3)},
         [*verdict["reasons"][:8], *verdict["gaps"][:8]],
     )
 

@@ -46,6 +46,17 @@ def round_coefficient(slenderness: ArrayLike, diameters: ArrayLike, pressures: A
     return np.asarray(np.where(small, np.interp(ratio, columns, rows["round_small"]), rough))
 
 
+def mean_speed(heights: ArrayLike, exposure: str, speed: float) -> Floats:
+    """Return the hour's mean, m/s, at heights (m): b (z / 10)^a V. ASCE 7-16 eq. 26.11-16.
+
+    >>> mean_speed(10.0, "C", 50.0).round(2).item()
+    32.5
+    """
+    row = table("wind")[STANDARD]["exposures"][exposure]
+    z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
+    return np.asarray(row["b"] * (z / 10.0) ** row["a"] * speed)
+
+
 def gust_factor(frequency: float, damping: float, speed: float, exposure: str, height: float, width: float) -> float:
     """Return G: 0.85 for a frequency of 1 Hz and more, else Gf of eq. 26.11-10, never under 0.85. ASCE 7-16 26.11.
 
@@ -58,7 +69,7 @@ def gust_factor(frequency: float, damping: float, speed: float, exposure: str, h
     intensity = row["c"] * (10.0 / z) ** (1.0 / 6.0)
     scale = row["length_m"] * (z / 10.0) ** row["epsilon"]
     background = 1.0 / (1.0 + 0.63 * ((width + height) / scale) ** 0.63)
-    mean = row["b"] * (z / 10.0) ** row["a"] * speed
+    mean = float(mean_speed(z, exposure, speed))
     reduced = frequency * scale / mean
     peak = 7.47 * reduced / (1.0 + 10.3 * reduced) ** (5.0 / 3.0)
     over_h, over_b, over_l = (

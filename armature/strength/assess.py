@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 
@@ -16,7 +17,7 @@ from armature.strength.combinations import Combination, combinations, combined
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.cuts import Sections, member_worst, sections
 from armature.strength.extremes import Pulled, handled, pulled
-from armature.strength.fatigue import Fatigue
+from armature.strength.fatigue import STREAMING, Fatigue
 from armature.strength.forces import Forces, Loads, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.lifetime import Lifetime, lifetime
@@ -24,7 +25,7 @@ from armature.strength.loads import Foliage, masses
 from armature.strength.modes import Modes, modes
 from armature.strength.resistance import Resistance
 from armature.strength.rules import resistance
-from armature.strength.second_order import SecondOrder, second_order
+from armature.strength.second_order import LIMIT, SecondOrder, second_order
 from armature.strength.service import Service, service
 from armature.strength.stiffness import Stiffness, stiffness
 from armature.strength.ties import TieBars, tie_bars, tie_places, tied
@@ -40,7 +41,8 @@ LOOP_KG = 0.005  # a ring of 3 mm wire, 25 mm across
 class Assessment:
     """All that the checks found; size letters M members, Q sections, H wind directions.
 
-    ratios: (M,) worst of all strength checks of each member, for a picture; over 1 fails. where: (M,) worst section.
+    parts: by kind of check (strength, weld, second order, fatigue), (M,) worst ratio of each member. ratios: (M,) the
+    worst of them; over 1 fails. where: (M,) section where strength is worst.
     """
 
     tree: Tree
@@ -52,7 +54,7 @@ class Assessment:
     combos: tuple[Combination, ...]
     limit: Resistance
     worst: Worst
-    ratios: Floats
+    parts: dict[str, Floats]
     where: Ints
     base: tuple[BaseForces, ...]
     service: Service
@@ -64,6 +66,11 @@ class Assessment:
     lifetime: Lifetime
     ties: tuple[TieBars, Floats] | None
     pulled: Pulled
+
+    @cached_property
+    def ratios(self) -> Floats:
+        """The worst ratio of each member over all kinds of check: (M,)."""
+        return np.asarray(np.maximum.reduce(list(self.parts.values())))
 
 
 def foliage_for(tree: Tree, commission: Commission) -> Foliage:
@@ -164,6 +171,9 @@ def _judged(
     ratios, where = member_worst(places, every)
     leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
     weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, held)
+    tired = weariness(cut, places, stiff, rows, winds, weld, held) if held.has_wind else None
+    if tired is not None:
+        weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
     return Assessment(
         tree=tree,
         held=held,
@@ -174,7 +184,7 @@ def _judged(
         combos=combos,
         limit=limit,
         worst=worst,
-        ratios=ratios,
+        parts=_parts(tree, ratios, weld, order, tired),
         where=where,
         base=_base(combos, rows, winds),
         service=service(cut, combos, moves, winds),
@@ -182,11 +192,28 @@ def _judged(
         gust=blow,
         order=order,
         welds=weld,
-        fatigue=weariness(cut, places, stiff, lumps, rows, winds, weld, held) if held.has_wind else None,
+        fatigue=tired,
         lifetime=lifetime(places, worst, yields, held),
         ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds)),
         pulled=reached,
     )
+
+
+def _parts(tree: Tree, strength: Floats, weld: Welds, order: SecondOrder, tired: Fatigue | None) -> dict[str, Floats]:
+    """Return the worst ratio of each member by kind of check: (M,) each.
+
+    Fatigue counts with the leaves streaming: no leaf stays jammed across the wind through a life of breezes.
+    """
+    carries = np.isin(np.arange(len(tree)), tree.parents)
+    child = tree.parents >= 0
+    fillets = np.maximum(weld.ratio, np.where(child, weld.base_ratio, 0.0))
+    parts = {
+        "strength": strength,
+        # A groove is as strong as the bar, whose own checks then speak for it.
+        "weld": np.where(weld.is_groove, 0.0, fillets),
+        "second order": np.where(carries, order.shares / LIMIT, 0.0),
+    }
+    return parts if tired is None else parts | {"fatigue": tired.ratio(STREAMING)}
 
 
 def _labels(count: int) -> tuple[str, ...]:

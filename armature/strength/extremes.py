@@ -22,34 +22,43 @@ _BATCH = 32
 
 @dataclass(frozen=True, eq=False)
 class Pulled:
-    """Members within reach: `stout` rows are in the checks; `light` rows a pull may bend, with their `share` of use."""
+    """Members within reach: `held` rows are in the checks; `bending` rows give way in the hand at their thin end.
 
-    stout: Ints
-    light: Ints
-    share: Floats
+    shares: (B,) how far the pull at the far end uses up each bending row's own resistance.
+    """
+
+    held: Ints
+    bending: Ints
+    shares: Floats
 
 
 def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: Worst, limit: Resistance) -> Pulled:
     """Return who is within reach, after showing `worst` a person's pull on each trunk, limb and branch there.
 
-    Twigs within reach are judged apart and do not count against the tree: a hand can bend them, and they carry nobody.
+    Trunk and limbs take it at the furthest point in reach. A branch too thin for that bends in the hand, which steel
+    does without falling, and takes the whole pull at the furthest point that it can bear: what carries it must hold.
+    Twigs are judged apart: a hand can bend them, and they carry nobody.
     """
     on_dead, on_pull, name = pull_factors(held)
     loads, rows, nodes = pulls(cut, held.reach, held.pull)
-    stout = cut.tree.ranks[rows] <= BRANCH
+    ranks = cut.tree.ranks[rows]
+    stout = ranks <= BRANCH
+    own = np.linalg.norm(dead[:, 3:, 0], axis=1) * on_dead / limit.bending
+    shares = _own_shares(cut, places, rows, nodes, held.pull * on_pull, limit)
+    for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
+        nodes[at] = _borne(cut, places, int(rows[at]), int(nodes[at]), held.pull * on_pull, limit, own)
     heavy = np.flatnonzero(stout)
     for first in range(0, len(heavy), _BATCH):
         some = heavy[first : first + _BATCH]
-        both = places.of(forces(cut, loads(some))) * on_pull + dead * on_dead
+        both = places.of(forces(cut, loads(nodes[some]))) * on_pull + dead * on_dead
         labels = tuple(f"pull on {tag}" for tag in cut.tree.tags[rows[some]].tolist())
         worst.see(CaseSet(name, both, labels), places, limit)
-    light = rows[~stout]
-    share = _own_share(cut, places, light, nodes[~stout], held.pull * on_pull, limit)
-    return Pulled(rows[stout], light, share)
+    bending = np.flatnonzero((ranks >= BRANCH) & (shares > 1.0))
+    return Pulled(rows[stout], rows[bending], shares[bending])
 
 
-def _own_share(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
-    """Return how far a pull straight down uses up each light member's own bending resistance: (n,)."""
+def _own_shares(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
+    """Return how far a pull straight down at `nodes` uses up each member's own bending resistance: (n,)."""
     at = np.full(len(cut.tree), -1, dtype=np.int64)
     at[rows] = nodes
     mine = np.flatnonzero(at[places.members] >= 0)
@@ -58,6 +67,23 @@ def _own_share(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: flo
     most = np.zeros(len(cut.tree))
     np.maximum.at(most, places.members[mine], moment / limit.bending[mine])
     return most[rows]
+
+
+def _borne(cut: Frame, places: Sections, row: int, node: int, force: float, limit: Resistance, own: Floats) -> int:
+    """Return the furthest node of a member, up to `node`, at which a pull and its `own` weight do not bend it.
+
+    Its first node in reach where it bears the pull nowhere.
+    """
+    mine = np.flatnonzero(places.members == row)
+    order = mine[np.argsort(places.nodes[mine], kind="stable")]
+    sites = np.unique(places.nodes[order][places.nodes[order] <= node])
+    lever = np.hypot(
+        *(cut.points[sites][:, None, :2] - cut.points[places.nodes[order]][None, :, :2]).transpose(2, 0, 1)
+    )
+    share = force * lever / limit.bending[order] * (places.nodes[order][None, :] <= sites[:, None])
+    # A twentieth is left for torsion and shear, which the checks add.
+    bears = sites[(share + own[order]).max(axis=1) <= 0.95]
+    return int(bears[-1] if len(bears) else sites[0])
 
 
 def handled(cut: Frame, places: Sections, dead: Loads, held: Conditions, worst: Worst, limit: Resistance) -> None:

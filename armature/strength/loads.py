@@ -105,25 +105,25 @@ def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes:
 
 
 def pulls(frame: Frame, reach: float, force: float) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
-    """Return a person's pull on members within reach: the loads of some of them, the rows of all, and where each hangs.
+    """Return a person's pull on members within reach: the loads at any nodes, the rows of all, the far node of each.
 
-    The pull hangs at the reachable node furthest along the member, straight down, or sideways on an upright one.
-    The loads of numbers (n,) into the rows are n cases.
+    The far node is the reachable one furthest along the member. The pull is straight down, or sideways on an upright
+    run. The loads of n nodes are n cases.
     """
     low = np.flatnonzero(frame.points[:, 2] <= reach)
     last = np.full(len(frame.tree), -1, dtype=np.int64)
     np.maximum.at(last, frame.members[low], low)
     rows = np.flatnonzero(last >= 0)
-    nodes = last[rows]
-    steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
-    pull = np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]) * force
 
-    def some(numbers: Ints) -> Loads:
-        loads = no_loads(frame, len(numbers))
-        loads.points[nodes[numbers], :, np.arange(len(numbers))] = pull[numbers]
+    def at(nodes: Ints) -> Loads:
+        steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
+        loads = no_loads(frame, len(nodes))
+        loads.points[nodes, :, np.arange(len(nodes))] = (
+            np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]) * force
+        )
         return loads
 
-    return some, rows, nodes
+    return at, rows, last[rows]
 
 
 def masses(frame: Frame, density: float, foliage: Foliage) -> Floats:

@@ -81,15 +81,23 @@ def _even(matrix: Floats) -> Floats:
 
 @dataclass(frozen=True, eq=False)
 class MemberModes:
-    """First mode of each member with its weld held still, each (M,).
+    """First mode of each member with its weld held still, each (M,) but for the shape.
 
-    frequencies: Hz. moving: kg, the weight at the tip with the same energy. roots: N mm of moment at the weld for each
-    mm that the tip moves.
+    frequencies: Hz. moving: kg, the weight with the same energy at the point that moves most. roots: N mm of moment at
+    the weld, by the mode's own inertia, for each mm that this point moves. squares: mm, integral of the squared shape
+    along the member. shapes: (N,) movement at each node over the largest of its member.
     """
 
     frequencies: Floats
     moving: Floats
     roots: Floats
+    squares: Floats
+    shapes: Floats
+
+    @property
+    def even_masses(self) -> Floats:
+        """The equivalent mass of each member, kg/m: EN 1991-1-4 eq. F.14."""
+        return np.asarray(self.moving / self.squares * 1000.0)
 
 
 def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
@@ -103,22 +111,30 @@ def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
     loads = Loads(points, np.zeros((len(frame), 2, 3, 3)))
     held = forces(frame, loads)
     sag = movement(frame, stiff.steps(frame, held, loads))
-    starts = frame.offsets[:-1][frame.members]
-    reach = (frame.points - frame.points[starts])[:, :, None]
-    own = sag.shifts - sag.shifts[starts] - crossed(sag.turns[starts], reach)
+    firsts = frame.offsets[:-1]
+    starts = firsts[frame.members]
+    reach = frame.points - frame.points[starts]
+    own = sag.shifts - sag.shifts[starts] - crossed(sag.turns[starts], reach[:, :, None])
     weights = _carried_lumps(frame, lumps)
-    falls = np.add.reduceat(weights[:, None] * own[:, range(3), range(3)], frame.offsets[:-1])
-    squares = np.add.reduceat(weights[:, None] * np.sum(own**2, axis=1), frame.offsets[:-1])
+    falls = np.add.reduceat(weights[:, None] * own[:, range(3), range(3)], firsts)
+    squares = np.add.reduceat(weights[:, None] * np.sum(own**2, axis=1), firsts)
     # A bar sags little along itself: that direction's quotient is high and never the least.
     quotient = np.maximum(falls, 0.0) / np.maximum(squares, 1e-300)
     best = np.argmin(np.where(squares > 1e-18, quotient, np.inf), axis=1)
     rows = np.arange(len(frame.tree))
-    tips = np.maximum(np.linalg.norm(own[frame.offsets[1:] - 1], axis=1)[rows, best], 1e-150)
-    moments = np.linalg.norm(held.beyond[frame.offsets[:-1], 3:], axis=1)[rows, best]
+    lowest = quotient[rows, best] * GRAVITY / _KG_MM
+    mode = own[np.arange(len(frame)), :, best[frame.members]]
+    mode /= np.maximum(np.maximum.reduceat(np.linalg.norm(mode, axis=1), firsts), 1e-150)[frame.members, None]
+    shapes = np.linalg.norm(mode, axis=1)
+    # Half of each element at either end of it: the rule by which mass is lumped too.
+    halves = (frame.spans + np.where(frame.stations > 0.0, np.roll(frame.spans, 1), 0.0)) / 2.0
+    turning = np.add.reduceat(np.cross(reach, mode) * weights[:, None], firsts)
     return MemberModes(
-        frequencies=np.sqrt(quotient[rows, best] * GRAVITY / _KG_MM) / (2.0 * np.pi),
-        moving=squares[rows, best] / tips**2,
-        roots=moments / tips,
+        frequencies=np.sqrt(lowest) / (2.0 * np.pi),
+        moving=np.add.reduceat(weights * shapes**2, firsts),
+        roots=np.linalg.norm(turning, axis=1) * lowest * _KG_MM,
+        squares=np.maximum(np.add.reduceat(halves * shapes**2, firsts), 1e-150),
+        shapes=shapes,
     )
 
 

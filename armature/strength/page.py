@@ -49,6 +49,9 @@ def _verdict(said: Mapping[str, Any]) -> str:
     sets = [(name, _n(ratio)) for name, ratio in said["governing_ratio"].items()]
     text = f"## Verdict: {judged['word']}"
     text += f"\n\n{reasons}" if reasons else ""
+    text += f"\n\nWorst ratio of all checks: {_n(said['worst_ratio'])}."
+    for bound, ratio in said["worst_ratio_by_leaves"].items():
+        text += f" Leaves as {bound}: worst member {_n(ratio)} in strength."
     text += "\n\nWorst ratio of any member, by set of cases; the first governs. Over 1 fails.\n\n"
     return text + _grid(("cases", "ratio"), sets)
 
@@ -105,7 +108,7 @@ def _loads(said: Mapping[str, Any]) -> str:
 def _checks(said: Mapping[str, Any]) -> str:
     rows = [
         (
-            row["title"],
+            row["title"] + (f" (not in the verdict: {row['aside']})" if row["aside"] else ""),
             f"{_n(row['value'])} {row['unit']}".strip(),
             f"{_n(row['limit'])} {row['unit']}".strip(),
             _n(row["ratio"]),
@@ -175,9 +178,11 @@ def _movement(said: Mapping[str, Any]) -> str:
 def _welds(said: Mapping[str, Any]) -> str:
     joints = said["welds"]["joints"]
     grooves = sum(each["groove"] for each in joints)
+    tired = sum(each["groove_for_fatigue"] for each in joints)
     legs = [each["leg_mm"] for each in joints if each["leg_mm"] is not None]
     text = (
-        f"## Welds\n\n{grooves} joints need a groove of full penetration (lean under 60 deg, or no fillet is enough); "
+        f"## Welds\n\n{grooves} joints need a groove of full penetration (lean under 60 deg, no fillet is enough, or, "
+        f"in {tired} of them, fatigue asks for it); "
     )
     text += f"{len(legs)} take a fillet all round" + (f", {_n(min(legs))} to {_n(max(legs))} mm leg" if legs else "")
     return text + f" ({said['welds']['clause']}). The size for each joint is in strength.json."
@@ -191,21 +196,16 @@ def _fatigue(said: Mapping[str, Any]) -> str:
     for bound in ("plates", "streaming"):
         each = tired[f"leaves_as_{bound}"]
         years = "no end" if each["years_to_1"] is None else _n(each["years_to_1"])
-        rows.append(
-            (
-                f"leaves as {bound}",
-                each["tag"],
-                _n(each["gust_range_mpa"]),
-                _n(each["damage"]),
-                years,
-                len(each["over"]),
-            )
-        )
+        stress = _n(each["gust_range_mpa"])
+        sums = _n(each["miner_sum"])
+        rows.append((f"leaves as {bound}", each["tag"], _n(each["ratio"]), stress, sums, years, len(each["over"])))
     lock = tired["lock_in"]
-    head = ("gusts and lock-in", "worst weld", "50-year range, MPa", "Miner sum", "years to 1", "welds over")
+    head = ("gusts and lock-in", "worst weld", "ratio", "50-year range, MPa", "Miner sum", "years to 1", "welds over")
     text = (
-        f"\n\nVortex lock-in is worst at {lock['tag']}: {_n(lock['range_mpa'])} MPa at"
-        f" {_n(lock['critical_speed_m_s'])} m/s, Scruton number {_n(lock['scruton'])}, Miner sum {_n(lock['damage'])};"
+        "\n\nThe ratio is one of stress; the Miner sum goes with its third to fifth power."
+        f" Vortex lock-in is worst at {lock['tag']}: {_n(lock['range_mpa'])} MPa at"
+        f" {_n(lock['critical_speed_m_s'])} m/s, swing {_n(lock['swing_mm'])} mm,"
+        f" Scruton number {_n(lock['scruton'])}, ratio {_n(lock['ratio'])};"
         f" damping {_n(100 * tired['damping_share'])} % of critical. {tired['clause']}."
     )
     return "## Fatigue\n\n" + _grid(head, rows) + text
@@ -274,7 +274,8 @@ def _people(said: Mapping[str, Any]) -> str:
     reach = said["within_reach"]
     text = (
         f"Within {_n(reach['reach_mm'])} mm of the ground: {_list(reach['checked'])} were checked for a pull of "
-        f"{_n(reach['pull_n'])} N each. Twigs that such a pull bends: {_list(reach['twigs_a_hand_can_bend'])}. "
+        f"{_n(reach['pull_n'])} N each. Branches and twigs whose thin end such a pull bends: "
+        f"{_list(reach['a_hand_can_bend'])}; a branch takes it where it can bear it, so what carries it holds. "
         f"Tips under 2.1 m, to be blunted: {_list(reach['tips_below_2100_mm'])}."
     )
     return "## People\n\n" + text + "\n\n" + "\n".join(f"- {each}" for each in said["safety"])

@@ -10,7 +10,16 @@ from armature.strength import asce7, en1991
 from armature.strength import record_parts as parts
 from armature.strength.advice import CAUTION, DETAILS, NOT_COVERED, SAFETY, inspection_plan
 from armature.strength.assess import Assessment
-from armature.strength.findings import Check, checks, foot_anchors, foot_footing, governing, verdict
+from armature.strength.findings import (
+    Check,
+    checks,
+    foot_anchors,
+    foot_footing,
+    governing,
+    leaf_bounds,
+    verdict,
+    worst_ratio,
+)
 from armature.strength.loads import GRAVITY
 from armature.strength.tables import table
 
@@ -26,6 +35,8 @@ def record(found: Assessment) -> dict[str, Any]:
         "not_covered": list(NOT_COVERED),
         "site": _site(found),
         "loads": _loads(found),
+        "worst_ratio": worst_ratio(rows),
+        "worst_ratio_by_leaves": leaf_bounds(found),
         "governing_ratio": governing(found),
         "checks": [_check(row) for row in rows],
         "members": _members(found),
@@ -147,19 +158,27 @@ def _wind(found: Assessment) -> dict[str, Any]:
 
 
 def _members(found: Assessment) -> list[dict[str, Any]]:
-    names = list(found.worst.ratio)
+    """Each member's worst check; what is not strength of a section is a check of its foot."""
+    names, kinds = list(found.worst.ratio), list(found.parts)
     stacked = np.stack([found.worst.ratio[name] for name in names])
+    worst = np.stack(list(found.parts.values())).argmax(axis=0)
+    clauses = {"weld": found.welds.clause, "second order": found.order.clause}
+    if found.fatigue is not None:
+        clauses["fatigue"] = found.fatigue.clause
     said = []
     for row, at in enumerate(found.where.tolist()):
         name = names[int(np.argmax(stacked[:, at]))]
+        case, station = found.worst.labels[int(found.worst.place[name][at])], found.cut.nodes[at]
+        kind = kinds[worst[row]]
+        is_strength = kind == "strength"
         said.append(
             {
                 "tag": str(found.tree.tags[row]),
                 "ratio": found.ratios[row],
-                "check": name,
-                "clause": found.limit.clauses[name],
-                "station_mm": found.frame.stations[found.cut.nodes[at]],
-                "case": found.worst.labels[int(found.worst.place[name][at])],
+                "check": name if is_strength else kind,
+                "clause": found.limit.clauses[name] if is_strength else clauses[kind],
+                "station_mm": found.frame.stations[station] if is_strength else 0.0,
+                "case": case if is_strength else "all of its kind",
             }
         )
     return said

@@ -40,12 +40,12 @@ def frequencies(found: Assessment) -> dict[str, Any]:
         "method": "Rayleigh and Ritz on the two sweeps, masses lumped at nodes, leaves hung on",
     }
     if found.fatigue is not None:
-        at = int(np.argmin(found.fatigue.critical_speed))
+        at = int(np.argmin(found.fatigue.locked.speed))
         said["lock_in"] = {
             "first_tag": str(found.tree.tags[at]),
-            "first_speed_m_s": found.fatigue.critical_speed[at],
-            "trunk_speed_m_s": found.fatigue.critical_speed[0],
-            "least_scruton": float(found.fatigue.scruton.min()),
+            "first_speed_m_s": found.fatigue.locked.speed[at],
+            "trunk_speed_m_s": found.fatigue.locked.speed[0],
+            "least_scruton": float(found.fatigue.locked.scruton.min()),
             "clause": "EN 1991-1-4 E.1.3, Strouhal 0.18",
         }
     return said
@@ -70,6 +70,7 @@ def welds(found: Assessment) -> dict[str, Any]:
                 "leg_mm": None if weld.is_groove[row] else weld.leg[row],
                 "least_leg_mm": weld.least[row],
                 "groove": bool(weld.is_groove[row]),
+                "groove_for_fatigue": bool(weld.for_fatigue[row]),
             }
             for row, tag in enumerate(found.tree.tags.tolist())
         ],
@@ -83,23 +84,26 @@ def fatigue(found: Assessment) -> dict[str, Any] | None:
     tired = found.fatigue
     said: dict[str, Any] = {"clause": tired.clause, "damping_share": found.held.damping, "years": found.held.years}
     for bound in tired.gust_range:
-        damage = tired.damage(bound)
-        at = int(np.argmax(damage))
+        ratio, damage = tired.ratio(bound), tired.damage(bound)
+        at = int(np.argmax(ratio))
         said[f"leaves_as_{bound}"] = {
             "tag": str(found.tree.tags[at]),
             "gust_range_mpa": tired.gust_range[bound][at],
-            "damage": damage[at],
+            "ratio": ratio[at],
+            "miner_sum": damage[at],
             "years_to_1": found.held.years / damage[at] if damage[at] > 0.0 else None,
-            "over": [str(tag) for tag in found.tree.tags[damage > 1.0]],
+            "over": [str(tag) for tag in found.tree.tags[ratio > 1.0]],
         }
-    at = int(np.argmax(tired.lock_in_range))
+    at, locked = int(np.argmax(tired.lock_ratio)), tired.locked
     said["lock_in"] = {
         "tag": str(found.tree.tags[at]),
-        "range_mpa": tired.lock_in_range[at],
-        "cycles": tired.lock_in_cycles[at],
-        "damage": tired.lock_in_damage[at],
-        "critical_speed_m_s": tired.critical_speed[at],
-        "scruton": tired.scruton[at],
+        "range_mpa": locked.ranges[at],
+        "ratio": tired.lock_ratio[at],
+        "swing_mm": locked.swing[at],
+        "cycles": locked.cycles[at],
+        "miner_sum": tired.lock_damage[at],
+        "critical_speed_m_s": locked.speed[at],
+        "scruton": locked.scruton[at],
     }
     return said
 
@@ -162,12 +166,12 @@ def ties(found: Assessment) -> list[dict[str, Any]]:
 
 
 def reach(found: Assessment) -> dict[str, Any]:
-    """Return who is within a person's reach, and which twigs a hand can bend."""
+    """Return who is within a person's reach, and what a hand can bend."""
     pulled = found.pulled
     return {
         "reach_mm": found.held.reach,
         "pull_n": found.held.pull,
-        "checked": [str(tag) for tag in found.tree.tags[pulled.stout]],
-        "twigs_a_hand_can_bend": [str(tag) for tag in found.tree.tags[pulled.light[pulled.share > 1.0]]],
+        "checked": [str(tag) for tag in found.tree.tags[pulled.held]],
+        "a_hand_can_bend": [str(tag) for tag in found.tree.tags[pulled.bending]],
         "tips_below_2100_mm": [str(tag) for tag in found.tree.tags[found.tree.tips[:, 2] < 2100.0]],
     }

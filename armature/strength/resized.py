@@ -62,7 +62,8 @@ def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
         setback = np.clip(setback - (distance - thick.diameters_at(hosts, foot) / 2.0) / slope, low, high)
     found = tree.setbacks.copy()
     # Where nothing grew, nothing moves: a fresh solve would shift old joints by the tolerance of the first one.
-    grew = np.abs(thick.start_diameters - tree.start_diameters)[hosts] > 1e-9
+    starts, ends = thick.start_diameters - tree.start_diameters, thick.end_diameters - tree.end_diameters
+    grew = np.maximum(np.abs(starts), np.abs(ends))[hosts] > 1e-9
     found[kids] = np.where(grew, setback, tree.setbacks[kids])
     return found
 

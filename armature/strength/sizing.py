@@ -1,7 +1,8 @@
-"""Bigger bars where the checks ask for them, with the look of the pipe rule kept as far as the rack allows."""
+"""Bigger bars where the checks ask for them, and nowhere else: each member by its own need, parents by its seat."""
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,18 +11,24 @@ from numpy.typing import NDArray
 from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
+from armature.strength.crowding import Crowded, crowded
 from armature.strength.resized import resized
-from armature.strength.second_order import LIMIT
-from armature.tree import RANKS, Tree
+from armature.tree import RANKS, TWIG, Tree
 
 # A child's bar keeps a little inside its parent's skin where it sits.
 SEAT = 1.04
-_ROUNDS = 12
+_ROUNDS = 20
+# Resistance goes with the cube of the diameter; a hair more, since a thicker bar is heavier and catches more wind.
+_SPARE = 1.01
+# Few directions find who is too thin; all of them have the last word.
+_QUICK_WINDS, _ALL_WINDS = 12, 36
+
+Marks = NDArray[np.bool_]
 
 
 @dataclass(frozen=True)
 class Change:
-    """One member made thicker: its bar and start diameter before and after, mm, and why."""
+    """One member made thicker: its bar, start and end diameter before and after, mm, and why."""
 
     tag: str
     rank: str
@@ -29,6 +36,8 @@ class Change:
     stock_mm: float
     start_before_mm: float
     start_mm: float
+    end_before_mm: float
+    end_mm: float
     why: str
 
 
@@ -36,14 +45,36 @@ class Change:
 class Strengthened:
     """A tree with bigger bars: what changed and why, members for which no bar on hand is enough, and its assessment.
 
-    let_out: members whose runs were too short for the thicker bars, so that their tips came outward.
+    let_out: members whose runs were too short for the thicker bars, so that their tips came outward. crowded: pairs
+    that the thicker bars brought nearer than the commission's clearance, the nearest first.
     """
 
     tree: Tree
     changes: tuple[Change, ...]
     no_bar: tuple[str, ...]
     let_out: tuple[str, ...]
+    crowded: tuple[Crowded, ...]
     assessment: Assessment
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to know of it before building, a line each."""
+        bigger = sum(change.stock_mm > change.stock_before_mm for change in self.changes)
+        said = []
+        if self.changes:
+            said.append(f"strengthened: {len(self.changes)} members made thicker, {bigger} of them from a bigger bar")
+        if self.no_bar:
+            said.append(f"no bar on hand is enough for {_some(self.no_bar)}")
+        if self.let_out:
+            said.append(f"thicker bars let out the tips of {_some(self.let_out)}")
+        if self.crowded:
+            pairs = tuple(f"{pair.first} and {pair.second} ({pair.gap_mm:.1f} mm)" for pair in self.crowded)
+            said.append(f"thicker bars come nearer than the clearance: {_some(pairs)}")
+        return tuple(said)
+
+
+def _some(names: tuple[str, ...]) -> str:
+    return ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
 
 
 def strengthened(
@@ -51,30 +82,35 @@ def strengthened(
     commission: Commission,
     leaf_masses_kg: Floats | None = None,
     leaf_areas_mm2: Floats | None = None,
+    made: Collection[str] = (),
 ) -> Strengthened:
-    """Return the tree with members grown, bar by bar, until their checks pass or the rack has nothing thicker.
+    """Return the tree with members made thicker until their checks pass or the rack has nothing thicker.
 
-    Each round takes a failing member to the next bar that its ratio asks for, then its parents to what the pipe rule
-    and the seat of the thicker child ask. Setbacks, first runs and bend radii follow; all angles stay.
-    Fatigue counts with the leaves as plates. Thicker members are not tried for clashes here: look at their clearance.
+    Each round gives a failing member the diameter that its worst place asks for: a fuller taper where the foot has
+    enough, else a thicker start, from the same bar while that holds it. A parent follows only as far as the seat of a
+    thicker child asks. Setbacks, first runs and bend radii follow; all angles stay. `made` tags are forged, and keep
+    their size as their parents do.
     """
-    rack = _rack(commission)
+    rack, fixed = _rack(commission), _forged(tree, made)
     now, reasons = tree, dict[int, str]()
     let_out: set[int] = set()
-    found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
+    winds = _QUICK_WINDS
+    found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
     for _ in range(_ROUNDS):
         asked, why = _asked(found)
-        wanted = _wanted(now, asked, rack)
-        starts = _piped(now, wanted, rack, commission.growth.pipe_exponent)
-        grown = np.flatnonzero(starts > now.start_diameters * (1.0 + 1e-9))
-        if not len(grown):
+        thick = _thicker(now, found, np.where(fixed, 0.0, asked), rack, fixed)
+        grown = np.flatnonzero(_grew(now, thick))
+        if len(grown):
+            for row in grown.tolist():
+                reasons[row] = reasons.get(row) or (why[row] if asked[row] > 1.0 else "seat of a thicker child")
+            now, outward = resized(now, thick, commission.shop.bend_factor + 0.5)
+            let_out |= set(outward.tolist())
+        elif winds == _ALL_WINDS:
             break
-        for row in grown.tolist():
-            reasons[row] = reasons.get(row) or (
-                why[row] if asked[row] > 1.0 else "pipe rule and seat of thicker children"
-            )
-        now, outward = _with(now, starts, rack, commission)
-        let_out |= set(outward.tolist())
+        else:
+            winds = _ALL_WINDS
+        found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
+    if winds != _ALL_WINDS:
         found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
     failing = np.flatnonzero(_asked(found)[0] > 1.0)
     return Strengthened(
@@ -82,8 +118,14 @@ def strengthened(
         changes=tuple(_change(tree, now, row, reasons[row]) for row in sorted(reasons)),
         no_bar=tuple(str(tag) for tag in now.tags[failing]),
         let_out=tuple(str(now.tags[row]) for row in sorted(let_out)),
+        crowded=crowded(tree, now, commission.growth.clearance) if reasons else (),
         assessment=found,
     )
+
+
+def _forged(tree: Tree, made: Collection[str]) -> Marks:
+    """Return the members that are forged, with all that carry them: (M,)."""
+    return np.asarray(tree.summed_to_root(np.isin(tree.tags, sorted(made)).astype(np.float64)) > 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,107 +136,102 @@ class _Rack:
     outsides: Floats
     walls: Floats
 
+    def held(self, diameters: Floats, walls: Floats) -> tuple[Floats, Floats]:
+        """Return the least size on hand that holds each diameter (M,) mm, the thickest where none does, and walls."""
+        bar = self.bars[np.minimum(np.searchsorted(self.bars, diameters - 1e-6), len(self.bars) - 1)]
+        if not len(self.outsides):
+            return bar, walls
+        at = np.minimum(np.searchsorted(self.outsides, diameters - 1e-6), len(self.outsides) - 1)
+        is_pipe = walls > 0.0
+        return np.where(is_pipe, self.outsides[at], bar), np.where(is_pipe, self.walls[at], 0.0)
+
+    def most(self, walls: Floats) -> Floats:
+        """Return the thickest size on hand for each member, bar or pipe: (M,) mm."""
+        return np.where(walls > 0.0, self.outsides.max(initial=0.0), float(self.bars[-1]))
+
 
 def _rack(commission: Commission) -> _Rack:
-    pipes = [(pipe.outside, pipe.wall) for pipe in commission.steel.pipes]
-    table = np.array(sorted(pipes), dtype=np.float64).reshape(-1, 2)
-    return _Rack(np.sort(np.asarray(commission.steel.bars, dtype=np.float64)), table[:, 0], table[:, 1])
+    # Of pipes as wide as each other the thickest wall is taken.
+    pipes = {pipe.outside: pipe.wall for pipe in sorted(commission.steel.pipes, key=lambda pipe: pipe.wall)}
+    wide = sorted(pipes)
+    return _Rack(
+        np.sort(np.asarray(commission.steel.bars, dtype=np.float64)),
+        np.array(wide, dtype=np.float64),
+        np.array([pipes[outside] for outside in wide], dtype=np.float64),
+    )
 
 
 def _asked(found: Assessment) -> tuple[Floats, list[str]]:
     """Return how far over each member is (M,), over 1 where it has to grow, and the words for it."""
-    parts = {"strength": found.ratios}
-    if found.fatigue is not None:
-        # Stress goes with the cube root of a Miner sum, and that with the cube of the diameter.
-        parts["fatigue, leaves as plates"] = np.cbrt(found.fatigue.damage("plates"))
-    carries = np.isin(np.arange(len(found.tree)), found.tree.parents)
-    parts["second order"] = np.where(carries, found.order.shares / LIMIT, 0.0)
-    stacked = np.stack(list(parts.values()))
-    names = list(parts)
-    worst = stacked.argmax(axis=0)
-    asked = stacked.max(axis=0)
-    words = [f"{names[kind]}: ratio {asked[row]:.2f}" for row, kind in enumerate(worst.tolist())]
-    return asked, words
+    names = list(found.parts)
+    worst = np.stack([found.parts[name] for name in names]).argmax(axis=0)
+    return found.ratios, [f"{names[kind]}: ratio {found.ratios[row]:.2f}" for row, kind in enumerate(worst.tolist())]
 
 
-def _wanted(tree: Tree, asked: Floats, rack: _Rack) -> Floats:
-    """Return start diameters (M,) mm that the checks ask for: resistance in bending goes with the cube."""
+def _thicker(tree: Tree, found: Assessment, asked: Floats, rack: _Rack, fixed: Marks) -> Tree:
+    """Return the tree with the diameters that one round of checks asks for, on its old centrelines."""
     failing = asked > 1.0
-    # The next bar at least; more where one step is plainly not enough. 0.97: rather one more round than a bar too many.
-    target = tree.start_diameters * np.where(failing, np.maximum(0.97 * np.cbrt(asked), 1.0 + 1e-6), 1.0)
-    return np.where(failing, _next_size(target, tree.walls, tree.start_diameters, rack), tree.start_diameters)
-
-
-def _next_size(target: Floats, walls: Floats, now: Floats, rack: _Rack) -> Floats:
-    """Return the least size on hand no thinner than the target, (M,) mm; the thickest, or what it is, where none is."""
-    bar = np.take(rack.bars, np.minimum(np.searchsorted(rack.bars, target - 1e-6), len(rack.bars) - 1))
-    if not len(rack.outsides):
-        return np.maximum(bar, now)
-    pipe = rack.outsides[np.minimum(np.searchsorted(rack.outsides, target - 1e-6), len(rack.outsides) - 1)]
-    return np.maximum(np.where(walls > 0.0, pipe, bar), now)
-
-
-def _piped(tree: Tree, starts: Floats, rack: _Rack, exponent: float) -> Floats:
-    """Return start diameters (M,) mm after parents have followed their children, tips to root, within the rack.
-
-    A parent keeps its share of the pipe rule's sum over its children, d^n = sum d_i^n, and is never thinner than the
-    seat of a child that grew.
-    """
-    found = starts.copy()
-    before = _sums(tree, tree.start_diameters, exponent)
-    room = np.where(tree.walls > 0.0, rack.outsides.max(initial=0.0), rack.bars[-1])
-    for level in tree.levels[:0:-1]:
-        parents = np.unique(tree.parents[level])
-        after = _sums(tree, found, exponent)
-        ratio = (after[parents] / np.maximum(before[parents], 1e-9)) ** (1.0 / exponent)
-        piped = tree.start_diameters[parents] * np.maximum(ratio, 1.0)
-        seated = np.zeros(len(tree))
-        np.maximum.at(seated, tree.parents[level], np.where(_grew(tree, found)[level], SEAT * found[level], 0.0))
-        asked = np.minimum(np.maximum(piped, seated[parents]), np.maximum(room[parents], tree.start_diameters[parents]))
-        found[parents] = np.maximum(found[parents], asked)
-    return found
-
-
-def _sums(tree: Tree, starts: Floats, exponent: float) -> Floats:
-    kids = np.flatnonzero(tree.parents >= 0)
-    return np.asarray(np.bincount(tree.parents[kids], starts[kids] ** exponent, minlength=len(tree)), dtype=np.float64)
-
-
-def _grew(tree: Tree, starts: Floats) -> NDArray[np.bool_]:
-    return starts > tree.start_diameters * (1.0 + 1e-9)
-
-
-def _seated_ends(tree: Tree, starts: Floats) -> Floats:
-    """Return end diameters (M,) mm: scaled with the start, and full enough that every thicker child has its seat.
-
-    A slower taper seats a child near the tip without a thicker bar.
-    """
-    ends = tree.end_diameters * starts / tree.start_diameters
-    kids = np.flatnonzero((tree.parents >= 0) & _grew(tree, starts))
-    hosts = tree.parents[kids]
-    tapering = np.maximum(tree.lengths[hosts] - tree.taper_starts[hosts], 1e-9)
-    share = np.clip((tree.stations[kids] - tree.taper_starts[hosts]) / tapering, 0.0, 1.0)
-    need = starts[hosts] + (SEAT * starts[kids] - starts[hosts]) / np.maximum(share, 1e-9)
-    np.maximum.at(ends, hosts, need)
-    return np.minimum(ends, starts)
-
-
-def _with(tree: Tree, starts: Floats, rack: _Rack, commission: Commission) -> tuple[Tree, Ints]:
-    """Return the tree with new start diameters, its tapers scaled with them, and the rows let out."""
-    grown = _grew(tree, starts)
-    stock = np.where(grown, _next_size(starts, tree.walls, starts, rack), tree.stock_diameters)
-    walls = tree.walls.copy()
-    pipes = np.flatnonzero(grown & (walls > 0.0))
-    walls[pipes] = rack.walls[np.minimum(np.searchsorted(rack.outsides, stock[pipes] - 1e-6), len(rack.walls) - 1)]
-    thick = replace(
+    stations = np.where(found.parts["strength"] >= asked, found.frame.stations[found.cut.nodes[found.where]], 0.0)
+    at = tree.diameters_at(np.arange(len(tree)), stations)
+    need = np.where(failing, _SPARE * np.cbrt(asked) * at, 0.0)
+    starts, ends = tree.start_diameters.copy(), tree.end_diameters.copy()
+    starts = np.where(need > starts, _sized(tree, need, rack), starts)
+    ends = np.maximum(ends, _end_for(tree, np.arange(len(tree)), stations, need, starts))
+    starts, ends = _seated(tree, starts, np.minimum(ends, starts), rack, fixed)
+    bigger = starts > tree.stock_diameters + 1e-6
+    stock, walls = rack.held(starts, tree.walls)
+    return replace(
         tree,
-        # A pipe's foot is the pipe as bought: only a bar can be forged to a size between two.
-        start_diameters=np.where(grown & (walls > 0.0), stock, starts),
-        end_diameters=_seated_ends(tree, starts),
-        stock_diameters=np.maximum(stock, tree.stock_diameters),
-        walls=walls,
+        start_diameters=starts,
+        end_diameters=np.minimum(ends, starts),
+        stock_diameters=np.where(bigger, stock, tree.stock_diameters),
+        walls=np.where(bigger, walls, tree.walls),
     )
-    return resized(tree, thick, commission.shop.bend_factor + 0.5)
+
+
+def _sized(tree: Tree, need: Floats, rack: _Rack) -> Floats:
+    """Return starts (M,) mm for what is needed: forged to size from a bar; twigs and pipes as they are bought."""
+    whole = (tree.ranks == TWIG) | (tree.walls > 0.0)
+    size = np.where(whole, rack.held(need, tree.walls)[0], np.minimum(need, rack.most(tree.walls)))
+    return np.maximum(size, tree.start_diameters)
+
+
+def _end_for(tree: Tree, rows: Ints, stations: Floats, need: Floats, starts: Floats) -> Floats:
+    """Return the end diameters (Q,) mm at which members (Q,) are `need` thick at stations (Q,) mm, from new starts."""
+    tapering = np.maximum(tree.lengths[rows] - tree.taper_starts[rows], 1e-9)
+    share = np.clip((stations - tree.taper_starts[rows]) / tapering, 0.0, 1.0)
+    wanted = starts[rows] - (starts[rows] - np.minimum(need, starts[rows])) / np.maximum(share, 1e-9)
+    return np.where(share > 1e-9, wanted, 0.0)
+
+
+def _seated(tree: Tree, starts: Floats, ends: Floats, rack: _Rack, fixed: Marks) -> tuple[Floats, Floats]:
+    """Return starts and ends (M,) mm after parents made room for the seats of thicker children, tips to root.
+
+    A fuller taper seats a child near the tip without a thicker start; on a parent that is made already, or is the
+    thickest on hand, the child gives way.
+    """
+    starts, ends = starts.copy(), ends.copy()
+    for level in tree.levels[:0:-1]:
+        kids = level[starts[level] > tree.start_diameters[level] * (1.0 + 1e-9)]
+        kids = kids[~fixed[tree.parents[kids]]]
+        hosts, need = tree.parents[kids], SEAT * starts[kids]
+        wanted = np.zeros(len(tree))
+        np.maximum.at(wanted, hosts, need)
+        room = np.maximum(rack.most(tree.walls), tree.start_diameters)
+        grown = np.where(wanted > starts, np.minimum(_sized(tree, wanted, rack), room), starts)
+        starts = np.maximum(starts, grown)
+        np.maximum.at(ends, hosts, _end_for(tree, hosts, tree.stations[kids], need, starts))
+        ends = np.minimum(ends, starts)
+    after = replace(tree, start_diameters=starts, end_diameters=ends)
+    kids = np.flatnonzero((tree.parents >= 0) & (starts > tree.start_diameters * (1.0 + 1e-9)))
+    seats = after.diameters_at(tree.parents[kids], tree.stations[kids]) / SEAT
+    starts[kids] = np.maximum(np.minimum(starts[kids], seats), tree.start_diameters[kids])
+    return starts, np.minimum(ends, starts)
+
+
+def _grew(before: Tree, after: Tree) -> Marks:
+    longer = after.start_diameters > before.start_diameters * (1.0 + 1e-9)
+    return np.asarray(longer | (after.end_diameters > before.end_diameters * (1.0 + 1e-9)))
 
 
 def _change(before: Tree, after: Tree, row: int, why: str) -> Change:
@@ -205,5 +242,7 @@ def _change(before: Tree, after: Tree, row: int, why: str) -> Change:
         stock_mm=float(after.stock_diameters[row]),
         start_before_mm=float(before.start_diameters[row]),
         start_mm=float(after.start_diameters[row]),
+        end_before_mm=float(before.end_diameters[row]),
+        end_mm=float(after.end_diameters[row]),
         why=why,
     )

@@ -7,12 +7,14 @@ from collections.abc import Mapping
 import numpy as np
 
 from armature.centreline import Floats
-from armature.strength import en1991
+from armature.strength import asce7, en1991
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
-from armature.strength.fatigue import Fatigue, fatigue, lock_in
+from armature.strength.fatigue import Fatigue, fatigue
 from armature.strength.frame import Frame
+from armature.strength.loads import Foliage, masses
+from armature.strength.lock_in import lock_in
 from armature.strength.modes import member_modes
 from armature.strength.resistance import use
 from armature.strength.stiffness import Stiffness
@@ -23,7 +25,6 @@ def weariness(
     cut: Frame,
     places: Sections,
     stiff: Stiffness,
-    lumps: Floats,
     rows: Mapping[str, Floats],
     winds: Floats,
     weld: Welds,
@@ -32,17 +33,18 @@ def weariness(
     """Return the fatigue of every weld over the asked years.
 
     The 50-year gust is the characteristic wind of EN 1991-1-4, or 0.6 of the wind force of ASCE 7-16, whose speed is
-    that of 300 to 3000 years; the range goes from still to full wind, for either bound of the leaves.
+    that of 300 to 3000 years; the range goes from still to full wind, for either bound of the leaves. Lock-in is that
+    of the bars alone: a leaf on a loose loop does not follow a bar that sings, and its damping is not taken either.
     """
-    tree, count = cut.tree, len(cut.tree)
+    count = len(cut.tree)
     ranges = {word: _gust_range(drag, rows, winds, places, count, held) for word, drag in leaf_drags().items()}
+    bare = Foliage(np.zeros(len(cut.hangs)), np.zeros(len(cut.hangs)))
     locked = lock_in(
-        member_modes(cut, stiff, lumps),
-        (tree.start_diameters + tree.end_diameters) / 2.0,
+        cut,
+        member_modes(cut, stiff, masses(cut, held.grade.density_kg_m3, bare)),
         places.values.elastic[:count],
-        tree.lengths,
         held.damping,
-        mean_wind(held, tree.tips[:, 2]),
+        lambda heights: mean_wind(held, heights),
         float(held.years),
     )
     return fatigue(ranges, locked, weld.is_groove, float(held.years), held.is_american)
@@ -59,12 +61,14 @@ def _gust_range(
 
 
 def mean_wind(held: Conditions, heights: Floats) -> Floats:
-    """Return the mean wind, m/s, at heights (mm): that of EN 1991-1-4 4.3, or a gust over 1.53 of its length.
+    """Return the 50-year mean of ten minutes, m/s, at heights (mm).
 
-    1.53 turns a 3-second gust into the hour's mean, from the Durst curve in ASCE 7-16 figure C26.5-1, from memory.
+    EN 1991-1-4 4.3; or the hour's mean of ASCE 7-16 eq. 26.11-16, times 1.07 for ten minutes (Durst curve, figure
+    C26.5-1, from memory), times the root of 0.6, the share of the mapped wind's force that comes once in 50 years.
     """
     if held.wind_speed is None:
         return np.zeros_like(heights)
     if held.is_american:
-        return np.full_like(heights, held.wind_speed / 1.53)
+        hour = asce7.mean_speed(heights / 1000.0, str(held.exposure), held.wind_speed)
+        return np.asarray(1.07 * np.sqrt(0.6) * hour)
     return np.asarray(en1991.roughness_factor(heights / 1000.0, str(held.exposure)) * held.topography * held.wind_speed)

@@ -27,7 +27,7 @@ class Welds:
     line: N/mm asked of the weld all round. leg: mm of fillet needed. least: mm, least size by the thicker part.
     most: mm, largest fillet that fits the child. is_groove: where the lean is sharp or no fillet is enough.
     ratio: use of the weld metal at the chosen leg; base_ratio: of the base metal along it; neither says anything of a
-    groove.
+    groove. for_fatigue: grooves that neither lean nor strength asks for.
     """
 
     line: Floats
@@ -38,6 +38,7 @@ class Welds:
     ratio: Floats
     base_ratio: Floats
     clause: str
+    for_fatigue: np.ndarray
 
 
 def line_force(asked: Use, diameters: Floats) -> Floats:
@@ -106,4 +107,5 @@ def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls:
         ratio=line / (per_leg * np.minimum(leg, most)),
         base_ratio=line / (base * np.minimum(leg, most)),
         clause="AISC 360-16 J2.4, J4.2" if held.is_american else "EN 1993-1-8 4.5.3.3",
+        for_fatigue=np.zeros(len(line), dtype=bool),
     )
