@@ -52,7 +52,7 @@ class Season:
 def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     """Return the trunk with its limbs, lowest first, staggered between the hub heights (mm); the top two make a fork.
 
-    The trunk is cut back to where that fork closes over its end.
+    The trunk is cut back to where the welds of that fork end.
     """
     count = len(season.thick.limbs)
     tags = np.array([limb_tag(number) for number in range(count)])
@@ -85,7 +85,15 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     tree = _grown(tree, season, LIMB, buds, *borne)
     if season.kept is not None:
         return tree
-    return cut_back(tree, float(joints(tree).feet.max()) + 0.03 * float(tree.end_diameters[0]))
+    return cut_back(tree, float(_seat_ends(tree).max()))
+
+
+def _seat_ends(tree: Tree) -> Floats:
+    """Return the stations (M,) mm of the trunk at which the welds of its limbs end: a weld all round needs steel
+    there."""
+    joined = joints(tree)
+    slope = np.maximum(np.sin(np.radians(joined.leans)), 0.2)
+    return joined.feet + np.where(tree.parents >= 0, tree.start_diameters / 2.0 / slope, 0.0)
 
 
 def with_branches(tree: Tree, season: Season) -> Tree:

@@ -15,13 +15,15 @@ FORGED = Finish(roughness=0.42, metal=0.85)
 _DARK, _BLUED, _WORN = linear("3a3b3e"), linear("34383f"), linear("55504a")
 # Share of the radius by which the trunk swells at the ground, and over how many diameters it runs out.
 _SWELL, _RUN_OUT = 0.35, 0.8
+# Height of the dome that closes the trunk's end, in radii.
+_DOME = 0.45
 
 
 def steel(tree: Tree, step: float = 45.0, fine: float = 1.0) -> Part:
     """Return the members as forged steel; step: mm between rings, fine: factor on the corners of each ring."""
     d = tree.start_diameters
     near = d[:, None] * np.array([0.2, 0.45, 0.8, 1.3])
-    found = flared(tree, _footed(tree, rings(tree, chord_error=1.0, step=step, more=near)))
+    found = flared(tree, _rounded(tree, _footed(tree, rings(tree, chord_error=1.0, step=step, more=near))))
     facets = np.clip(np.round(np.maximum(4.0 + 1.15 * np.sqrt(d), 2.7 * np.sqrt(d)) * fine), 4, 32).astype(np.int64)
     mesh = welded(tree, swept(tree.chains, found, facets))
     normals = _hammered(mesh.normals, mesh.members, tree)
@@ -33,6 +35,21 @@ def _footed(tree: Tree, found: Rings) -> Rings:
     reach = np.maximum(tree.start_diameters[found.members] * _RUN_OUT, 1e-9)
     swell = _SWELL * np.exp(-found.stations / reach) * (tree.parents[found.members] < 0)
     return Rings(found.members, found.stations, found.radii * (1.0 + swell))
+
+
+def _rounded(tree: Tree, found: Rings) -> Rings:
+    """Return rings that close the trunk's end with a low dome, as a dressed end between the limbs of a fork."""
+    ends = np.flatnonzero(tree.parents < 0)
+    round_off = np.radians([25.0, 50.0, 72.0])
+    members = np.repeat(ends, len(round_off))
+    radii = tree.end_diameters[members] / 2.0
+    turn = np.tile(round_off, len(ends))
+    at = np.searchsorted(found.members, members, side="right")
+    return Rings(
+        np.insert(found.members, at, members),
+        np.insert(found.stations, at, tree.lengths[members] + _DOME * radii * np.sin(turn)),
+        np.insert(found.radii, at, radii * np.cos(turn)),
+    )
 
 
 def _hammered(normals: Floats, members: Ints, tree: Tree) -> Floats:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,7 +12,7 @@ from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
 from armature.centreline import bend_list, sampled
-from armature.commission import Commission
+from armature.commission import Commission, read
 from armature.errors import GrowthError
 from armature.grow import grow
 from armature.joints import assembled, joints
@@ -239,3 +240,14 @@ def test_bars_that_cannot_carry_the_pipe_rule_are_named() -> None:
 def test_more_leaves_than_the_twigs_hold_are_refused() -> None:
     with pytest.raises(GrowthError, match=r"leaves\.count: the twigs hold \d+ leaves"):
         grow(commission(leaves=20_000))
+
+
+@pytest.mark.parametrize("preset", ["courtyard", "garden", "maquette", "weeping"])
+def test_every_weld_has_steel_of_its_parent_all_round_it(preset: str) -> None:
+    tree = grow(read(Path(__file__).parents[2] / "presets" / f"{preset}.toml"))
+    joined = joints(tree)
+    children = np.flatnonzero(tree.parents >= 0)
+    # A round bar at a lean meets a flat skin in an ellipse half as long as its radius over the sine of the lean.
+    half = tree.start_diameters[children] / 2.0 / np.sin(np.radians(joined.leans[children]))
+    ends = joined.feet[children] + half
+    assert (ends <= tree.lengths[tree.parents[children]] + 0.01).all()

@@ -30,11 +30,18 @@ def test_forged_steel_keeps_within_its_flares_of_the_true_bars(tree: Tree) -> No
 def test_a_bar_at_its_tip_is_as_thick_as_the_tree_says() -> None:
     tree = random_tree(30)
     made = steel(tree)
-    for row in (0, 5, len(tree) - 1):
+    for row in (1, 5, len(tree) - 1):
         own = made.vertices[made.keys == row]
         away = np.linalg.norm(own - tree.tips[row], axis=1)
         ring = np.sort(away[away > 1e-6])[:4]
         np.testing.assert_allclose(ring, tree.end_diameters[row] / 2.0, rtol=1e-6)
+
+
+def test_the_trunk_ends_in_a_dome_that_begins_at_its_own_thickness() -> None:
+    made = steel(post(height=1000.0, diameter=40.0))
+    high = made.vertices[made.vertices[:, 2] > 999.999]
+    assert np.hypot(high[:, 0], high[:, 1]).max() == pytest.approx(20.0)
+    assert 1000.0 < high[:, 2].max() < 1010.0
 
 
 def test_every_leaf_hangs_below_its_own_place_on_the_twig() -> None:
