@@ -12,14 +12,16 @@ from numpy.typing import NDArray
 from armature.errors import CommissionError
 from armature.leaves.outlines import Design
 from armature.leaves.packing import Strip, available, packed, within
-from armature.leaves.plates import Plate, Rules, plate_faults
-from armature.leaves.raster import raster_plate
+from armature.leaves.plates import Plate, Rules, counts_on, placed_shapes, plate_faults
+from armature.leaves.pressing import Press
 from armature.seeds import keys, uniform
 
 Ints = NDArray[np.int64]
 Size = tuple[float, float]
 # Share of a plate that leaves can be hoped to cover: where the search for the right number starts.
 _HOPED = 0.74
+# More than any plate takes: the quick way leaves out what does not fit.
+_MOST = 0.8
 # Density that a minute on two cores reaches on plates of many leaves; a number of leaves beyond it is not found.
 _SEEN = 0.725
 _FEW = 24
@@ -31,50 +33,58 @@ _NOTHING = (np.zeros(0, dtype=np.int64), np.zeros(0), np.zeros((0, 2)))
 def filled(
     designs: Sequence[Design], counts: Ints, sizes: Sequence[Size], offcuts: Sequence[Size], rules: Rules
 ) -> tuple[list[Plate], str]:
-    """Return plates that hold `counts` leaves of each design, and the engine: `spyrrow` or `raster`."""
+    """Return plates that hold `counts` leaves of each design, and the engine: `spyrrow` or `pressing`."""
     tight = available() and rules.seconds > 0
     left = counts.copy()
     plates: list[Plate] = []
-    clock = _Budget(rules.seconds)
+    press, clock = Press(designs, rules), _Budget(rules.seconds) if tight else None
     waiting = list(offcuts)
     while left.any():
         size, once = (waiting.pop(0), True) if waiting else (_size_for(designs, left, sizes, rules), False)
-        plate = _one_plate(designs, left, size, rules, clock if tight else None, once)
+        plate = _one_plate(press, left, size, clock, once)
         if len(plate) == 0:
             if once:
                 continue
             found = f"{size[0]:g} x {size[1]:g} mm"
             raise CommissionError("leaves.plates.sizes", "no leaf could be laid on the plate", found)
-        used = _used(plate, designs)
+        used = counts_on(plate, designs)
         times = 1 if once else max(int(np.min(left[used > 0] // used[used > 0])), 1)
         plates += [plate] * times
         left = left - used * times
-    return plates, "spyrrow" if tight else "raster"
+    return plates, "spyrrow" if tight else "pressing"
 
 
 class _Budget:
     """Seconds of search left, shared out by the leaves that a layout settles."""
 
     def __init__(self, seconds: float) -> None:
-        self.total, self.end = seconds, time.monotonic() + seconds
+        self.end = time.monotonic() + seconds
+
+    def rest(self) -> float:
+        """Seconds left."""
+        return max(self.end - time.monotonic(), 0.0)
 
     def share(self, part: float) -> float:
         """Seconds for a layout that settles `part` of the leaves still to be laid, a little more for the first."""
-        rest = self.end - time.monotonic()
-        return max(min(rest, rest * min(1.2 * part, 1.0)), 0.0)
+        return self.rest() * min(1.2 * part, 1.0)
 
 
-def _one_plate(
-    designs: Sequence[Design], left: Ints, size: Size, rules: Rules, clock: _Budget | None, once: bool
-) -> Plate:
-    """One plate from the leaves left, laid with its long side along x and turned back where it stands upright."""
+def _one_plate(press: Press, left: Ints, size: Size, clock: _Budget | None, once: bool) -> Plate:
+    """One plate from the leaves left, laid with its long side along x and turned back where it stands upright.
+
+    The quick way serves whatever the search finds in its time: the fuller plate is kept, of equals the shorter.
+    """
     length, height = max(size), min(size)
-    plate = None
-    if clock is not None:
-        plate = _tight(designs, left, length, height, rules, clock, once)
-    if plate is None or plate_faults(plate, designs, rules):
-        plate = _quick(designs, left, length, height, rules)
+    plate = press.plate(mixed(left, _hoped(press.designs, left, length, height, _MOST)), length, height)
+    if clock is not None and clock.rest() >= 1.0:
+        searched = _tight(press, left, length, height, clock, once)
+        if not plate_faults(searched, press.designs, press.rules):
+            plate = max(plate, searched, key=lambda p: (round(press.area(p), 3), -_reach(p, press.designs)))
     return plate if size[0] >= size[1] else upright(plate)
+
+
+def _reach(plate: Plate, designs: Sequence[Design]) -> float:
+    return max((s.bounds[2] for s in placed_shapes(plate, designs, 0.1)), default=0.0)
 
 
 def upright(plate: Plate) -> Plate:
@@ -83,25 +93,16 @@ def upright(plate: Plate) -> Plate:
     return Plate(plate.height, plate.width, plate.designs, (plate.turns + 90.0) % 360.0, shifts)
 
 
-def _quick(designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules) -> Plate:
-    cell = 1.0 if length * height < 5e5 else 2.0
-    batch = mixed(left, _hoped(designs, left, length, height, 0.8))
-    return raster_plate(designs, batch, length, height, rules, cell)
-
-
-def _tight(
-    designs: Sequence[Design], left: Ints, length: float, height: float, rules: Rules, clock: _Budget, once: bool
-) -> Plate:
-    """The fullest plate found in its share of the time, its gaps then filled with what still fits."""
-    count = _hoped(designs, left, length, height, _HOPED)
+def _tight(press: Press, left: Ints, length: float, height: float, clock: _Budget, once: bool) -> Plate:
+    """The fullest plate found in its share of the time, its gaps then filled with what can be pressed in."""
+    count = _hoped(press.designs, left, length, height, _HOPED)
     seconds = clock.share(1.0 if _serves_all(left, count) and not once else count / int(left.sum()))
     search = _few if count <= _FEW else _many
-    plate = search(designs, left, length, height, rules, seconds)
-    rest = left - _used(plate, designs)
-    if not rest.any():
+    plate = search(press.designs, left, length, height, press.rules, seconds)
+    if plate_faults(plate, press.designs, press.rules):
         return plate
-    cell = 1.0 if length * height < 5e5 else 2.0
-    return raster_plate(designs, np.minimum(rest, 3), length, height, rules, cell, plate)
+    rest = left - counts_on(plate, press.designs)
+    return press.filled(plate, left - rest + np.minimum(rest, 3))
 
 
 def _serves_all(left: Ints, count: int) -> bool:
@@ -120,6 +121,7 @@ def _few(designs: Sequence[Design], left: Ints, length: float, height: float, ru
     """Short searches in pairs: one leaf more while all fit, else another mix of leaves; the fullest plate is kept."""
     inner = height - 2 * rules.margin
     best = Plate(length, height, *_NOTHING)
+    areas = np.array([d.area for d in designs])
     count = _hoped(designs, left, length, height, _HOPED)
     rounds = int(np.clip(seconds / _ROUND, 1, 12))
 
@@ -131,7 +133,7 @@ def _few(designs: Sequence[Design], left: Ints, length: float, height: float, ru
         with ThreadPoolExecutor(_WORKERS) as pool:
             strips = list(pool.map(one, [_WORKERS * number + w for w in range(_WORKERS)]))
         plates = [within(s, designs, length, height, rules.margin) for s in strips]
-        best = max([best, *plates], key=lambda p: _area(p, designs))
+        best = max([best, *plates], key=lambda p: float(np.dot(counts_on(p, designs), areas)))
         whole = max(len(p) for p in plates) == count
         if whole and count >= left.sum():
             break
@@ -170,12 +172,3 @@ def _size_for(designs: Sequence[Design], left: Ints, sizes: Sequence[Size], rule
         if np.hypot(*size) - 2 * rules.margin > largest:
             return size
     return max(sizes, key=lambda s: s[0] * s[1])
-
-
-def _used(plate: Plate, designs: Sequence[Design]) -> Ints:
-    numbers = np.array([d.number for d in designs])
-    return np.asarray((plate.designs[:, None] == numbers).sum(axis=0), dtype=np.int64)
-
-
-def _area(plate: Plate, designs: Sequence[Design]) -> float:
-    return float(np.dot(_used(plate, designs), [d.area for d in designs]))

@@ -13,7 +13,7 @@ from shapely.geometry import Polygon
 
 from armature.leaves.arcs import polygon
 from armature.leaves.outlines import Design
-from armature.leaves.plates import Plate, Rules, allowed_turns, placed_shapes
+from armature.leaves.plates import Plate, Rules, allowed_turns, placed_shapes, taken
 
 try:
     import spyrrow
@@ -78,11 +78,6 @@ def within(strip: Strip, designs: Sequence[Design], length: float, height: float
     inside = shapely.box(margin, margin, length - margin, height - margin).buffer(0.02, join_style="mitre")
     keep = np.array([bool(inside.contains(s)) for s in placed_shapes(whole, designs)], dtype=bool)
     return taken(whole, keep)
-
-
-def taken(plate: Plate, keep: NDArray[np.bool_]) -> Plate:
-    """Return the plate with the leaves that are kept (P,)."""
-    return Plate(plate.width, plate.height, plate.designs[keep], plate.turns[keep], plate.shifts[keep])
 
 
 def _search_shape(design: Design) -> list[tuple[float, float]]:

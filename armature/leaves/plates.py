@@ -25,7 +25,7 @@ _FINE = 0.01
 class Rules:
     """How leaves may lie: least distances in mm between two leaves (`web`) and to the plate's edge (`margin`).
 
-    rotation: free, quarter or grain (apex along the plate's long side). seconds: time to search; 0 takes the raster
+    rotation: free, quarter or grain (apex along the plate's long side). seconds: time to search; 0 takes the quick
     layout, which is the same on every machine. seed: of the search.
     """
 
@@ -55,7 +55,7 @@ class Plate:
 
 @dataclass(frozen=True, eq=False)
 class Layout:
-    """All plates in cutting order, what found them (`spyrrow` or `raster`), and the key of the job they answer."""
+    """All plates in cutting order, what found them (`spyrrow` or `pressing`), and the key of the job they answer."""
 
     plates: tuple[Plate, ...]
     engine: str
@@ -102,6 +102,12 @@ def density(plates: Sequence[Plate], designs: Sequence[Design]) -> float:
     areas = {d.number: polygon(d.outline).area for d in designs}
     used = sum(areas[int(n)] for plate in plates for n in plate.designs)
     return float(used / sum(p.width * p.height for p in plates)) if plates else 0.0
+
+
+def counts_on(plate: Plate, designs: Sequence[Design]) -> Ints:
+    """Return how many leaves of each design lie on a plate: (D,)."""
+    numbers = np.array([d.number for d in designs], dtype=np.int64)
+    return np.asarray((plate.designs[:, None] == numbers).sum(axis=0), dtype=np.int64)
 
 
 def layout_key(
@@ -158,6 +164,19 @@ def stored_layout(text: str, key: str | None) -> Layout | None:
         return Layout(plates, str(data["engine"]), str(data["key"]))
     except (ValueError, KeyError, TypeError):
         return None
+
+
+def joined(one: Plate, two: Plate) -> Plate:
+    """Return a plate of the first one's size with the leaves of both."""
+    designs, turns, shifts = (
+        np.concatenate([getattr(one, name), getattr(two, name)]) for name in ("designs", "turns", "shifts")
+    )
+    return Plate(one.width, one.height, designs, turns, shifts)
+
+
+def taken(plate: Plate, keep: NDArray[np.bool_]) -> Plate:
+    """Return the plate with the leaves that are kept (P,)."""
+    return Plate(plate.width, plate.height, plate.designs[keep], plate.turns[keep], plate.shifts[keep])
 
 
 def turned_shape(shape: Polygon, turn: float, shift: Floats) -> Polygon:

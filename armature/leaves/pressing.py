@@ -1,0 +1,89 @@
+"""The quick plate: leaves laid too close, pressed apart, gaps filled; the fullest of a few tries is kept."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from functools import cache
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.leaves.outlines import Design
+from armature.leaves.plates import Plate, Rules, counts_on
+from armature.leaves.raster import FAR, Masks, raster_plate
+from armature.leaves.settling import settled
+
+Ints = NDArray[np.int64]
+# Tries: the share of the web at which leaves are laid before they are pressed apart, and how far sides weigh. What
+# is best differs from plate to plate; later tries rarely win, so plates of many leaves take the first few only.
+_TRIES = ((0.0, FAR), (0.125, FAR), (0.25, FAR), (0.0, 1.0), (0.125, 1.0), (0.5, FAR), (0.0, 0.7), (0.25, 1.0))
+_FEW = 24
+_TRIED = 3
+_ROUNDS = 3
+# Cells across a leaf of middling size; and no more cells than this on a plate.
+_ACROSS, _MOST = 45.0, 2.5e6
+
+
+class Press:
+    """Lays plates of a job's designs, by its rules."""
+
+    def __init__(self, designs: Sequence[Design], rules: Rules) -> None:
+        self.designs, self.rules = designs, rules
+        self.areas = np.array([d.area for d in designs])
+        self._masks = cache(lambda thin, cell: Masks(designs, thin, cell))
+
+    def plate(self, wanted: Ints, length: float, height: float) -> Plate:
+        """Return the fullest plate found, length along x, from the leaves wanted of each design.
+
+        Where all of them fit with ease they lie to the left, so that an off-cut is left.
+        """
+        cell = self.cell(wanted, length, height)
+        loose = raster_plate(
+            self.designs, wanted, length, height, self.rules, cell, masks=self._masks(self.rules, cell)
+        )
+        if len(loose) == wanted.sum():
+            return loose
+        tries = _TRIES if len(loose) <= _FEW else _TRIES[:_TRIED]
+        found = [loose, *(self._pressed(wanted, length, height, cell, *one) for one in tries)]
+        return max(found, key=self.area)
+
+    def filled(self, plate: Plate, wanted: Ints, share: float = 0.0) -> Plate:
+        """Return the plate with as many more of the leaves wanted as can be pressed in; never with less leaf."""
+        cell = self.cell(wanted, plate.width, plate.height)
+        best = plate
+        for _ in range(_ROUNDS):
+            rest = wanted - counts_on(plate, self.designs)
+            closer = self._close(rest, plate.width, plate.height, cell, share, plate)
+            if len(closer) == len(plate):
+                break
+            plate = settled(closer, self.designs, self.rules)
+            best = max(best, plate, key=self.area)
+        return best
+
+    def area(self, plate: Plate) -> float:
+        """Return the area of a plate's leaves, mm2."""
+        return float(np.dot(counts_on(plate, self.designs), self.areas))
+
+    def cell(self, wanted: Ints, length: float, height: float) -> float:
+        """Return the grid that suits the leaves wanted, mm."""
+        mean = float(np.dot(wanted, self.areas) / max(int(wanted.sum()), 1))
+        return round(float(max(np.sqrt(mean) / _ACROSS, np.sqrt(length * height / _MOST))), 2)
+
+    def _pressed(self, wanted: Ints, length: float, height: float, cell: float, share: float, far: float) -> Plate:
+        close = self._close(wanted, length, height, cell, share, None, far)
+        return self.filled(settled(close, self.designs, self.rules), wanted, share)
+
+    def _close(
+        self,
+        wanted: Ints,
+        length: float,
+        height: float,
+        cell: float,
+        share: float,
+        kept: Plate | None,
+        far: float = FAR,
+    ) -> Plate:
+        web = share * self.rules.web
+        thin = replace(self.rules, web=web, margin=max(self.rules.margin - (self.rules.web - web) / 2, 0.0))
+        return raster_plate(self.designs, wanted, length, height, thin, cell, kept, self._masks(thin, cell), far)
