@@ -15,7 +15,7 @@ PACKAGE = Path(armature.__file__).parent
 FLOORS = (
     ("errors",),
     ("units", "seeds"),
-    ("stock",),
+    ("stock", "patina"),
     ("commission",),
     ("centreline",),
     ("tree",),

@@ -24,7 +24,9 @@ class Pictures(Section):
     age: Literal["new", "brown", "green"] = Field(
         "new", description="the leaves' metal: fresh, after some years in the open, or after decades"
     )
-    figure: bool = Field(True, strict=True, description="whether a person, or a staff beside a small piece, stands there for scale")
+    figure: bool = Field(
+        True, strict=True, description="whether a person, or a staff beside a small piece, stands there for scale"
+    )
     clear: bool = Field(False, strict=True, description="whether stills have a see-through background")
     date: str | None = Field(
         None,
@@ -35,7 +37,7 @@ class Pictures(Section):
     latitude: Latitude | None = Field(
         None, description="of the place, south negative", json_schema_extra={"usual": "none"}
     )
-    turntable: Frames = Field(120, description="pictures in one turn of the film; 0 for no film")
+    turntable: Frames = Field(120, description="pictures in one turn of the film, 2 or more; 0 for no film")
     turntable_side: FilmPixels = Field(720, description="width and height of the film in pixels")
     gif: bool = Field(False, strict=True, description="whether the film is written as a small gif too")
 
@@ -47,6 +49,13 @@ class Pictures(Section):
                 date.fromisoformat(given)
             except ValueError:
                 raise ValueError("must be a day as in 2026-06-21") from None
+        return given
+
+    @field_validator("turntable")
+    @classmethod
+    def _turns(cls, given: int) -> int:
+        if given == 1:
+            raise ValueError("must be 0 for no film, or at least 2")
         return given
 
     @model_validator(mode="after")

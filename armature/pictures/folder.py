@@ -74,6 +74,7 @@ class Showing:
             scale_figure=asked.figure,
             fine=fine,
             frames=self.frames,
+            metal=self.commission.leaves.metal,
         )
 
 
@@ -96,7 +97,8 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
     asked = showing.commission.pictures
     if asked.turntable:
         told("film", 0.5)
-        turning = showing.scene(fine=0.6, rays=12)
+        # Walking round with the camera, the figure would pass before the tree and leave the picture.
+        turning = showing.scene(fine=0.6, rays=12).without("figure")
         film = folder / "turntable.mp4"
         side, frames = asked.turntable_side, asked.turntable
         paths += turntable(turning, film, side, frames, lambda share: told("film", 0.5 + 0.5 * share), asked.gif)

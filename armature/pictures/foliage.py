@@ -12,6 +12,7 @@ from typing import Protocol
 import numpy as np
 
 from armature.centreline import Floats, Ints, row_norms
+from armature.patina import patina
 from armature.pictures.parts import Finish, Part, linear, part, vertex_normals
 from armature.seeds import keys, normal, uniform
 from armature.tree import Tree
@@ -43,19 +44,6 @@ class Blade:
 
 # The eye of a leaf hangs this far below the skin of its twig; the loop is bent from wire of this diameter, mm.
 HANG, WIRE = 9.0, 2.4
-# Ages of copper in the open: fresh from the hammer, the brown of its first years, the green of decades.
-AGES = ("new", "brown", "green")
-_TONES = {
-    "new": (linear("d98a63"), linear("e9a67f"), linear("c06f4c")),
-    "brown": (linear("7d4a33"), linear("93583a"), linear("5a3a2e")),
-    "green": (linear("6b9182"), linear("8fb0a0"), linear("5d6350")),
-}
-_FINISHES = {
-    "new": Finish(roughness=0.34, metal=0.80, both_sides=True),
-    "brown": Finish(roughness=0.44, metal=0.60, both_sides=True),
-    "green": Finish(roughness=0.80, metal=0.05, both_sides=True),
-}
-
 _LOOP = Finish(roughness=0.5, metal=0.8)
 
 
@@ -81,7 +69,11 @@ def ovate(length: float = 92.0, width: float = 40.0, rows: int = 6) -> Blade:
 
 
 def foliage(
-    tree: Tree, age: str = "new", blades: Sequence[Sheet] | None = None, frames: Floats | None = None
+    tree: Tree,
+    age: str = "new",
+    blades: Sequence[Sheet] | None = None,
+    frames: Floats | None = None,
+    metal: str = "copper",
 ) -> Part | None:
     """Return the hanging leaves as one part, or nothing where there are none.
 
@@ -107,14 +99,14 @@ def foliage(
         owners.append(np.repeat(rows, sizes[number]))
         start += sizes[number] * len(rows)
     leaf = np.concatenate(owners)
-    colours = tones(tree, age)[leaf]
+    colours = tones(tree, age, metal)[leaf]
     return part(
         "leaves",
         np.concatenate(vertices),
         np.concatenate(normals),
         np.concatenate(faces),
         colours,
-        _FINISHES[age],
+        finish_of(age, metal),
         leaf,
     )
 
@@ -139,7 +131,7 @@ def hangings(tree: Tree) -> tuple[Floats, Floats]:
     return np.stack([across, np.cross(up, across), up], axis=-1), low
 
 
-def loops(tree: Tree, frames: Floats | None = None, corners: int = 8, sides: int = 4) -> Part | None:
+def loops(tree: Tree, frames: Floats | None = None, corners: int = 14, sides: int = 5) -> Part | None:
     """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs."""
     count = len(tree.leaves)
     if not count:
@@ -167,13 +159,14 @@ def _ring_faces(corners: int, sides: int) -> Ints:
     return np.concatenate([np.stack([first, third, second], 1), np.stack([first, fourth, third], 1)])
 
 
-def tones(tree: Tree, age: str) -> Floats:
-    """Return a colour for each leaf (L, 3): no two pieces of copper age quite alike."""
-    usual, light, deep = _TONES[age]
+def tones(tree: Tree, age: str, metal: str = "copper") -> Floats:
+    """Return a colour for each leaf (L, 3): no two pieces of sheet age quite alike."""
+    usual, light, deep = (linear(tone) for tone in patina(metal, age).tones)
     draw = uniform(keys(0, tree.leaves.tags, "leaf tone"), 2)
     return np.asarray(usual + draw[:, :1] ** 2 * (light - usual) + draw[:, 1:] ** 2 * (deep - usual))
 
 
-def finish_of(age: str) -> Finish:
-    """Return how the metal of an age takes the light."""
-    return _FINISHES[age]
+def finish_of(age: str, metal: str = "copper") -> Finish:
+    """Return how a metal of an age takes the light."""
+    found = patina(metal, age)
+    return Finish(found.roughness, found.metal, both_sides=True)

@@ -14,7 +14,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import Floats
-from armature.pictures.foliage import AGES, finish_of, tones
+from armature.patina import AGES
+from armature.pictures.foliage import finish_of, tones
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
 from armature.tree import Tree
@@ -43,8 +44,8 @@ def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -
         "low": steel.min(axis=0).tolist(),
         "high": steel.max(axis=0).tolist(),
         "parts": [_part(each, kept, (bare or {}).get(each.name)) for each in scene.parts],
-        "tones": {age: kept(_bytes(np.sqrt(tones(tree, age)))) for age in AGES},
-        "finishes": {age: _finish(finish_of(age)) for age in AGES},
+        "tones": {age: kept(_bytes(np.sqrt(tones(tree, age, scene.metal)))) for age in AGES},
+        "finishes": {age: _finish(finish_of(age, scene.metal)) for age in AGES},
     }
     text = json.dumps(head, separators=(",", ":")).encode()
     return len(text).to_bytes(4, "little") + text + b"\0" * (-len(text) % 4) + b"".join(arrays)

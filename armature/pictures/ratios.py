@@ -34,6 +34,10 @@ def draw_ratios(tree: Tree, ratios: Floats, path: Path, side: int = 1400) -> Pat
         colour = _colour(float(worth[members[piece]]))
         ends = [(x[piece], y[piece]), (x[piece + 1], y[piece + 1])]
         pen.line(ends, fill=colour, width=round(float(width[piece])))
+        # Rounded at its ends, so that no crack shows where two pieces meet at an angle.
+        half = float(width[piece]) / 2.0
+        for across_end, up_end in ends if half > 2.0 else ():
+            pen.ellipse((across_end - half, up_end - half, across_end + half, up_end + half), fill=colour)
     small = image.resize((side, side), Image.Resampling.LANCZOS)
     _legend(small)
     small.save(path)

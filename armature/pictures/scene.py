@@ -23,13 +23,15 @@ from armature.tree import Tree
 
 @dataclass(frozen=True, eq=False)
 class Scene:
-    """Parts in drawing order under one sky; `fade` (2,) mm: where the ground begins to melt into the horizon, and
-    where it ends.
+    """Parts in drawing order under one sky.
+
+    fade: (2,) mm, where the ground begins to melt into the horizon, and where it ends. metal: of the leaves.
     """
 
     parts: tuple[Part, ...]
     sky: Sky
     fade: tuple[float, float]
+    metal: str = "copper"
 
     @cached_property
     def subject(self) -> Floats:
@@ -52,13 +54,14 @@ def staged(
     fine: float = 1.0,
     with_loops: bool = True,
     frames: Floats | None = None,
+    metal: str = "copper",
 ) -> Scene:
     """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays:
     quickly and roughly.
     """
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = [foliage(tree, age, blades, frames), loops(tree, frames) if with_loops else None] if leaves else []
+    hung = [foliage(tree, age, blades, frames, metal), loops(tree, frames) if with_loops else None] if leaves else []
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
@@ -66,7 +69,7 @@ def staged(
         solid.append(figure(*_beside(reach)) if height >= SMALL else staff(_near(reach), height))
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
     cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
-    return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height))
+    return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height), metal)
 
 
 def _beside(reach: float) -> tuple[Floats, float]:

@@ -14,7 +14,7 @@ from armature.pictures.scene import Scene
 from armature.pictures.stages import checked, stage
 from armature.pictures.stills import Picture
 
-_SECONDS = 12.0
+_SECONDS = 8.0
 _GIF_SIDE, _GIF_EVERY = 360, 2
 _RISE = 7.0
 
@@ -33,7 +33,7 @@ def turntable(
     """
     checked((side, side))
     if not 2 <= frames <= 3600:
-        raise CommissionError("pictures.frames", "must be from 2 to 3600", frames)
+        raise CommissionError("pictures.turntable", "must be from 2 to 3600", frames)
     side += side % 2
     small: list[Picture] = []
     writer = _writer(path, side, frames / _SECONDS)

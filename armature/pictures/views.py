@@ -62,17 +62,31 @@ def _visitor(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
 
 
 def _twig(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
-    """Close to the twig that reaches out furthest to the front right among those richest in leaves, from outside the
-    crown.
+    """Close to a twig rich in leaves, seen from the side and from outside the crown, with as little as may be before
+    and behind it.
     """
     twigs = tree.of_rank(TWIG)
     if len(twigs) == 0:
         twigs = np.arange(len(tree))
     rich = twigs[tree.foliage[twigs] >= np.quantile(tree.foliage[twigs], 0.6)]
-    chosen = int(rich[np.argmax(tree.tips[rich] @ toward(-62.0, 10.0))])
-    # Seen from where it points, so that no other twig stands before it.
-    tip = tree.tips[chosen]
-    look = toward(float(np.degrees(np.arctan2(tip[1], tip[0]))), 4.0)
+    figure = [each.vertices[::40] for each in scene.parts if each.name == "figure"]
+    places = np.concatenate([tree.tips, tree.starts, tree.hang_points, *figure])
+    best: tuple[float, int, Floats] | None = None
+    for row in rich.tolist():
+        middle, along = (tree.starts[row] + tree.tips[row]) / 2.0, tree.tips[row] - tree.starts[row]
+        reach = float(np.linalg.norm(along)) + 150.0
+        outward = float(np.degrees(np.arctan2(middle[1], middle[0])))
+        for aside in (-60.0, -30.0, 30.0, 60.0):
+            look = toward(outward + aside, 4.0)
+            # What lies within the picture's width, and how short the twig would look.
+            away = (places - middle) @ look
+            beside = np.linalg.norm(places - middle - away[:, None] * look, axis=1) < 0.7 * reach
+            clutter = 3.0 * (beside & (away > 0.3 * reach)).sum() + (beside & (away < -0.3 * reach)).sum()
+            cost = float(clutter / len(places) + abs(along @ look) / reach)
+            if best is None or round(cost, 9) < best[0]:
+                best = round(cost, 9), row, look
+    assert best is not None
+    _, chosen, look = best
     chain = tree.chains.taken([chosen]).vertices
     hung = tree.hang_points[tree.leaves.twigs == chosen]
     low = np.concatenate([chain, hung, hung - [0.0, 0.0, 110.0]])

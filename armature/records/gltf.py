@@ -13,20 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import Floats, Ints
+from armature.patina import mirror
 from armature.records.foliage import Foliage
 from armature.records.normals import vertex_normals
 from armature.records.skin import Skin
 from armature.tree import RANKS, Tree
 
-# Reflectance of clean metal at normal incidence, linear RGB, as tabulated for rendering (from memory).
-METALS = {
-    "copper": (0.955, 0.638, 0.538),
-    "brass": (0.887, 0.789, 0.434),
-    "bronze": (0.804, 0.576, 0.380),
-    "steel": (0.531, 0.512, 0.496),
-    "weathering steel": (0.300, 0.135, 0.075),
-    "stainless steel": (0.669, 0.639, 0.598),
-}
 # Steel as it leaves the fire, under wax: dark scale, half polished.
 _FORGED = {"baseColorFactor": [0.12, 0.118, 0.122, 1.0], "metallicFactor": 0.85, "roughnessFactor": 0.48}
 _TO_Y_UP = np.array([[1.0, 0.0, 0.0], [0.0, 0.0, 1.0], [0.0, -1.0, 0.0]])
@@ -167,7 +159,7 @@ def _leaf_nodes(tree: Tree, foliage: Foliage) -> list[dict[str, Any]]:
 
 
 def _materials(metal: str) -> list[dict[str, Any]]:
-    colour = [*METALS.get(metal, METALS["copper"]), 1.0]
+    colour = [*mirror(metal), 1.0]
     leaf = {"baseColorFactor": colour, "metallicFactor": 1.0, "roughnessFactor": 0.36}
     return [
         {"name": "forged steel", "pbrMetallicRoughness": _FORGED},

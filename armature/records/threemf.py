@@ -9,6 +9,7 @@ from xml.sax.saxutils import quoteattr
 import numpy as np
 
 from armature.centreline import Floats, Ints
+from armature.patina import patina
 from armature.records.foliage import Foliage
 from armature.records.skin import Skin
 from armature.tree import Tree
@@ -45,10 +46,11 @@ def threemf_bytes(tree: Tree, outside: Skin, foliage: Foliage, metal: str = "cop
 
 
 def _model(tree: Tree, outside: Skin, foliage: Foliage, metal: str) -> str:
+    tone = patina(metal, "new").tones[0].upper()
     parts = [
         f'{_HEAD}<model unit="millimeter" xml:lang="en" xmlns="http://schemas.microsoft.com/3dmanufacturing/core/2015/02">',
         '<resources><basematerials id="1"><base name="steel" displaycolor="#3A3A3C"/>',
-        f'<base name={quoteattr(metal)} displaycolor="#C4714B"/></basematerials>\n',
+        f'<base name={quoteattr(metal)} displaycolor="#{tone}"/></basematerials>\n',
     ]
     placed = []
     for row, tag in enumerate(tree.tags.tolist()):

@@ -3,8 +3,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from armature.patina import AGES
 from armature.pictures.figure import STATURE, figure
-from armature.pictures.foliage import AGES, HANG, foliage, loops
+from armature.pictures.foliage import HANG, foliage, loops
 from armature.pictures.parts import Part, linear
 from armature.pictures.scene import staged
 from armature.pictures.setting import base_plate, ground
