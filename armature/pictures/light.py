@@ -31,8 +31,9 @@ def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 16) 
 
     sun: (3,) unit direction toward the sun. rays: cast toward the sky from each vertex; a quarter of it toward the sun.
     """
-    cast = _caster(blockers)
-    return [_lit(each, cast, np.asarray(sun, dtype=np.float64), rays) for each in parts]
+    with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
+        cast = Caster([each for each in blockers if len(each.faces)], pool)
+        return [_lit(each, cast, np.asarray(sun, dtype=np.float64), rays) for each in parts]
 
 
 def _lit(each: Part, cast: Caster, sun: Floats, rays: int) -> Part:
@@ -89,12 +90,12 @@ def _ground_light(each: Part, cast: Caster, sun: Floats, rays: int) -> Floats:
 class Caster:
     """Casts rays against a fixed set of triangles."""
 
-    def __init__(self, blockers: list[Part]) -> None:
+    def __init__(self, blockers: list[Part], pool: ThreadPoolExecutor) -> None:
         from embreex.mesh_construction import TriangleMesh
         from embreex.rtcore_scene import EmbreeScene
 
         self.scene = EmbreeScene()
-        self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
+        self.pool = pool
         for each in blockers:
             TriangleMesh(self.scene, np.ascontiguousarray(each.vertices[each.faces], dtype=np.float32))
 
@@ -103,10 +104,6 @@ class Caster:
         parts = np.array_split(np.arange(len(origins)), os.cpu_count() or 1)
         found = self.pool.map(lambda at: self.scene.run(origins[at], directions[at], query="OCCLUDED") != 0, parts)
         return np.concatenate(list(found))
-
-
-def _caster(blockers: list[Part]) -> Caster:
-    return Caster([each for each in blockers if len(each.faces)])
 
 
 def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:

@@ -11,6 +11,7 @@ import tempfile
 import threading
 import time
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import numpy as np
@@ -46,7 +47,7 @@ def _showing(commission: Commission) -> Showing:
 
 
 def _reference(showing: Showing) -> float:
-    cast = Caster(list(showing.scene(rays=0).parts))
+    cast = Caster(list(showing.scene(rays=0).parts), ThreadPoolExecutor(os.cpu_count() or 1))
     ball = np.random.default_rng(1).normal(size=(1_000_000, 3)).astype(np.float32)
     return _timed(lambda: cast.open(ball * np.float32(3000.0), -ball))
 
