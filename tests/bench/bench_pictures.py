@@ -5,6 +5,7 @@ Run by hand: `python -m tests.bench.bench_pictures`; needs chromium for the last
 
 from __future__ import annotations
 
+import os
 import shutil
 import statistics
 import tempfile
