@@ -119,7 +119,8 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         told("shop", 0.5)
         # How far each tip swings against its own foot: what neighbours see of the wind.
         sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
-        shop = shop_plan(tree, commission, sway, _leaf_kg(leaves))
+        welds = None if strength is None else (strength.welds.leg, strength.welds.is_groove)
+        shop = shop_plan(tree, commission, sway, _leaf_kg(leaves), welds)
     verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
 

@@ -127,13 +127,30 @@ def bars_for(diameters: ArrayLike, bars: Sequence[float]) -> NDArray[np.float64]
     return np.asarray(on_hand[row])
 
 
-def bar_masses(diameters: ArrayLike, density_kg_m3: float = 7850.0) -> NDArray[np.float64]:
-    """Return the mass of round bar, kg a metre, same shape as `diameters` (mm).
+def bar_masses(diameters: ArrayLike, density_kg_m3: float = 7850.0, walls: ArrayLike = 0.0) -> NDArray[np.float64]:
+    """Return the mass of round bar or pipe, kg a metre, same shape as `diameters` (mm); walls (mm) are 0 for solid bar.
 
     >>> round(float(bar_masses(12.0)), 3)
     0.888
     """
-    return np.asarray(np.pi / 4.0 * np.asarray(diameters, dtype=np.float64) ** 2 * 1e-6 * density_kg_m3)
+    outside, wall = np.asarray(diameters, dtype=np.float64), np.asarray(walls, dtype=np.float64)
+    bore = np.where(wall > 0.0, np.maximum(outside - 2.0 * wall, 0.0), 0.0)
+    return np.asarray(np.pi / 4.0 * (outside**2 - bore**2) * 1e-6 * density_kg_m3)
+
+
+def least_fillets(thicknesses: ArrayLike) -> NDArray[np.float64]:
+    """Return the least leg of a fillet, mm, by the thickness of the thinner part joined, mm, same shape.
+
+    AISC 360-16 table J2.4, from memory. It says nothing of how much a small part can take: cap it there.
+
+    >>> least_fillets([6.35, 12.0, 25.4]).tolist()
+    [3.175, 4.7625, 7.9375]
+    """
+    rows = _table("fillets.toml")["least"]
+    limits = np.array([parse_length(row["to"]) for row in rows if "to" in row])
+    legs = np.array([parse_length(row["leg"]) for row in rows])
+    # A part that sums to a hair over a limit is of that limit: a thousandth of a mm is under any gauge.
+    return np.asarray(legs[np.searchsorted(limits, np.asarray(thicknesses, dtype=np.float64) - 1e-3)])
 
 
 def _thickness(gauge: str, missing: StockError) -> float:

@@ -4,20 +4,20 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-import numpy as np
-
 from armature.centreline import Ints
+from armature.records.shop_joint_words import joint_lines
 from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Sheet
 from armature.records.shop_views import Shape, draw_shapes, finished_shapes, flat_shape
 from armature.shop.bending import METHODS
 from armature.shop.chalk import floor_offsets
-from armature.shop.plan import ShopPlan, ranks_below
-from armature.shop.stocklist import collar_length, collar_thickness
+from armature.shop.plan import ShopPlan
 from armature.tree import RANKS
 from armature.units import System, format_length
 
 MARGIN = 10.0
-_HOW = dict(zip(METHODS, (("cold", "fork"), ("hot", "horn"), ("hot", "fork")), strict=True))
+_HOW = dict(zip(METHODS, ("cold fork", "hot horn", "hot fork", "cold press"), strict=True))
+# How far from the left edge of a card its drawings begin: beside the table of bends.
+_BESIDE = 122.0
 
 
 @dataclass(frozen=True)
@@ -41,10 +41,10 @@ def draw_card(sheet: Sheet, plan: ShopPlan, row: int, place: Place) -> None:
     y = place.y + 8.0
     _head(sheet, plan, row, place, x, right, y)
     _stock(sheet, plan, row, x, right, y + 26.0, unit)
-    rows = np.flatnonzero(plan.bends.members == row)
+    rows = plan.bend_rows(row)
     middle = 78.0 if tall else 52.0
     _bends(sheet, plan, rows, x, y + 47.0, middle, unit)
-    _drawings(sheet, plan, row, rows, x + 109.0, y + 45.0, right - x - 109.0, middle, unit)
+    _drawings(sheet, plan, row, rows, x + _BESIDE, y + 45.0, right - x - _BESIDE, middle, unit)
     below = y + 47.0 + middle + 2.0
     _joint(sheet, plan, row, x, below, right, unit)
     if tall:
@@ -61,8 +61,7 @@ def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right:
     sheet.words(beside, y + 7.5, f"{rank} {on}", 17, bold=True)
     sheet.ink(GREY)
     sheet.words(beside, y + 14.0, f"batch {place.batch}, {place.number} of {place.count}", 11)
-    when = int(np.flatnonzero(plan.welding.order == row)[0]) + 1
-    sheet.words(beside, y + 19.0, f"weld no. {when} of {len(tree)}", 11)
+    sheet.words(beside, y + 19.0, f"weld no. {plan.welding.turns[row] + 1} of {len(tree)}", 11)
     sheet.qr(right - 20.0, y, 20.0, tag)
     sheet.tick(right - 38.0, y + 1.0, 11.0, 0.8)
     sheet.ink(GREY)
@@ -78,11 +77,11 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
     name = "PIPE" if tree.walls[row] else "ROUND BAR"
     if tree.walls[row]:
         bar += f" x {_size(float(tree.walls[row]), unit)}"
-    if plan.rods[row] > 1:
-        name, bar = "BUNDLE", f"{plan.rods[row]} rods"
+    if plan.sawn.rods[row] > 1:
+        name, bar = f"BUNDLE OF {plan.sawn.rods[row]} RODS", _size(float(plan.sawn.diameters[row]), unit)
     cells = [
         (name, bar, 38.0),
-        ("CUT", format_length(float(plan.cut[row]), unit), 46.0),
+        ("CUT EACH" if plan.sawn.rods[row] > 1 else "CUT", format_length(float(plan.cut[row]), unit), 46.0),
         ("FINISHED", format_length(float(tree.lengths[row]), unit), 46.0),
     ]
     at = x
@@ -108,7 +107,7 @@ def _size(mm: float, unit: System) -> str:
 
 
 def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height: float, unit: System) -> None:
-    columns = (("", 0.0), ("MARK", 7.0), ("TURN", 33.0), ("BEND", 63.0), ("RADIUS", 77.0))
+    columns = (("MARK", 7.0), ("TURN", 38.0), ("BEND", 66.0), ("RADIUS", 80.0), ("HOW", 101.0))
     sheet.ink(GREY)
     for name, shift in columns:
         sheet.words(x + shift, y, name, 9)
@@ -124,14 +123,12 @@ def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height:
         sheet.words(x, base, str(number), size, bold=True)
         sheet.ink(INK)
         sheet.length(x + 7.0, base, float(plan.bends.marks[at]), unit, size, bold=True)
-        _turn(sheet, x + 33.0, base, float(plan.bends.turns[at]), number, size, pitch)
+        _turn(sheet, x + 38.0, base, float(plan.bends.turns[at]), number, size, pitch)
         sheet.ink(INK)
-        sheet.words(x + 63.0, base, f"{plan.bends.bends[at]:.0f}°", size, bold=True)
-        sheet.length(x + 77.0, base, float(plan.bends.radii[at]), unit, size * 0.75)
-        sheet.ink(GREY)
-        sheet.words(x + 95.0, base - 0.30 * size * 0.3528, _HOW[METHODS[plan.methods[at]]][0], size * 0.5)
-        sheet.words(x + 95.0, base + 0.28 * size * 0.3528, _HOW[METHODS[plan.methods[at]]][1], size * 0.5)
-        sheet.rule(x, base + 0.25 * pitch, 104.0, 0.15, PALE)
+        sheet.words(x + 66.0, base, f"{plan.bends.bends[at]:.0f}°", size, bold=True)
+        sheet.length(x + 80.0, base, float(plan.bends.radii[at]), unit, size * 0.7)
+        sheet.fitted(x + 101.0, base, _HOW[METHODS[plan.methods[at]]], min(size, 13.0), _BESIDE - 104.0)
+        sheet.rule(x, base + 0.25 * pitch, _BESIDE - 3.0, 0.15, PALE)
 
 
 POINT_PITCH = 0.56
@@ -174,6 +171,8 @@ def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: fl
     if tree.parents[row] < 0:
         sheet.ink(INK)
         sheet.words(x, y + 9.0, "Stands on the base, plumb at its foot; chalk line to the east mark.", 15)
+        if plan.welds.known:
+            sheet.fraction(x, y + 17.0, f"To the base plate: {' '.join(joint_lines(plan, row, unit))}.", 15)
         return
     sheet.ink(GREY)
     for name, shift in (("ON", 0.0), ("AT", 25.0), ("CLOCK", 58.0), ("LEAN", 96.0), ("ROLL", 118.0)):
@@ -184,26 +183,15 @@ def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: fl
     sheet.length(x + 25.0, base, float(joint.feet[row]), unit, 21, bold=True)
     sheet.words(x + 68.5, base, hand(float(joint.clocks[row])), 19, bold=True)
     sheet.words(x + 96.0, base, f"{joint.leans[row]:.0f}°", 19, bold=True)
-    straight = not (plan.bends.members == row).any()
+    straight = not len(plan.bend_rows(row))
     sheet.words(x + 118.0, base, "any" if straight else hand(float(joint.rolls[row])), 19, bold=True)
     sheet.dial(x + 62.5, base - 2.4, 4.4, float(joint.clocks[row]))
     sheet.ink(GREY)
     sheet.words(x + 142.0, y + 5.0, "JOINT", 9)
     sheet.ink(INK)
-    for line, text in enumerate(_join(plan, row, str(plan.kinds[row]), unit)):
-        sheet.fraction(x + 142.0, base - 2.5 + 5.0 * line, text, 13)
+    for line, text in enumerate(joint_lines(plan, row, unit)):
+        sheet.fraction(x + 142.0, y + 10.8 + 5.0 * line, text, 13, bold=line == 0)
     _checks(sheet, plan, row, x, y + 21.0, right, unit)
-
-
-def _join(plan: ShopPlan, row: int, kind: str, unit: System) -> tuple[str, ...]:
-    """Return what makes the joint: the leg of the fillet, the strap of a collar, the tenon of a rivet."""
-    bar, host = float(plan.tree.start_diameters[row]), float(plan.joints.parent_diameters[row])
-    if kind == "weld":
-        return (f"weld, {_size(float(plan.legs[row]), unit)} fillet",)
-    if kind == "collar":
-        strap = collar_thickness(bar)
-        return f"collar, {_size(strap, unit)} strap", f"{format_length(collar_length(bar, host, strap), unit)} of it"
-    return (f"rivet, {_size(bar / 2.0, unit)} tenon",) if kind == "rivet" else (kind,)
 
 
 def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
@@ -221,7 +209,7 @@ def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: f
         at += sheet.words(at, y, name, 11) + 1.5
         sheet.ink(INK)
         at += sheet.length(at, y, distance, unit, 14, bold=True) + 5.0
-    family = ranks_below(tree, int(tree.parents[row])).tolist()
+    family = plan.children(int(tree.parents[row])).tolist()
     place = family.index(row)
     beside = [str(tree.tags[family[n]]) for n in (place - 1, place + 1) if 0 <= n < len(family)]
     sheet.ink(GREY)
@@ -242,7 +230,7 @@ def _children(
     sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, bottom: float, unit: System
 ) -> None:
     tree, joint = plan.tree, plan.joints
-    own = ranks_below(tree, row).tolist()
+    own = plan.children(row).tolist()
     _chalk_offsets(sheet, plan, row, x, y, right, unit)
     y += 19.0
     sheet.rule(x, y, right - x, 0.6)

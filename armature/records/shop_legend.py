@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from armature.records.shop_joint_words import LEAST_ONLY
 from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, Sheet
 from armature.shop.plan import ShopPlan
 from armature.units import System, format_length
@@ -104,18 +105,19 @@ def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> fl
 
 
 def _faults(sheet: Sheet, plan: ShopPlan, x: float, y: float, bottom: float) -> None:
-    if not plan.faults:
+    faults = (*(() if plan.welds.known else (LEAST_ONLY,)), *plan.faults)
+    if not faults:
         return
     sheet.ink(ACCENT)
     sheet.words(x, y, "To be settled first", 18, bold=True)
     sheet.ink(INK)
     room = int((bottom - y) // 6.0) - 1
-    shown = plan.faults if len(plan.faults) <= room else plan.faults[: max(room - 1, 0)]
+    shown = faults if len(faults) <= room else faults[: max(room - 1, 0)]
     for fault in shown:
         y += 6.0
         sheet.fitted(x, y, fault, 10, 180.0)
-    if len(shown) < len(plan.faults):
-        sheet.words(x, y + 6.0, f"and {len(plan.faults) - len(shown)} more, in plan.json", 10)
+    if len(shown) < len(faults):
+        sheet.words(x, y + 6.0, f"and {len(faults) - len(shown)} more, in plan.json", 10)
 
 
 def _most(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:

@@ -9,7 +9,8 @@ import numpy as np
 from armature.records.shop_cards import MARGIN, Place, draw_card
 from armature.records.shop_legend import draw_legend
 from armature.records.shop_sheet import GREY, PAGES, Sheet
-from armature.shop.plan import ShopPlan, small
+from armature.shop.plan import ShopPlan
+from armature.tree import BRANCHLET, TWIG
 
 
 @dataclass(frozen=True)
@@ -27,16 +28,18 @@ def batches(plan: ShopPlan) -> list[Batch]:
     """Return all members in batches, thick before thin; tags keep their order."""
     tree = plan.tree
     order = np.lexsort((tree.stations, tree.parents, -tree.stock_diameters, tree.ranks))
-    found: list[Batch] = []
-    key = None
-    for row in order.tolist():
-        this = (int(tree.ranks[row]), float(tree.stock_diameters[row]), int(tree.parents[row]))
-        if this != key:
-            found.append(Batch(len(found) + 1, *this, ()))
-            key = this
-        last = found[-1]
-        found[-1] = Batch(last.number, last.rank, last.stock_mm, last.parent, (*last.rows, row))
-    return found
+    keys = np.stack([tree.ranks[order], tree.stock_diameters[order], tree.parents[order]])
+    starts = np.flatnonzero(np.append(True, np.diff(keys, axis=1).any(axis=0)))
+    return [
+        Batch(
+            number,
+            int(tree.ranks[rows[0]]),
+            float(tree.stock_diameters[rows[0]]),
+            int(tree.parents[rows[0]]),
+            tuple(rows.tolist()),
+        )
+        for number, rows in enumerate(np.split(order, starts[1:]), start=1)
+    ]
 
 
 def packet(plan: ShopPlan) -> bytes:
@@ -47,7 +50,7 @@ def packet(plan: ShopPlan) -> bytes:
     half = 0
     for batch in batches(plan):
         for number, row in enumerate(batch.rows, start=1):
-            if not small(batch.rank):
+            if batch.rank not in (BRANCHLET, TWIG):
                 sheet.add_page()
                 draw_card(sheet, plan, row, Place(0.0, 0.0, width, height, batch.number, number, len(batch.rows)))
                 continue

@@ -12,6 +12,7 @@ from functools import cache
 from math import cos, radians, sin
 
 from fpdf import FPDF
+from fpdf.drawing_primitives import DeviceCMYK, DeviceGray, DeviceRGB, convert_to_device_color
 
 from armature.errors import FileError
 from armature.records.leaf_fonts import BOLD, OTHERS, PLAIN, font_file, signs_of
@@ -21,6 +22,7 @@ PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 POINT = 25.4 / 72.0
 INK, GREY, PALE, ACCENT = (0, 0, 0), (105, 105, 105), (222, 222, 222), (176, 58, 26)
 
+_ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
 _HAND = "fontpkg_atkinson_hyperlegible"
 _FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
 # Any date would do; a clock would change the bytes.
@@ -44,6 +46,8 @@ class Sheet(FPDF):
         self.set_creator("armature")
         self._signs: frozenset[str] = frozenset()
         self._widths: dict[tuple[str, bool], float] = {}
+        self._encoded: dict[tuple[str, bool], str] = {}
+        self._typed: set[tuple[int, bool]] = set()
         self._add_type([title, *texts])
 
     def _add_type(self, texts: Iterable[str]) -> None:
@@ -83,18 +87,22 @@ class Sheet(FPDF):
 
     def ink(self, colour: Colour, line: float | None = None) -> None:
         """Set the colour of type, lines and fills, and the width of lines in mm."""
-        self.set_text_color(*colour)
-        self.set_draw_color(*colour)
-        self.set_fill_color(*colour)
-        if line is not None:
+        shade = _shade(colour)
+        # One shade is one object: most calls change nothing, and comparing objects costs nothing.
+        if self.text_color is not shade:
+            self.text_color = shade
+        if self.draw_color is not shade:
+            self.set_draw_color(shade)
+        if self.fill_color is not shade:
+            self.set_fill_color(shade)
+        if line is not None and line != self.line_width:
             self.set_line_width(line)
 
     def words(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
         """Write one line with its baseline at y; align L, C or R about x. Return its width in mm."""
         if self._signs.issuperset(text.replace(" ", "")):
             width = self._width(text, size, bold)
-            self.set_font("hand", "B" if bold else "", size)
-            self.text(x - {"L": 0.0, "C": width / 2.0, "R": width}[align], y, text)
+            self._line(x - _ALIGNED[align] * width, y, ((text, size, 0.0),), (width,), bold)
             return width
         # Other scripts need shaping and second fonts, which only a cell has; its baseline is 0.3 of the size below its
         # middle.
@@ -138,12 +146,40 @@ class Sheet(FPDF):
             parts.append((rest, size, 0.0))
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
         widths = [self._width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
-        place = x - {"L": 0.0, "C": sum(widths) / 2.0, "R": sum(widths)}[align]
+        place = x - _ALIGNED[align] * sum(widths)
+        if self._signs.issuperset(text.replace(" ", "")):
+            self._line(place, y, parts, widths, bold)
+            return sum(widths)
         for (part, points, rise), width in zip(parts, widths, strict=True):
             if part:
                 self.words(place, y - rise, part, points, bold)
             place += width
         return sum(widths)
+
+    def _line(
+        self, x: float, y: float, parts: Sequence[tuple[str, float, float]], widths: Sequence[float], bold: bool
+    ) -> None:
+        """Write parts (text, size, rise) one after the other as one text object, in signs of the shop's type."""
+        font = self.fonts["handB" if bold else "hand"]
+        if (self.page, bold) not in self._typed:
+            self._set_font_for_page(font, 10.0)
+            self._typed.add((self.page, bold))
+        # What is set here, the library does not know of.
+        self.current_font_is_set_on_page = False
+        k, shift, told = self.k, 0.0, [f"BT {x * self.k:.2f} {(self.h - y) * self.k:.2f} Td"]
+        for (text, size, rise), width in zip(parts, widths, strict=True):
+            if text:
+                key = (text, bold)
+                if (encoded := self._encoded.get(key)) is None:
+                    encoded = self._encoded[key] = font.encode_text(text)
+                move = f"{shift * k:.2f} 0 Td " if shift else ""
+                told.append(f"{move}/F{font.i} {size:.2f} Tf {rise * k:.2f} Ts {encoded}")
+                shift = 0.0
+            shift += width
+        told.append("0 Ts ET" if len(parts) > 1 else "ET")
+        if self.text_color is not None and self.text_color is not self.fill_color:
+            told = ["q", self.text_color.serialize().lower(), *told, "Q"]
+        self._out(" ".join(told))
 
     def _width(self, text: str, size: float, bold: bool) -> float:
         # Measuring takes as long as writing, and the same words come back on every card.
@@ -160,13 +196,10 @@ class Sheet(FPDF):
 
     def qr(self, x: float, y: float, side: float, text: str) -> None:
         """Draw a QR code of a text, without its quiet zone: leave a white border of four of its squares."""
-        rows = _qr_runs(text)
-        self.set_fill_color(0, 0, 0)
-        unit = side / len(rows)
-        for row, runs in enumerate(rows):
-            for start, length in runs:
-                # A hair of overlap keeps viewers from drawing white lines between the rows.
-                self.rect(x + start * unit, y + row * unit, length * unit, unit * 1.02, style="F")
+        squares, path = _qr_path(text)
+        unit = side / squares * self.k
+        self.set_fill_color(_shade(INK))
+        self._out(f"q {unit:.4f} 0 0 {-unit:.4f} {x * self.k:.2f} {(self.h - y) * self.k:.2f} cm {path} f Q")
 
     def dial(self, x: float, y: float, radius: float, angle: float, plain: bool = False) -> None:
         """Draw a clock seen along the bar toward its tip: 0 is at 12 o'clock, positive goes clockwise."""
@@ -187,7 +220,10 @@ class Sheet(FPDF):
     def path(self, points: Sequence[Point], width: float, colour: Colour = INK) -> None:
         """Draw a line through points."""
         self.ink(colour, width)
-        self.polyline(list(points))
+        k, high = self.k, self.h
+        self._out(
+            " l ".join([f"{x * k:.2f} {(high - y) * k:.2f}" for x, y in points]).replace(" l ", " m ", 1) + " l S"
+        )
 
     def rule(self, x: float, y: float, width: float, line: float = 0.3, colour: Colour = INK) -> None:
         """Draw a level line."""
@@ -230,22 +266,27 @@ def _hand(x: float, y: float, radius: float, angle: float) -> Point:
 
 
 @cache
-def _qr_runs(text: str) -> tuple[tuple[tuple[int, int], ...], ...]:
-    """Return, for each row of the code, its dark runs as (start, length).
+def _shade(colour: Colour) -> DeviceGray | DeviceRGB | DeviceCMYK:
+    return convert_to_device_color(*colour)
+
+
+@cache
+def _qr_path(text: str) -> tuple[int, str]:
+    """Return the side of a code in squares, and its dark runs as rectangles of a PDF path, a unit a square.
 
     The mask is fixed: choosing the best of eight takes most of the time, and any of them scans.
     """
     import segno
 
     code = segno.make(text, error="m", mask=3, micro=False, boost_error=False)
-    rows = []
-    for line in code.matrix:
-        runs, start = [], None
+    runs = []
+    for row, line in enumerate(code.matrix):
+        start = None
         for at, dark in enumerate([*line, 0]):
             if dark and start is None:
                 start = at
             elif not dark and start is not None:
-                runs.append((start, at - start))
+                # A hair of overlap keeps viewers from drawing white lines between the rows.
+                runs.append(f"{start} {row} {at - start} 1.02 re")
                 start = None
-        rows.append(tuple(runs))
-    return tuple(rows)
+    return len(code.matrix), " ".join(runs)

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from armature.records.shop_joint_words import LEAST_ONLY, weld_words
 from armature.records.shop_packet import Batch, batches
 from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
 from armature.shop.plan import ShopPlan
@@ -98,7 +99,7 @@ def _weld(plan: ShopPlan, unit: System) -> Iterator[Group]:
             items = []
         parent = int(tree.parents[row])
         kind = str(plan.kinds[row])
-        joint = f"{format_length(float(plan.legs[row]), unit, fine=True)} fillet" if kind == "weld" else kind
+        joint = weld_words(plan, row, unit) if kind == "weld" else kind
         if weld.reached[row] < 8 and kind == "weld":
             joint += f", {weld.reached[row]}/8 in reach"
         after = tree.tags[weld.before.get(row, [])].tolist()
@@ -153,7 +154,8 @@ def _open(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], la
     sheet.ink(ACCENT)
     sheet.words(_EDGE, 30.0, "Good:", 11, bold=True)
     sheet.ink(INK)
-    sheet.fitted(_EDGE + 13.0, 30.0, _GOOD[station], 11, width - 2.0 * _EDGE - 13.0)
+    good = _GOOD[station] if station != "WELD" or plan.welds.known else f"{LEAST_ONLY} {_GOOD[station]}"
+    sheet.fitted(_EDGE + 13.0, 30.0, good, 11, width - 2.0 * _EDGE - 13.0)
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
     sheet.ink(GREY)
     for name, lane in zip(names, lanes, strict=False):

@@ -38,15 +38,21 @@ def bars_csv(plan: ShopPlan) -> str:
 
 
 def welding_csv(plan: ShopPlan) -> str:
-    """Return shop/welding.csv: members in the order of welding, and how much of each joint a torch reaches."""
-    order, weld = plan.welding.order, plan.welding
+    """Return shop/welding.csv: members in the order of welding, their welds, and how much of each a torch reaches.
+
+    `weld` is "fillet", "groove" (full penetration) or empty where the joint is no weld; `sized_by` says where sizes
+    come from: "strength", or "least size" of the table alone.
+    """
+    order, weld, welds = plan.welding.order, plan.welding, plan.welds
     after = [" ".join(plan.tree.tags[weld.before.get(int(row), [])].tolist()) for row in order]
     return csv_text(
         {
             "order": np.arange(1, len(order) + 1),
             "tag": plan.tree.tags[order],
             "joint": plan.kinds[order],
-            "fillet_mm": plan.legs[order],
+            "weld": np.where(welds.grooves, "groove", np.where(welds.are_fillets, "fillet", ""))[order],
+            "fillet_mm": welds.legs[order],
+            "sized_by": np.full(len(order), "strength" if welds.known else "least size"),
             "places_reached_of_8": weld.reached[order],
             "places_reached_if_last": weld.late[order],
             "weld_before": np.array(after, dtype=np.str_),
@@ -133,6 +139,10 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
                 for row in np.flatnonzero(plan.welding.reached < 6)
                 if plan.tree.parents[row] >= 0
             ],
+            "sized_by": "strength" if plan.welds.known else "least size of the table: strength was not worked out",
+            "grooves": plan.tree.tags[plan.welds.grooves].tolist(),
+            "fillets": int(plan.welds.are_fillets.sum()),
+            "weld_metal_mm3": _r(plan.welds.metal.sum(), 0),
             "not_last": [str(plan.tree.tags[row]) for row in sorted(plan.welding.before)],
         },
         "sections": _sections(plan),
@@ -180,6 +190,8 @@ def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
                 "lift_points_mm": [[_r(value) for value in point] for point in lift.points],
                 "lift_on": [str(plan.tree.tags[row]) for row in lift.members],
                 "sling_kn": [_r(force, 2) for force in lift.forces],
+                "sling_legs": plan.sling_legs,
+                "sling_kn_if_all_carry": _r(lift.even_kn, 2),
                 "erect": order[number],
                 "balance_off_mm": _r(stage.offset_mm),
                 "overturning_kn_m": _r(stage.moment_kn_m, 2),

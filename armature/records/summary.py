@@ -115,8 +115,7 @@ def _masses(
 def _metre_masses(tree: Tree, commission: Commission) -> Floats:
     """Return kg a metre of each member's stock: (M,), pipe less its bore."""
     density = commission.steel.density
-    bore = np.where(tree.walls > 0.0, tree.stock_diameters - 2.0 * tree.walls, 0.0)
-    return bar_masses(tree.stock_diameters, density) - bar_masses(bore, density)
+    return bar_masses(tree.stock_diameters, density, tree.walls)
 
 
 def _rank(tree: Tree, rank: int, forged: Floats) -> dict[str, Any]:

@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from scipy.spatial import cKDTree
@@ -53,6 +54,13 @@ class WeldOrder:
     reached: Ints
     late: Ints
     before: dict[int, list[int]]
+
+    @cached_property
+    def turns(self) -> Ints:
+        """When each member is welded, (M,) by row: 0 the first."""
+        turns = np.empty_like(self.order)
+        turns[self.order] = np.arange(len(self.order))
+        return turns
 
 
 def weld_order(tree: Tree, torch: Torch | None = None) -> WeldOrder:
@@ -98,8 +106,7 @@ def _reached(places: list[list[Ints]], standing: np.ndarray) -> int:
 
 
 def _musts(blockers: list[list[list[Ints]]], late: Ints, order: Ints, places: int) -> dict[int, list[int]]:
-    when = np.empty(len(order), dtype=np.int64)
-    when[order] = np.arange(len(order))
+    when = np.argsort(order)
     musts = {}
     for row in np.flatnonzero(late < places).tolist():
         inside = {int(other) for ways in blockers[row] for way in ways for other in way.tolist()}

@@ -14,6 +14,7 @@ import numpy as np
 from armature.centreline import Floats, Ints
 from armature.shop.cutting_plan import packed
 from armature.shop.filling import fullest
+from armature.stock import bar_masses
 from armature.tree import Strings
 
 
@@ -118,16 +119,6 @@ def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
     return BarPlan(tuple(bars), tuple(plans), tuple((str(pieces.tags[n]), float(sawn[n])) for n in long))
 
 
-def bar_mass(diameter: float, wall: float, length: float, density: float) -> float:
-    """Return the mass in kg of a bar or pipe, mm, of a density in kg/m3.
-
-    >>> round(bar_mass(12.0, 0.0, 1000.0, 7850.0), 3)
-    0.888
-    """
-    bore = max(diameter - 2.0 * wall, 0.0) if wall else 0.0
-    return math.pi / 4.0 * (diameter**2 - bore**2) * length * density * 1e-9
-
-
 def _racked(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list[SawnBar], Ints]:
     """Fill the off-cuts of this size, shortest first, each as full as can be; return also the rows left."""
     left = np.lexsort((np.arange(len(own)), -own.lengths))
@@ -152,7 +143,7 @@ def _bought(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list
             best = (len(bars) * length, length, bars, packing.bound, packing.proof)
     assert best is not None  # the longest bar fits every piece that was not set aside
     total, length, bars, bound, proof = best
-    mass = bar_mass(diameter, wall, total, yard.density_kg_m3)
+    mass = float(bar_masses(diameter, yard.density_kg_m3, wall)) * total / 1000.0
     return bars, SizePlan(diameter, wall, length, len(bars), bound, proof, mass)
 
 

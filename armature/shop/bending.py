@@ -14,19 +14,21 @@ from armature.centreline import BendList, Floats, Ints, bend_list
 from armature.joints import Joints
 from armature.tree import Tree
 
-COLD, HORN, HOT = range(3)
-METHODS = ("cold in the fork", "hot over the horn", "hot in the fork")
+COLD, HORN, HOT, PRESS = range(4)
+METHODS = ("cold in the fork", "hot over the horn", "hot in the fork", "cold in the press")
 
 
 @dataclass(frozen=True)
 class Forge:
-    """What a forge can bend: inside radii in bar diameters, the thickest bar bent cold, the horn's radii, bend angles.
+    """What a forge can bend: inside radii in bar diameters, the thickest bar bent cold by hand, the horn, the angles.
 
-    Least inside radius of mild steel: hot about one bar diameter, cold about two; common practice, no source.
+    `least_radius` binds every bend; from `cold_radius` on a thin bar is bent cold in a hot shop too. `all_cold`: no
+    fire is lit for bends. Mild steel: hot about one bar diameter inside, cold about two; common practice, no source.
     """
 
     cold_radius: float = 2.0
-    hot_radius: float = 1.0
+    least_radius: float = 1.0
+    all_cold: bool = False
     cold_bar_mm: float = 13.0
     horn_mm: tuple[float, float] = (12.0, 90.0)
     least_deg: float = 5.0
@@ -64,8 +66,13 @@ class BendFault:
 
 
 def methods(tree: Tree, bends: BendList, forge: Forge) -> Ints:
-    """Return how each bend is best made: (B,) index into METHODS, cold before horn before fork."""
+    """Return how each bend is best made: (B,) index into METHODS, cold before horn before fork.
+
+    In a shop that bends all cold, what is too thick for the fork goes into the press.
+    """
     diameter, inside = bar_at_bends(tree, bends)
+    if forge.all_cold:
+        return np.where(diameter <= forge.cold_bar_mm, COLD, PRESS).astype(np.int64)
     cold = (inside >= forge.cold_radius * diameter) & (diameter <= forge.cold_bar_mm)
     horn = (inside >= forge.horn_mm[0]) & (inside <= forge.horn_mm[1])
     return np.where(cold, COLD, np.where(horn, HORN, HOT)).astype(np.int64)
@@ -79,7 +86,7 @@ def bar_at_bends(tree: Tree, bends: BendList) -> tuple[Floats, Floats]:
 
 
 def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
-    """Return every broken rule: radius under the hot limit, bend too slight or too far, overlapping, or too many."""
+    """Return every broken rule: radius under the limit, bend too slight or too far, overlapping, or too many."""
     bends = bend_list(tree.chains)
     diameter, inside = bar_at_bends(tree, bends)
     feeds_after = np.append(bends.feeds[1:], 0.0)
@@ -87,13 +94,13 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
     feeds_after = np.where(last, bends.tails[bends.members], feeds_after)
     least, most_deg, none = (np.full(len(bends.bends), value) for value in (forge.least_deg, forge.most_deg, 0.0))
     rules: list[tuple[str, NDArray[np.bool_], Floats, Floats]] = [
-        ("inside radius under the hot limit", inside < forge.hot_radius * diameter - 1e-6, inside, diameter),
         (
-            "bend under the least angle",
-            bends.bends < forge.least_deg - 1e-6,
-            bends.bends,
-            least,
+            f"inside radius under the {'cold' if forge.all_cold else 'hot'} limit",
+            inside < forge.least_radius * diameter - 1e-6,
+            inside,
+            forge.least_radius * diameter,
         ),
+        ("bend under the least angle", bends.bends < forge.least_deg - 1e-6, bends.bends, least),
         ("bend over the most angle", bends.bends > forge.most_deg + 1e-6, bends.bends, most_deg),
         ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none),
     ]

@@ -39,8 +39,8 @@ class Prices:
     currency: str
 
 
-def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices) -> Estimate:
-    """Return the estimate; `hours` are those without anything spared for trouble.
+def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices, weld_kg: float = 0.0) -> Estimate:
+    """Return the estimate; `hours` are those without anything spared for trouble. Weld metal is told, never priced.
 
     >>> one = estimate(100.0, 0.0, 10.0, Prices(2.0, None, 50.0, 0.1, "EUR"))
     >>> one.subtotal, round(one.total, 2)
@@ -53,12 +53,15 @@ def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices) -> Est
         for what, quantity, unit, price in asked
         if quantity > 0.0
     )
+    if weld_kg > 0.0:
+        lines += (Line("weld metal, laid down", weld_kg, "kg", None, None),)
     subtotal = sum(line.total or 0.0 for line in lines)
-    unpriced = [line.what for line in lines if line.total is None]
+    unpriced = [what for what, quantity, _, price in asked if quantity > 0.0 and price is None]
     assumptions = [
         "Hours are those of the rates table; they are common practice without a source until your own stand in it.",
         f"{prices.spare:.0%} is added for what goes wrong.",
-        "Bar is counted as bought, rests included. Gas, electricity, rod, finish, transport and crane are not in it.",
+        "Bar is counted as bought, rests included. Gas, electricity, finish, transport and crane are not in it.",
+        "Weld metal is what stays in the joints: rod or wire is not in the cost, and more of it is bought.",
         "Design, engineering checks, permits and tax are not in it.",
     ]
     if unpriced:

@@ -21,7 +21,7 @@ def one_less(pieces: Ints, capacity: int, bars: list[list[int]], effort: float) 
     arcs = _arcs(sizes, demand, capacity)
     if len(arcs) > _MOST_ARCS:
         return None, False
-    flows, settled = _solved(arcs, sizes, demand, capacity, len(bars) - 1, effort)
+    flows, settled = _solved(arcs, demand, capacity, len(bars) - 1, effort)
     return (None if flows is None else _paths(flows, sizes, pieces, capacity)), settled
 
 
@@ -40,7 +40,7 @@ def _arcs(sizes: Ints, demand: Ints, capacity: int) -> list[tuple[int, int, int]
 
 
 def _solved(
-    arcs: list[tuple[int, int, int]], sizes: Ints, demand: Ints, capacity: int, count: int, effort: float
+    arcs: list[tuple[int, int, int]], demand: Ints, capacity: int, count: int, effort: float
 ) -> tuple[dict[tuple[int, int, int], int] | None, bool]:
     from ortools.sat.python import cp_model
 

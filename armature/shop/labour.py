@@ -28,7 +28,8 @@ OPERATIONS = {
     "join": "collar and rivet",
     "clean": "clean",
     "finish": "finish",
-    "splice": "make the section joints",
+    "sleeve": "make the sleeve joints",
+    "flange": "make the flange joints",
     "erect": "erect the sections",
     "cut_leaves": "cut the leaves",
     "shape_leaves": "shape the leaves",
@@ -37,6 +38,8 @@ OPERATIONS = {
 }
 _KEYS = ("each", "per_m", "per_m2", "per_kg", "size")
 _BAR = 12.0
+# A run of weld is what a fillet with a leg of 6 mm lays down.
+RUN_MM2 = 18.0
 
 
 @dataclass(frozen=True)
@@ -76,16 +79,26 @@ class Labour:
 
 @dataclass(frozen=True, eq=False)
 class Counts:
-    """What the members and the rest of the job ask for: bends, joints by kind (M,) and the counts of all else."""
+    """What the members (M,) and the rest of the job ask for.
 
+    saw_cuts of bars of sawn_mm; fitted: pieces held and tacked; saddles ground, bevels of grooves among them; runs_mm
+    of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each joint between sections, made as
+    `splice` says, "sleeve" or "flange".
+    """
+
+    saw_cuts: Floats
+    sawn_mm: Floats
     bends: Floats
     marks: Floats
     scarfs: Floats
+    saddles: Floats
+    fitted: Floats
     welded: Floats
+    runs_mm: Floats
     joined: Floats
-    weld_legs: Floats
     masses: Floats
-    splices: int = 0
+    splices_mm: Floats
+    splice: str = "sleeve"
     sections: int = 1
     leaves: int = 0
     letters: int = 0
@@ -130,12 +143,11 @@ def labour(
 
 
 def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floats]:
-    d, one, none = tree.start_diameters, np.ones(len(tree)), np.zeros(len(tree))
+    d, none = tree.start_diameters, np.zeros(len(tree))
     middle = (tree.start_diameters + tree.end_diameters) / 2.0
     skin = np.pi * middle * tree.lengths * 1e-6
     tapers = (tree.end_diameters < tree.start_diameters - 1e-6).astype(np.float64)
     tapered = (tree.lengths - tree.taper_starts) * tapers / 1000.0
-    bead = np.pi * d * counts.welded / 1000.0 * np.maximum(counts.weld_legs / 6.0, 1.0)
 
     def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
         return rates[name].hours(count, metres, areas, counts.masses, size)
@@ -144,19 +156,25 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
         single = np.array([float(count)])
         return rates[name].hours(single, 0.0 * single, 0.0 * single, 0.0 * single, np.full(1, _BAR))
 
+    def spliced(name: str) -> Floats:
+        bars = counts.splices_mm if counts.splice == name else np.zeros(0)
+        nothing = np.zeros(len(bars))
+        return rates[name].hours(np.ones(len(bars)), nothing, nothing, nothing, bars)
+
     return {
-        "cut": of("cut", one, size=tree.stock_diameters),
+        "cut": of("cut", counts.saw_cuts, size=counts.sawn_mm),
         "taper": of("taper", tapers, tapered),
         "mark": of("mark", counts.marks, size=np.full(len(tree), _BAR)),
         "bend": of("bend", counts.bends, size=middle),
         "scarf": of("scarf", counts.scarfs),
-        "saddle": of("saddle", counts.welded),
-        "fit": of("fit", counts.welded + counts.joined),
-        "weld": of("weld", counts.welded, bead),
+        "saddle": of("saddle", counts.saddles),
+        "fit": of("fit", counts.fitted),
+        "weld": of("weld", counts.welded, counts.runs_mm / 1000.0),
         "join": of("join", counts.joined),
         "clean": of("clean", none, areas=skin),
         "finish": of("finish", none, areas=skin),
-        "splice": plain("splice", counts.splices),
+        "sleeve": spliced("sleeve"),
+        "flange": spliced("flange"),
         "erect": plain("erect", counts.sections),
         "cut_leaves": plain("cut_leaves", counts.leaves),
         "shape_leaves": plain("shape_leaves", counts.leaves),
@@ -167,20 +185,20 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
 
 def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
     tapers = int((tree.end_diameters < tree.start_diameters - 1e-6).sum())
-    fitted = float((counts.welded + counts.joined).sum())
+    spliced = {name: float(len(counts.splices_mm)) * (counts.splice == name) for name in ("sleeve", "flange")}
     return {
-        "cut": float(len(tree)),
+        "cut": float(counts.saw_cuts.sum()),
         "taper": float(tapers),
         "mark": float(counts.marks.sum()),
         "bend": float(counts.bends.sum()),
         "scarf": float(counts.scarfs.sum()),
-        "saddle": float(counts.welded.sum()),
-        "fit": fitted,
+        "saddle": float(counts.saddles.sum()),
+        "fit": float(counts.fitted.sum()),
         "weld": float(counts.welded.sum()),
         "join": float(counts.joined.sum()),
         "clean": float(len(tree)),
         "finish": float(len(tree)),
-        "splice": float(counts.splices),
+        **spliced,
         "erect": float(counts.sections),
         "cut_leaves": float(counts.leaves),
         "shape_leaves": float(counts.leaves),

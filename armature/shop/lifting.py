@@ -20,13 +20,18 @@ _SURE = 1.5
 
 @dataclass(frozen=True, eq=False)
 class Lift:
-    """Two lifting points (2, 3) mm, the share of the weight on each and the force in its sling leg (2,) kN."""
+    """Two lifting points (2, 3) mm, the share of the weight on each and the force in its sling leg (2,) kN.
+
+    The forces are those where two legs carry it all, to choose the sling by; `even_kn` is the force in each leg where
+    all that are there carried alike, which a stiff load never grants.
+    """
 
     points: Floats
     members: tuple[int, int]
     stations: tuple[float, float]
     shares: Floats
     forces: Floats
+    even_kn: float
 
 
 @dataclass(frozen=True)
@@ -44,20 +49,21 @@ class Stage:
 
 
 def sling_force(mass_kg: float, legs: int, angle_deg: float) -> float:
-    """Return the force in each leg of a sling, kN: W / (n sin a); of more than two legs on a stiff load two carry.
+    """Return the force in each of the `legs` of a sling that carry, kN: W / (n sin a), the angle a from level.
 
-    Rigging handbooks; ASME B30.9 keeps the angle at 30 degrees or more (from memory).
+    Rigging handbooks; ASME B30.9 keeps the angle at 30 degrees or more (from memory). On a stiff load count on two of
+    three or four legs: the others may hang slack.
 
-    >>> round(sling_force(1000.0, 4, 60.0) / (1000.0 * 9.80665e-3 / 2.0), 3)
+    >>> round(sling_force(1000.0, 2, 60.0) / (1000.0 * 9.80665e-3 / 2.0), 3)
     1.155
     """
-    return float(mass_kg * _G / (min(legs, 2) * np.sin(np.radians(angle_deg))))
+    return float(mass_kg * _G / (legs * np.sin(np.radians(angle_deg))))
 
 
-def lift(section: Section, angle_deg: float) -> Lift:
+def lift(section: Section, angle_deg: float, legs: int = 2) -> Lift:
     """Return two lifting points on thick bars of a section, either side of its centre of gravity and high if may be.
 
-    Each leg carries its share of the weight by the lever, never counted as under half.
+    Two legs carry, each its share of the weight by the lever, never counted as under half; `legs` are in the sling.
     """
     own = section.slices
     centre = own.centre
@@ -79,7 +85,12 @@ def lift(section: Section, angle_deg: float) -> Lift:
     forces = 2.0 * np.maximum(shares, 0.5) * sling_force(section.mass, 2, angle_deg)
     members, stations = own.members[ends], own.stations[ends]
     return Lift(
-        own.points[ends], (int(members[0]), int(members[1])), (float(stations[0]), float(stations[1])), shares, forces
+        points=own.points[ends],
+        members=(int(members[0]), int(members[1])),
+        stations=(float(stations[0]), float(stations[1])),
+        shares=shares,
+        forces=forces,
+        even_kn=sling_force(section.mass, legs, angle_deg),
     )
 
 

@@ -6,12 +6,14 @@ Size letters: M members, B bends. Lengths are mm, angles degrees, masses kg.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import BendList, Floats, Ints, bend_list
-from armature.cutting import cut_lengths, forged_masses, heels
+from armature.cutting import cut_lengths, forged_masses, heels, joining_allowances
 from armature.joints import Joints, joints
 from armature.shop.access import WeldOrder, weld_order
 from armature.shop.anvil import Tolerances, paper_strays, strays
@@ -27,14 +29,15 @@ from armature.shop.bending import (
 )
 from armature.shop.boxes import Limits
 from armature.shop.clashes import Clash, clashes
+from armature.shop.counting import counted
 from armature.shop.estimate import Estimate, Prices, estimate
-from armature.shop.labour import Counts, Labour, labour, read_rates
+from armature.shop.labour import Labour, labour, read_rates
 from armature.shop.lifting import Lift, Stage, erected, lift
 from armature.shop.measuring import CheckDimensions, check_dimensions
-from armature.shop.saddles import fillet_legs
 from armature.shop.sections import SectionPlan, section_plan
-from armature.shop.stocklist import SplitBar, rod_counts, split_bars, stock_pieces
-from armature.tree import BRANCHLET, TWIG, Strings, Tree
+from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawing, split_bars, stock_pieces
+from armature.shop.welds import Welds, welds
+from armature.tree import Strings, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -56,8 +59,8 @@ class Truth:
 class ShopPlan:
     """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
 
-    splice: how sections are joined. kinds: how each member is. rods: bars bundled into it. cut: stock. heels: what its
-    saddle reaches behind its start. legs: fillet. masses: as forged.
+    splice: how sections are joined. kinds: how each member is. sawn: the pieces of stock for it. cut: stock, of one
+    rod where it is a bundle. heels: what its saddle reaches behind its start. masses: as forged.
     """
 
     tree: Tree
@@ -71,10 +74,10 @@ class ShopPlan:
     methods: Ints
     cut: Floats
     heels: Floats
-    legs: Floats
+    welds: Welds
     masses: Floats
     kinds: Strings
-    rods: Ints
+    sawn: Sawing
     checks: CheckDimensions
     splits: tuple[SplitBar, ...]
     bars: BarPlan
@@ -88,27 +91,51 @@ class ShopPlan:
     estimate: Estimate
     faults: tuple[str, ...]
 
+    def children(self, row: int) -> Ints:
+        """Return the children of a row, in order of their stations."""
+        order, starts = self._families
+        return order[starts[row] : starts[row + 1]]
 
-def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, leaf_kg: float = 0.0) -> ShopPlan:
+    def bend_rows(self, row: int) -> Ints:
+        """Return the places of a row in the bend list, in order."""
+        first, last = np.searchsorted(self.bends.members, [row, row + 1])
+        return np.arange(first, last)
+
+    @cached_property
+    def _families(self) -> tuple[Ints, Ints]:
+        """All children by parent and station, and where each parent's begin."""
+        tree = self.tree
+        order = np.lexsort((tree.stations, tree.parents))
+        return order, np.searchsorted(tree.parents[order], np.arange(len(tree) + 1))
+
+
+def shop_plan(
+    tree: Tree,
+    commission: Commission,
+    sway: Floats | None = None,
+    leaf_kg: float = 0.0,
+    needed: tuple[Floats, NDArray[np.bool_]] | None = None,
+) -> ShopPlan:
     """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_kg: leaf metal to buy.
 
-    What cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError
-    for a rates file that cannot be used.
+    needed: what strength asks of the welds, fillet legs (M,) mm and where a groove has to be (M,), where it is known;
+    without it the papers say that their fillets are only the least of the table. What cannot be met is listed in
+    `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError for a rates file that cannot be
+    used.
     """
     shop = commission.shop
     listed, bends, paper = joints(tree), bend_list(tree.chains), paper_for(commission.units)
-    cut = cut_lengths(tree, commission, listed)
     kinds = _kinds(tree, commission)
-    rods = rod_counts(tree, shop.joining.trunk_rods, shop.joining.limb_rods)
+    heel = heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks)
     lengths = shop.buying.lengths or (shop.bar_length,)
-    pieces = stock_pieces(tree, cut, rods, commission.steel.bars, max(lengths), shop.scarf_factor)
-    bars = bar_plan(pieces, _yard(commission, lengths, paper))
+    cut, sawn = _sawn(tree, commission, listed, heel, max(lengths))
+    bars = bar_plan(stock_pieces(sawn), _yard(commission, lengths, paper))
     sections = section_plan(tree, _limits(commission), commission.steel.density, shop.transport.least_splice)
     sections, stages = erected(sections, shop.transport.foot_width)
     masses = forged_masses(tree, commission.steel.density)
-    legs = fillet_legs(tree.start_diameters)
+    welded = welds(tree, kinds, paper, needed)
     truth, touching = _truth(tree, commission, listed, bends, paper, sway)
-    counts = _counts(tree, bends, kinds, legs, masses, len(pieces), sections)
+    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, shop.transport.splice)
     rates = read_rates(None if shop.crew.rates is None else commission.file(shop.crew.rates))
     work = labour(tree, counts, rates, shop.crew.people, shop.crew.hours_a_week, shop.crew.spare)
     prices = Prices(
@@ -126,11 +153,11 @@ def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, le
         bends=bends,
         methods=methods(tree, bends, forge),
         cut=cut,
-        heels=heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks),
-        legs=legs,
+        heels=heel,
+        welds=welded,
         masses=masses,
         kinds=kinds,
-        rods=rods,
+        sawn=sawn,
         checks=check_dimensions(tree),
         splits=tuple(split_bars(tree, commission.steel.bars)),
         bars=bars,
@@ -138,11 +165,15 @@ def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, le
         truth=truth,
         clashes=touching,
         sections=sections,
-        lifts=tuple(lift(section, shop.transport.sling_angle) for section in sections.sections),
+        lifts=tuple(lift(section, shop.transport.sling_angle, shop.transport.legs) for section in sections.sections),
         stages=stages,
         labour=work,
         estimate=estimate(
-            sum(size.mass_kg for size in bars.sizes), leaf_kg, sum(one.hours for one in work.works), prices
+            sum(size.mass_kg for size in bars.sizes),
+            leaf_kg,
+            sum(one.hours for one in work.works),
+            prices,
+            float(welded.metal.sum()) * commission.steel.density * 1e-9,
         ),
         faults=_faults(tree, forge, bars, sections, commission),
     )
@@ -151,6 +182,15 @@ def shop_plan(tree: Tree, commission: Commission, sway: Floats | None = None, le
 def _kinds(tree: Tree, commission: Commission) -> Strings:
     joining = commission.shop.joining
     return np.array(["base", joining.limb, joining.branch, joining.branchlet, joining.twig])[tree.ranks]
+
+
+def _sawn(tree: Tree, commission: Commission, listed: Joints, heel: Floats, longest: float) -> tuple[Floats, Sawing]:
+    """Return the stock of each member, or of each of its rods, (M,) mm, and the pieces it is sawn into."""
+    shop = commission.shop
+    rods = rod_counts(tree, shop.joining.trunk_rods, shop.joining.limb_rods)
+    added = shop.weld_allowance + joining_allowances(tree, commission, listed)
+    cut = bundled(cut_lengths(tree, commission, listed), tree.lengths, heel, rods, shop.scale_loss, added)
+    return cut, sawing(tree, cut, rods, commission.steel.bars, longest, shop.scarf_factor)
 
 
 def _yard(commission: Commission, lengths: tuple[float, ...], paper: Paper) -> Yard:
@@ -170,7 +210,12 @@ def _limits(commission: Commission) -> Limits:
 def _forge(commission: Commission) -> Forge:
     growth, shop = commission.growth, commission.shop
     most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
-    return Forge(hot_radius=shop.bend_factor, least_deg=shop.least_bend, most_bends=most)
+    return Forge(
+        least_radius=shop.bend_factor,
+        all_cold=shop.bending == "cold",
+        least_deg=shop.least_bend,
+        most_bends=most,
+    )
 
 
 def _page(commission: Commission) -> str:
@@ -197,28 +242,6 @@ def _truth(
     return truth, tuple(clashes(tree, fitted, sway, commission.seed))
 
 
-def _counts(
-    tree: Tree, bends: BendList, kinds: Strings, legs: Floats, masses: Floats, pieces: int, sections: SectionPlan
-) -> Counts:
-    children = np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)).astype(np.float64)
-    forge_welds = (kinds == "forge weld").astype(np.float64)
-    # Bars welded up from parts are scarfed too; they are counted on the trunk.
-    forge_welds[0] += max(pieces - len(tree), 0)
-    return Counts(
-        bends=np.bincount(bends.members, minlength=len(tree)).astype(np.float64),
-        marks=children,
-        scarfs=forge_welds,
-        welded=(kinds == "weld").astype(np.float64),
-        joined=((kinds == "collar") | (kinds == "rivet")).astype(np.float64),
-        weld_legs=legs,
-        masses=masses,
-        splices=len(sections.sections) - 1,
-        sections=len(sections.sections),
-        leaves=len(tree.leaves),
-        letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
-    )
-
-
 def _faults(tree: Tree, forge: Forge, bars: BarPlan, sections: SectionPlan, commission: Commission) -> tuple[str, ...]:
     found = [
         f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
@@ -236,14 +259,3 @@ def _faults(tree: Tree, forge: Forge, bars: BarPlan, sections: SectionPlan, comm
         f"bar of {size:.2f} mm is in the tree but not in steel.bars: add it or size the tree anew" for size in missing
     ]
     return tuple(found)
-
-
-def ranks_below(tree: Tree, row: int) -> Ints:
-    """Return the children of a row, in order of their stations."""
-    own = np.flatnonzero(tree.parents == row)
-    return own[np.argsort(tree.stations[own], kind="stable")]
-
-
-def small(rank: int) -> bool:
-    """Return whether a rank's cards are printed two to a page."""
-    return rank in (BRANCHLET, TWIG)

@@ -1,4 +1,4 @@
-"""The saddle ground on a child's end so that it sits on its parent's round skin, and the weld that holds it.
+"""The saddle ground on a child's end so that it sits on its parent's round skin.
 
 Two cylinders: the child's axis leaves the parent's axis at the lean. The wrap is the child's surface unrolled:
 `around` is the distance round the child, 0 at the heel side (the acute corner), `cut` how far back from the longest
@@ -12,11 +12,6 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats
-
-# AISC 360-16 table J2.4, least fillet by the thinner part joined (from memory): up to 1/4, 1/2, 3/4 in, and over.
-_FILLET_PARTS_MM = np.array([6.35, 12.7, 19.05])
-_FILLET_LEGS_MM = np.array([3.175, 4.7625, 6.35, 7.9375])
-
 
 _LEAST_LEAN_DEG = 5.0
 
@@ -47,15 +42,3 @@ def saddle(child_d: float, parent_d: float, lean_deg: float, count: int = 72) ->
     across = np.sqrt(np.maximum((parent_d / 2.0) ** 2 - (small * np.sin(angles)) ** 2, 0.0))
     reach = (across + small * np.cos(angles) * np.cos(lean)) / np.sin(lean)
     return Saddle(child_d / 2.0 * angles, reach - reach.min())
-
-
-def fillet_legs(child_d: Floats) -> Floats:
-    """Return the least leg of the fillet round each child: (M,) mm, never over the child's diameter.
-
-    AISC 360-16 table J2.4 by the thinner part joined.
-
-    >>> fillet_legs(np.array([2.0, 6.35, 25.4])).tolist()
-    [2.0, 3.175, 7.9375]
-    """
-    legs = _FILLET_LEGS_MM[np.searchsorted(_FILLET_PARTS_MM, child_d, side="left")]
-    return np.asarray(np.minimum(legs, child_d))

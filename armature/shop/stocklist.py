@@ -11,13 +11,26 @@ import numpy as np
 
 from armature.centreline import Floats, Ints
 from armature.shop.bars import Pieces
-from armature.tree import LIMB, TRUNK, Tree
+from armature.tree import LIMB, TRUNK, Strings, Tree
 
 # Outside diameter of a bundle of equal rods over one rod's: 3 and 4 round a gap, 7 and 19 in rings.
 _BUNDLES = {1: 1.0, 3: 1.0 + 2.0 / np.sqrt(3.0), 4: 1.0 + np.sqrt(2.0), 7: 3.0, 19: 5.0}
 # From here on it is quicker to weld a thinner bar on than to draw the thick one out (common practice, no source).
 _LONG_TAPER = 1500.0
 _MUCH_TAPER = 2.2
+
+
+@dataclass(frozen=True, eq=False)
+class Sawing:
+    """What is sawn for M members, (M,) each: diameters and walls mm, rods side by side, parts end to end in each rod,
+    and the length mm of every part."""
+
+    tags: Strings
+    diameters: Floats
+    walls: Floats
+    rods: Ints
+    parts: Ints
+    lengths: Floats
 
 
 @dataclass(frozen=True)
@@ -30,29 +43,42 @@ class SplitBar:
     station_mm: float
 
 
-def stock_pieces(tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: float, scarf: float) -> Pieces:
-    """Return the pieces of all members.
+def stock_pieces(pieces: Sawing) -> Pieces:
+    """Return the pieces of all members, named by their tag and, where there are more of one, a number."""
+    counts = pieces.rods * pieces.parts
+    rows = np.repeat(np.arange(len(counts)), counts)
+    numbers = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts) + 1
+    tags = [
+        str(tag) if count == 1 else f"{tag}.{number}"
+        for tag, count, number in zip(pieces.tags[rows], counts[rows].tolist(), numbers.tolist(), strict=True)
+    ]
+    return Pieces(np.array(tags), pieces.diameters[rows], pieces.walls[rows], pieces.lengths[rows])
 
-    cut: (M,) mm of stock. rods: (M,) rods bundled into each member, 1 for one bar. bars: diameters on hand. A piece
-    over `longest` mm is sawn as equal parts, each with a scarf of `scarf` diameters where it joins the one before.
+
+def sawing(tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: float, scarf: float) -> Sawing:
+    """Return what is sawn for each member.
+
+    cut: (M,) mm of stock, of one rod where a member is a bundle. rods: (M,) rods bundled into each member, 1 for one
+    bar. bars: diameters on hand. A bar over `longest` mm is sawn as equal parts, each with a scarf of `scarf` diameters
+    where it joins the one before.
     """
-    tags: list[str] = []
-    sizes: list[float] = []
-    walls: list[float] = []
-    lengths: list[float] = []
-    for row in range(len(tree)):
-        size, length = float(tree.stock_diameters[row]), float(cut[row])
-        if rods[row] > 1:
-            size, length = rod_size(float(tree.start_diameters[row]), int(rods[row]), bars), float(tree.lengths[row])
-        parts = max(int(np.ceil((length - scarf * size) / max(longest - scarf * size, 1.0) - 1e-9)), 1)
-        each = (length + (parts - 1) * scarf * size) / parts
-        for number in range(int(rods[row]) * parts):
-            own = str(tree.tags[row])
-            tags.append(own if rods[row] * parts == 1 else f"{own}.{number + 1}")
-            sizes.append(size)
-            walls.append(float(tree.walls[row]) if rods[row] == 1 else 0.0)
-            lengths.append(each)
-    return Pieces(np.array(tags), np.array(sizes), np.array(walls), np.array(lengths))
+    diameters = tree.stock_diameters.astype(np.float64).copy()
+    for row in np.flatnonzero(rods > 1).tolist():
+        diameters[row] = rod_size(float(tree.start_diameters[row]), int(rods[row]), bars)
+    lap = scarf * diameters
+    parts = np.maximum(np.ceil((cut - lap) / np.maximum(longest - lap, 1.0) - 1e-9), 1.0)
+    lengths = (cut + (parts - 1.0) * lap) / parts
+    walls = np.where(rods > 1, 0.0, tree.walls)
+    return Sawing(tree.tags, diameters, walls, rods, parts.astype(np.int64), lengths)
+
+
+def bundled(cut: Floats, finished: Floats, heels: Floats, rods: Ints, scale_loss: float, added: Floats) -> Floats:
+    """Return the stock of each member, or of each of its rods where it is a bundle: (M,) mm.
+
+    cut: (M,) mm for one bar. Every rod of a bundle runs the whole finished length and the heel of the saddle, and is
+    forge-heated as any bar; it is not counted shorter for a taper. added: (M,) mm for fitting, welding and joining.
+    """
+    return np.where(rods > 1, (finished + heels) / (1.0 - scale_loss) + added, cut)
 
 
 def rod_size(outside: float, count: int, bars: tuple[float, ...]) -> float:

@@ -20,7 +20,7 @@ from armature.shop import paper_for, rebuilt, shop_plan
 from armature.shop.bars import Yard, bar_plan
 from armature.shop.cutting_plan import packed
 from armature.shop.filling import fitted
-from armature.shop.stocklist import rod_counts, stock_pieces
+from armature.shop.stocklist import stock_pieces
 
 T = TypeVar("T")
 PRESETS = Path(__file__).parents[2] / "presets"
@@ -40,9 +40,7 @@ def bench(name: str) -> None:
     plan, planning = timed(lambda: shop_plan(tree, commission))
     cards, printing = timed(lambda: packet(plan))
     shop = commission.shop
-    pieces = stock_pieces(
-        tree, plan.cut, rod_counts(tree, 1, 1), commission.steel.bars, shop.bar_length, shop.scarf_factor
-    )
+    pieces = stock_pieces(plan.sawn)
     _, sawing = timed(lambda: bar_plan(pieces, Yard((shop.bar_length,), shop.kerf, plan.paper.length_mm)))
     print(f"{name}: {len(tree)} members, grown in {growing:.2f} s")
     print(f"  plan {planning:.2f} s, {planning / growing:.1f} times growing")

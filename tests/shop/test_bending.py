@@ -7,9 +7,9 @@ import pytest
 
 from armature.centreline import bend_list, bent, chain
 from armature.cutting import heels
-from armature.shop.bending import COLD, HOT, Forge, arc_offsets, bend_faults, bends_on_paper, methods, paper_for
+from armature.shop.bending import COLD, HOT, PRESS, Forge, arc_offsets, bend_faults, bends_on_paper, methods, paper_for
 from armature.shop.chalk import floor_offsets
-from armature.shop.saddles import fillet_legs, saddle
+from armature.shop.saddles import saddle
 from tests.trees import post, random_tree
 
 TWO_BENDS = chain([[0, 0, 0], [300, 0, 0], [300, 200, 0], [300, 200, 150]], [0, 40, 40, 0])
@@ -17,7 +17,7 @@ TWO_BENDS = chain([[0, 0, 0], [300, 0, 0], [300, 200, 0], [300, 200, 150]], [0, 
 
 def test_a_bend_tighter_than_the_bar_allows_is_named() -> None:
     tree = random_tree(8)
-    tight = bend_faults(tree, Forge(hot_radius=2.5))
+    tight = bend_faults(tree, Forge(least_radius=2.5))
     # Bends of these trees have 2.5 bar diameters to the middle line, so two inside at full bar: under 2.5 all fail.
     assert {fault.rule for fault in tight} == {"inside radius under the hot limit"}
     assert not bend_faults(tree, Forge())
@@ -35,6 +35,15 @@ def test_thin_bars_with_wide_bends_are_bent_cold_and_thick_ones_hot() -> None:
     found = methods(tree, bends, Forge())
     assert (found[tree.ranks[bends.members] == 4] == COLD).any()
     assert (found[tree.ranks[bends.members] == 0] == HOT).all()
+
+
+def test_a_shop_that_bends_cold_bends_every_bar_cold_and_thick_ones_in_the_press() -> None:
+    tree = random_tree(8)
+    bends = bend_list(tree.chains)
+    found = methods(tree, bends, Forge(all_cold=True))
+    assert set(found.tolist()) == {COLD, PRESS}
+    assert (found[tree.ranks[bends.members] == 4] == COLD).all()
+    assert (found[tree.ranks[bends.members] == 0] == PRESS).all()
 
 
 def test_rounding_marks_does_not_add_up_along_the_bar() -> None:
@@ -83,8 +92,3 @@ def _nearest_reach(child: float, parent: float, lean: float) -> float:
     setback = parent / 2.0 / np.sin(np.radians(lean))
     heel = heels(np.array([child]), np.array([parent]), np.array([lean]), np.array([setback]))[0]
     return float(setback - heel)
-
-
-def test_fillets_follow_the_table_of_least_sizes() -> None:
-    # AISC 360-16 table J2.4 (from memory): 1/8 in to 1/4, 3/16 to 1/2, 1/4 to 3/4, 5/16 above.
-    assert (fillet_legs(np.array([6.0, 12.0, 19.0, 50.0])) / 25.4 * 16).tolist() == pytest.approx([2, 3, 4, 5])

@@ -14,7 +14,8 @@ from armature.shop.labour import OPERATIONS, Counts, Rate, labour, read_rates
 from armature.shop.lifting import erected, lift, sling_force
 from armature.shop.sections import section_plan
 from armature.shop.slices import DeadStress, sliced
-from armature.shop.stocklist import collar_length, rod_size, stock_pieces
+from armature.shop.stocklist import bundled, collar_length, rod_size, sawing, stock_pieces
+from armature.tree import Tree
 from armature.tubes import tubes
 from tests.trees import gallows, post, random_tree
 
@@ -91,7 +92,8 @@ def test_limits_that_nothing_can_meet_are_told_in_words() -> None:
 def test_sling_factors_are_those_of_the_handbooks(angle: float, factor: float) -> None:
     # Rigging handbooks: the leg's force over its share of the weight, at an angle from level.
     assert sling_force(1000.0, 2, angle) / (1000.0 * 9.80665e-3 / 2) == pytest.approx(factor, abs=5e-4)
-    assert sling_force(1000.0, 4, angle) == sling_force(1000.0, 2, angle)
+    # Four legs that all carried would have half as much each.
+    assert sling_force(1000.0, 4, angle) == pytest.approx(sling_force(1000.0, 2, angle) / 2.0)
 
 
 def test_the_sling_carries_the_weight_in_balance() -> None:
@@ -102,7 +104,13 @@ def test_the_sling_carries_the_weight_in_balance() -> None:
     # The two points stand on either side of the balance, as near as the steel allows: a tenth of the span.
     span = float(np.linalg.norm(found.points[1, :2] - found.points[0, :2]))
     assert np.linalg.norm(held - section.slices.centre[:2]) < 0.1 * max(span, 500.0)
-    assert found.forces.sum() >= section.mass * 9.80665e-3 / np.sin(np.radians(60.0)) - 1e-9
+    weight = section.mass * 9.80665e-3 / np.sin(np.radians(60.0))
+    assert found.forces.sum() >= weight - 1e-9
+    # Two legs are counted on, however many there are.
+    four = lift(section, 60.0, 4)
+    assert four.forces.tolist() == found.forces.tolist()
+    assert four.even_kn == pytest.approx(weight / 4.0)
+    assert found.even_kn == pytest.approx(weight / 2.0)
 
 
 def test_a_section_goes_up_after_what_carries_it() -> None:
@@ -114,14 +122,16 @@ def test_a_section_goes_up_after_what_carries_it() -> None:
     assert masses == sorted(masses)
 
 
-def counts(tree_rows: int, **more: float) -> Counts:
-    none = np.zeros(tree_rows)
-    return Counts(none, none, none, none, none, none, none, **more)  # type: ignore[arg-type]
+def counts(tree: Tree, **more: object) -> Counts:
+    none, one = np.zeros(len(tree)), np.ones(len(tree))
+    nothing = dict.fromkeys(("bends", "marks", "scarfs", "saddles", "fitted", "welded", "runs_mm", "joined"), none)
+    usual = {"saw_cuts": one, "sawn_mm": tree.stock_diameters, "masses": none, "splices_mm": np.zeros(0)}
+    return Counts(**{**nothing, **usual, **more})  # type: ignore[arg-type]
 
 
 def test_hours_are_the_sum_of_rates_by_hand() -> None:
     rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=0.5), "hang": Rate(each=0.25)}
-    found = labour(post(), counts(1, leaves=8), rates, people=2, hours_a_week=10.0, spare=0.2)
+    found = labour(post(), counts(post(), leaves=8), rates, people=2, hours_a_week=10.0, spare=0.2)
     assert {work.operation: work.hours for work in found.works if work.hours} == {"cut": 0.5, "hang": 2.0}
     assert found.hours == pytest.approx(2.5 * 1.2)
     assert found.weeks == pytest.approx(3.0 / 20.0)
@@ -131,7 +141,19 @@ def test_hours_are_the_sum_of_rates_by_hand() -> None:
 def test_rates_grow_with_the_bar() -> None:
     rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=1.0, size=1.0)}
     # A 24 mm bar takes twice the 12 mm bar's hour.
-    assert labour(post(diameter=24.0), counts(1), rates, 1, 40.0, 0.0).hours == pytest.approx(2.0)
+    tree = post(diameter=24.0)
+    assert labour(tree, counts(tree), rates, 1, 40.0, 0.0).hours == pytest.approx(2.0)
+
+
+def test_joints_between_sections_take_the_hours_of_their_kind() -> None:
+    rates = {name: Rate() for name in OPERATIONS} | {"sleeve": Rate(each=4.0), "flange": Rate(each=6.0, size=1.0)}
+    bars = np.array([24.0, 36.0])
+    hours = {
+        kind: labour(post(), counts(post(), splices_mm=bars, splice=kind), rates, 1, 40.0, 0.0).hours
+        for kind in ("sleeve", "flange")
+    }
+    # Two sleeves of four hours; flanges of six hours at 12 mm, so twelve and eighteen.
+    assert hours == pytest.approx({"sleeve": 8.0, "flange": 30.0})
 
 
 def test_a_missing_rate_is_told_by_name(tmp_path: Path) -> None:
@@ -169,7 +191,22 @@ def test_a_bundle_of_seven_has_a_third_of_the_diameter() -> None:
 
 def test_a_bar_over_the_longest_is_made_of_parts_with_scarfs() -> None:
     tree = post()
-    found = stock_pieces(tree, np.array([10_000.0]), np.array([1]), (20.0,), 6000.0, 1.0)
+    sawn = sawing(tree, np.array([10_000.0]), np.array([1]), (20.0,), 6000.0, 1.0)
+    found = stock_pieces(sawn)
+    assert sawn.parts.tolist() == [2]
     assert found.tags.tolist() == ["T.1", "T.2"]
     assert found.lengths.sum() == pytest.approx(10_000.0 + 20.0)
     assert (found.lengths <= 6000.0).all()
+
+
+def test_every_rod_of_a_bundle_is_sawn_with_heel_scale_and_allowances() -> None:
+    tree = post(1000.0, 60.0)
+    one, seven = np.array([1]), np.array([7])
+    # (1000 + 8) mm less a fortieth that burns off, and 5 mm to weld it on; 7 rods of 20 mm make 60 mm.
+    cut = bundled(np.array([400.0]), tree.lengths, np.array([8.0]), seven, 0.025, np.array([5.0]))
+    assert cut[0] == pytest.approx(1008.0 / 0.975 + 5.0)
+    found = stock_pieces(sawing(tree, cut, seven, (12.0, 20.0, 60.0), 6000.0, 1.0))
+    assert found.tags.tolist() == [f"T.{number}" for number in range(1, 8)]
+    assert found.diameters.tolist() == [20.0] * 7
+    assert found.lengths == pytest.approx(np.full(7, 1008.0 / 0.975 + 5.0))
+    assert bundled(np.array([400.0]), tree.lengths, np.array([8.0]), one, 0.025, np.array([5.0]))[0] == 400.0

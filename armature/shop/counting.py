@@ -1,0 +1,68 @@
+"""What a plan asks of the crew, counted member by member for the rates.
+
+Size letters: M members.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import BendList, Floats
+from armature.shop.labour import RUN_MM2, Counts
+from armature.shop.sections import SectionPlan
+from armature.shop.stocklist import Sawing
+from armature.shop.welds import Welds
+from armature.stock import least_fillets
+from armature.tree import Strings, Tree
+
+# Rods of a bundle are stitched together over this share of their length (common practice, no source).
+_STITCHED = 0.25
+
+
+def counted(
+    tree: Tree,
+    bends: BendList,
+    kinds: Strings,
+    welds: Welds,
+    sawn: Sawing,
+    masses: Floats,
+    sections: SectionPlan,
+    splice: str,
+) -> Counts:
+    """Return the counts of a whole job. kinds: (M,) how each member is joined; masses: (M,) kg as forged."""
+    welded = (kinds == "weld").astype(np.float64)
+    joined = ((kinds == "collar") | (kinds == "rivet")).astype(np.float64)
+    return Counts(
+        saw_cuts=(sawn.rods * sawn.parts).astype(np.float64),
+        sawn_mm=sawn.diameters,
+        bends=np.bincount(bends.members, minlength=len(tree)).astype(np.float64),
+        marks=np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)).astype(np.float64),
+        # Where a bar is too long to buy, each of its rods is scarfed as often as it has parts less one.
+        scarfs=(kinds == "forge weld") + sawn.rods * (sawn.parts - 1.0),
+        saddles=welded + (welds.grooves & (kinds == "weld")),
+        fitted=welded + joined + (sawn.rods - 1.0),
+        welded=welded,
+        runs_mm=_weld_runs(tree, welds) + _stitches(tree, sawn),
+        joined=joined,
+        masses=masses,
+        splices_mm=np.array(
+            [section.splice.diameter_mm for section in sections.sections if section.splice is not None],
+            dtype=np.float64,
+        ),
+        splice=splice,
+        sections=len(sections.sections),
+        leaves=len(tree.leaves),
+        letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
+    )
+
+
+def _weld_runs(tree: Tree, welds: Welds) -> Floats:
+    """Return the runs of weld round each foot: (M,) mm, once round at the least."""
+    around = np.where(welds.metal > 0.0, np.pi * tree.start_diameters, 0.0)
+    return np.maximum(welds.metal / RUN_MM2, around)
+
+
+def _stitches(tree: Tree, sawn: Sawing) -> Floats:
+    """Return the runs that hold the rods of a bundle together: (M,) mm, a seam for every rod after the first."""
+    legs = least_fillets(sawn.diameters)
+    return (sawn.rods - 1.0) * _STITCHED * tree.lengths * np.maximum(legs**2 / 2.0 / RUN_MM2, 1.0)
