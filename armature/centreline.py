@@ -332,3 +332,25 @@ def turned(vectors: Floats, axes: Floats, angles: Floats) -> Floats:
 def row_norms(rows: Floats) -> Floats:
     """Return the length of each row: (Q,)."""
     return np.asarray(np.sqrt(np.einsum("ij,ij->i", rows, rows)))
+
+
+def nearest_on_segments(p: Floats, p_end: Floats, q: Floats, q_end: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return the least distance between segments p-p_end and q-q_end, row by row, and the shares of each at which they
+    are nearest: (Q,) mm, (Q,), (Q,).
+
+    Lumelsky, Information Processing Letters 21, 1985: clamp one share, project, clamp the other. Parallel segments are
+    nearest at many places: one of them is given. A segment may be a point.
+
+    >>> one, other = np.array([[0.0, 0, 0], [9, 0, 0]]), np.array([[5.0, 2, 3], [5, 4, 3]])
+    >>> nearest_on_segments(one[:1], one[1:], other[:1], other[1:])[0].round(6).tolist()
+    [3.605551]
+    """
+    u, v, w = p_end - p, q_end - q, p - q
+    a, b, c, d, e = (np.einsum("ij,ij->i", x, y) for x, y in ((u, u), (u, v), (v, v), (u, w), (v, w)))
+    denominator = a * c - b * b
+    parallel = denominator < 1e-12 * np.maximum(a * c, 1e-30)
+    s = np.where(parallel, 0.0, np.clip((b * e - c * d) / np.where(parallel, 1.0, denominator), 0.0, 1.0))
+    t = (b * s + e) / np.maximum(c, 1e-30)
+    t_held = np.clip(t, 0.0, 1.0)
+    s = np.where(t != t_held, np.clip((b * t_held - d) / np.maximum(a, 1e-30), 0.0, 1.0), s)
+    return row_norms(w + s[:, None] * u - t_held[:, None] * v), s, t_held

@@ -6,8 +6,19 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy.optimize import minimize
 
-from armature.centreline import BendList, bend_list, bent, chain, chalk_lines, joined, locate, sampled
+from armature.centreline import (
+    BendList,
+    bend_list,
+    bent,
+    chain,
+    chalk_lines,
+    joined,
+    locate,
+    nearest_on_segments,
+    sampled,
+)
 
 TWO_BENDS = chain([[0, 0, 0], [300, 0, 0], [300, 200, 0], [300, 200, 150]], [0, 40, 40, 0])
 
@@ -102,3 +113,31 @@ def test_taking_rows_keeps_their_chains() -> None:
     chains = joined([TWO_BENDS, chain([[0, 0, 0], [0, 0, 10]], [0, 0])])
     again = chains.taken([1, 0])
     np.testing.assert_allclose(again.lengths, chains.lengths[[1, 0]])
+
+
+def test_nearest_points_of_segments_agree_with_a_general_minimiser() -> None:
+    lines = np.random.default_rng(0).uniform(-100.0, 100.0, (16, 2, 3))
+    one, other = np.repeat(lines[:1], 15, axis=0), lines[1:]
+    gaps, shares, other_shares = nearest_on_segments(one[:, 0], one[:, 1], other[:, 0], other[:, 1])
+    for row in range(15):
+
+        def apart(at: np.ndarray, row: int = row) -> float:
+            here = one[row, 0] + at[0] * (one[row, 1] - one[row, 0])
+            there = other[row, 0] + at[1] * (other[row, 1] - other[row, 0])
+            return float(((here - there) ** 2).sum())
+
+        best = minimize(apart, [0.5, 0.5], bounds=[(0.0, 1.0)] * 2, tol=1e-12)
+        assert gaps[row] == pytest.approx(np.sqrt(best.fun), abs=1e-3)
+        assert apart(np.array([shares[row], other_shares[row]])) == pytest.approx(gaps[row] ** 2)
+
+
+def test_parallel_segments_and_points_have_their_distance() -> None:
+    heads = np.array([[0.0, 0.0, 0.0], [0.0, 0.0, 0.0], [4.0, 0.0, 0.0]])
+    tails = np.array([[10.0, 0.0, 0.0], [10.0, 0.0, 0.0], [4.0, 0.0, 0.0]])
+    others = np.array(
+        [[[3.0, 5.0, 0.0], [8.0, 5.0, 0.0]], [[13.0, 4.0, 0.0], [20.0, 4.0, 0.0]], [[4.0, 0, 7], [4, 0, 9]]]
+    )
+    gaps, shares, other_shares = nearest_on_segments(heads, tails, others[:, 0], others[:, 1])
+    assert gaps == pytest.approx([5.0, 5.0, 7.0])
+    assert shares[1] == 1.0
+    assert other_shares[1:].tolist() == [0.0, 0.0]

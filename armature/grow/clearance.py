@@ -1,7 +1,6 @@
 """Clearance: which members come too near to each other, measured skin to skin between short tapered pieces.
 
-Size letters: C pieces (capsules) of members, Q pairs. The distance between two segments is the closed form of Lumelsky
-(Information Processing Letters 21, 1985): clamp one parameter, project, clamp the other.
+Size letters: C pieces (capsules) of members, Q pairs.
 """
 
 from __future__ import annotations
@@ -13,11 +12,13 @@ from functools import cached_property
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, row_norms, sampled
+from armature.centreline import Floats, Ints, nearest_on_segments, row_norms, sampled
 from armature.joints import dot
 from armature.tree import Tree
 
 _BLOCK = 262_144
+# How far, mm, the pieces may leave the centreline while members are grown or moved.
+CHORD_ERROR = 0.25
 
 
 @dataclass(frozen=True, eq=False)
@@ -151,19 +152,5 @@ def _touching(some: Capsules, left: Ints, others: Capsules, right: Ints, clearan
 
 def gaps(some: Capsules, left: Ints, others: Capsules, right: Ints) -> Floats:
     """Return the distance skin to skin between pairs of pieces: (Q,) mm, negative where they run into each other."""
-    axis = segment_distances(some.heads[left], some.tails[left], others.heads[right], others.tails[right])
+    axis = nearest_on_segments(some.heads[left], some.tails[left], others.heads[right], others.tails[right])[0]
     return axis - some.radii[left] - others.radii[right]
-
-
-def segment_distances(p: Floats, p_end: Floats, q: Floats, q_end: Floats) -> Floats:
-    """Return the least distance between segments p-p_end and q-q_end, row by row: (Q,) mm."""
-    u, v, w = p_end - p, q_end - q, p - q
-    a, b, c, d, e = dot(u, u), dot(u, v), dot(v, v), dot(u, w), dot(v, w)
-    denominator = a * c - b * b
-    parallel = denominator < 1e-12 * np.maximum(a * c, 1e-30)
-    s = np.where(parallel, 0.0, np.clip((b * e - c * d) / np.where(parallel, 1.0, denominator), 0.0, 1.0))
-    t = (b * s + e) / np.maximum(c, 1e-30)
-    t_held = np.clip(t, 0.0, 1.0)
-    s = np.where(t != t_held, np.clip((b * t_held - d) / np.maximum(a, 1e-30), 0.0, 1.0), s)
-    gap = w + s[:, None] * u - t_held[:, None] * v
-    return np.asarray(np.sqrt(dot(gap, gap)))

@@ -20,7 +20,7 @@ from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Tree, no_leaves
 _BLOCK = 8192
 _LEAST_FEED = 2.0
 # Sharper than this a bend reads as a kink.
-_SHARPEST_BEND = 75.0
+SHARPEST_BEND = 75.0
 # Leans that are drawn, degrees: a narrower weld cannot be reached, and wider a member grows back along its parent.
 LEAST_LEAN = 20.0
 MOST_LEANS = {LIMB: 95.0, BRANCH: 95.0, BRANCHLET: 95.0, TWIG: 115.0}
@@ -88,7 +88,7 @@ def _drawn(
     aims = aimed(tree.chains, some, drawn, manners.rise, 1.0 / (1.0 + 0.3 * attempt), _GIVE[manners.rank])
     phi = drawn.offset_angles[:, None]
     axes = np.cos(phi) * aims.frames[:, 2] + np.sin(phi) * aims.frames[:, 0]
-    setbacks, feet = _setbacks(tree, some.parents, aims, axes)
+    setbacks, feet = seats(tree, some.parents, aims.stations, aims.points, axes)
     chains, bad = _placed(drawn, aims, setbacks, axes, some.diameters * growing.least_radius)
     bad |= (feet > tree.lengths[some.parents]) | (chains.lengths < manners.least_lengths[rows])
     batch = Tree(
@@ -142,20 +142,21 @@ def _taken(buds: Buds, rows: Ints) -> Buds:
     return Buds(**{name: getattr(buds, name)[rows] for name in Buds.__dataclass_fields__})
 
 
-def _setbacks(tree: Tree, parents: Ints, aims: Aims, axes: Floats) -> tuple[Floats, Floats]:
+def seats(tree: Tree, parents: Ints, stations: Floats, points: Floats, axes: Floats) -> tuple[Floats, Floats]:
     """Return the setbacks (B,) mm at which axes (B, 3) leave their parents' skin, and the stations (B,) below those
     points.
 
+    stations: (B,) mm and points: (B, 3) mm, where the axes leave the parents' centrelines.
     Newton's steps from the setback on a straight cylinder: a bent, tapering parent moves it by a few per cent.
     """
-    _, tangents, _ = locate(tree.chains, parents, aims.stations)
+    _, tangents, _ = locate(tree.chains, parents, stations)
     cosine = np.sum(tangents * axes, axis=1)
     sine = np.sqrt(np.maximum(1.0 - cosine**2, 0.01))
-    setback = tree.diameters_at(parents, aims.stations) / 2.0 / sine
-    foot = aims.stations + setback * cosine
+    setback = tree.diameters_at(parents, stations) / 2.0 / sine
+    foot = stations + setback * cosine
     for _ in range(4):
         skin, tangents, _ = locate(tree.chains, parents, foot)
-        away = aims.points + setback[:, None] * axes - skin
+        away = points + setback[:, None] * axes - skin
         lengthwise = np.sum(away * tangents, axis=1)
         foot += lengthwise
         off = away - lengthwise[:, None] * tangents
@@ -185,5 +186,5 @@ def _placed(drawn: Shapes, aims: Aims, setbacks: Floats, axes: Floats, least: Fl
     radii[sharp.starts[here] + 1] = tangent / np.maximum(half, 1e-9)
     chains = Chains(offsets, sharp.vertices, radii)
     bad = first < _LEAST_FEED
-    bad[chains.members[(chains.feeds < _LEAST_FEED) | (chains.bends > np.radians(_SHARPEST_BEND))]] = True
+    bad[chains.members[(chains.feeds < _LEAST_FEED) | (chains.bends > np.radians(SHARPEST_BEND))]] = True
     return chains, bad

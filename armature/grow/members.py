@@ -13,14 +13,13 @@ import numpy as np
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.errors import GrowthError
 from armature.grow.aim import Buds
-from armature.grow.clearance import Capsules, Index, capsules, joined_capsules
+from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, joined_capsules
 from armature.grow.drawing import Growing, Manners, drawn
 from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Tree
 
 _ROUNDS = 40
-_CHORD_ERROR = 0.25
 # Share of a member's length that bears no foliage and may pass under the crown.
-_BARE_SHARE = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
+BARE_SHARES = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
 
 
 def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree | None = None) -> Tree:
@@ -30,11 +29,11 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
     not fit, where drawing again does not help.
     """
     count = len(buds.tags)
-    standing = Index(capsules(tree, growing.step, _CHORD_ERROR))
+    standing = Index(capsules(tree, growing.step, CHORD_ERROR))
     rows = np.arange(count)
     fresh, bad = drawn(tree, buds, manners, growing, rows, 0)
     fresh, fixed = _with_kept(fresh, kept)
-    first = Index(capsules(fresh, growing.step, _CHORD_ERROR))
+    first = Index(capsules(fresh, growing.step, CHORD_ERROR))
     latest, redrawn = first, first.pieces.taken(np.zeros(0, dtype=np.int64))
     current, parts = np.ones(count, dtype=bool), [(rows, fresh)]
     for attempt in range(1, _ROUNDS + 1):
@@ -48,7 +47,7 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
         bad = np.zeros(count, dtype=bool)
         fresh, bad[rows] = drawn(tree, buds, manners, growing, rows, attempt)
         parts.append((rows, fresh))
-        pieces = capsules(fresh, growing.step, _CHORD_ERROR)
+        pieces = capsules(fresh, growing.step, CHORD_ERROR)
         pieces = replace(pieces, members=rows[pieces.members])
         redrawn = joined_capsules(redrawn.taken(~np.isin(redrawn.members, rows)), pieces)
         current[rows] = False
@@ -82,7 +81,7 @@ def _with_kept(batch: Tree, kept: Tree | None) -> tuple[Tree, np.ndarray]:
 def _misplaced(pieces: Capsules, fresh: Tree, rows: Ints, rank: int, growing: Growing, count: int) -> np.ndarray:
     """Return which members, of those just drawn, leave the canopy or enter a keep-out: (B,)."""
     bare = np.zeros(count)
-    bare[rows] = _BARE_SHARE[rank] * fresh.lengths
+    bare[rows] = BARE_SHARES[rank] * fresh.lengths
     points = np.concatenate([pieces.heads, pieces.tails])
     stations = np.concatenate([pieces.stations, pieces.stations + pieces.lengths])
     members = np.concatenate([pieces.members, pieces.members])
@@ -98,7 +97,7 @@ def _meeting(
     left, right = latest.near(standing, clearance)
     member, host = latest.pieces.members[left], standing.pieces.members[right]
     free = np.zeros(len(buds.tags))
-    free[rows] = _free_lengths(tree, fresh, clearance)
+    free[rows] = free_lengths(tree, fresh, clearance)
     at_joint = (host == buds.parents[member]) & (latest.pieces.stations[left] < free[member])
     return _marked(member[~at_joint], len(buds.tags))
 
@@ -115,8 +114,11 @@ def _crowded(
     return _marked(_yielding(buds.diameters, one[counts], other[counts], settled), len(fixed))
 
 
-def _free_lengths(tree: Tree, fresh: Tree, clearance: float) -> Floats:
-    """Return how far from its start (Q,) mm a member cannot yet be clear of its parent, leaving at its lean."""
+def free_lengths(tree: Tree, fresh: Tree, clearance: float) -> Floats:
+    """Return how far from its start (Q,) mm a member cannot yet be clear of its parent, leaving at its lean.
+
+    fresh: Q members whose parents are rows of the tree.
+    """
     _, tangents, _ = locate(tree.chains, fresh.parents, fresh.stations)
     sine = row_norms(np.cross(tangents, fresh.axes))
     return 1.2 * (fresh.start_diameters / 2.0 + clearance) / np.maximum(sine, 0.2) + clearance

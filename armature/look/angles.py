@@ -71,7 +71,7 @@ def angle_spread(tree: Skeleton, angles: Floats, rank: int) -> Reading:
     )
 
 
-def backward(tree: Skeleton, angles: Floats) -> Reading:
+def backward(angles: Floats) -> Reading:
     """Return the share of members, in per cent, that leave their host at over 105 deg, against its growth."""
     rows = np.flatnonzero(np.isfinite(angles))
     if len(rows) < 4:
@@ -111,7 +111,7 @@ def divergence_median(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
     return Reading(float(np.median(turns)), len(rows), low_rows=order[:half], high_rows=order[::-1][:half])
 
 
-def divergence_spread(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
+def divergence_spread(steps: tuple[Ints, Floats]) -> Reading:
     """Return the standard deviation, deg, of the azimuths between successive members on the same host, all ranks."""
     rows, turns = steps
     if len(rows) < 5:

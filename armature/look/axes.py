@@ -80,7 +80,6 @@ def skeleton_of_nodes(nodes: Nodes) -> Skeleton:
     radii = np.insert(nodes.radii[order], first[grows], nodes.radii[order[first[grows]]])
     counts = np.bincount(members, minlength=count) + grows
     offsets = np.concatenate([[0], np.cumsum(counts)]).astype(np.int64)
-    # A root alone has no piece of its own: a second point keeps every member a line.
     points = nodes.points[at]
     place = np.zeros(len(nodes), dtype=np.int64)
     own = np.setdiff1d(np.arange(len(at)), offsets[:-1][grows])

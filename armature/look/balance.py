@@ -10,8 +10,9 @@ from armature.look.skeleton import Skeleton
 from armature.look.spacing import azimuth_of
 
 
-def left_right_imbalance(tree: Skeleton, maps: Floats) -> Reading:
-    """Return the difference over the sum of member length left and right of the foot, mean over side maps (K, C, C).
+def left_right_imbalance(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
+    """Return the difference over the sum of member length left and right of the foot, mean over side maps (K, C, C)
+    seen from azimuths (K,) deg.
 
     Spoilt by the members on the heavier side of the worst view.
     """
@@ -19,7 +20,7 @@ def left_right_imbalance(tree: Skeleton, maps: Floats) -> Reading:
     left, right = maps[:, :, :half].sum(axis=(1, 2)), maps[:, :, half:].sum(axis=(1, 2))
     uneven = np.abs(left - right) / np.maximum(left + right, 1e-12)
     worst = int(uneven.argmax())
-    azimuth = worst * 180.0 / len(maps)
+    azimuth = float(azimuths[worst])
     turn = np.radians(azimuth)
     out = tree.tips - tree.foot
     across = (out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)) * (1.0 if right[worst] > left[worst] else -1.0)
@@ -56,12 +57,12 @@ def bare_side(tree: Skeleton, around: Floats) -> Reading:
     total = by_turn.sum()
     if total <= 0.0 or len(tree) < 12:
         return nothing(len(tree))
-    sixth = len(by_turn) // 4
-    quarter = np.array([np.roll(by_turn, -start)[:sixth].sum() for start in range(len(by_turn))])
+    bins = len(by_turn) // 4
+    quarter = np.array([np.roll(by_turn, -start)[:bins].sum() for start in range(len(by_turn))])
     # Of quarters equally bare, the one in the middle of the widest bare stretch.
-    half = np.array([np.roll(by_turn, sixth // 2 - start)[: 2 * sixth].sum() for start in range(len(by_turn))])
+    half = np.array([np.roll(by_turn, bins // 2 - start)[: 2 * bins].sum() for start in range(len(by_turn))])
     barest = int((quarter + 0.1 * half).argmin())
-    azimuth = (barest + sixth / 2.0) * 360.0 / len(by_turn) % 360.0
+    azimuth = (barest + bins / 2.0) * 360.0 / len(by_turn) % 360.0
     out = tree.tips - tree.foot
     reach = float(np.quantile(np.hypot(out[:, 0], out[:, 1]), 0.8)) * 0.7
     level = float(np.median(tree.tips[:, 2]))

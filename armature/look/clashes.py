@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, row_norms
+from armature.centreline import Floats, Ints, nearest_on_segments, row_norms
 from armature.look.reading import Reading
 from armature.look.skeleton import Skeleton
 
@@ -30,6 +30,15 @@ class Pieces:
     steps: Floats
     radii: Floats
     runs: Floats
+
+    @property
+    def tails(self) -> Floats:
+        """Ends of the pieces: (C, 3) mm."""
+        return self.heads + self.steps
+
+    def at(self, rows: Ints, shares: Floats) -> Floats:
+        """Return the points at shares (Q,) of pieces (Q,): (Q, 3) mm."""
+        return self.heads[rows] + shares[:, None] * self.steps[rows]
 
     def reaches(self, air: float) -> Floats:
         """Return the radius of each piece's bounding ball about its middle: (C,) mm."""
@@ -53,11 +62,13 @@ def met(tree: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
     pieces = pieces_of(tree)
     pairs, places = [np.zeros((0, 2), dtype=np.int64)], [np.zeros((0, 3))]
     for one, other in _candidates(pieces, air):
-        gap, here, there, middle = nearest_points(pieces, one, other)
+        ends = (pieces.heads[one], pieces.tails[one], pieces.heads[other], pieces.tails[other])
+        gap, here, there = nearest_on_segments(*ends)
         close = np.flatnonzero(gap < pieces.radii[one] + pieces.radii[other] + air)
         close = close[~_welded(tree, pieces, one[close], other[close], here[close], there[close])]
         pairs.append(np.stack([pieces.rows[one[close]], pieces.rows[other[close]]], axis=1))
-        places.append(middle[close])
+        at, across = pieces.at(one[close], here[close]), pieces.at(other[close], there[close])
+        places.append((at + across) / 2.0)
     found, spots = np.sort(np.concatenate(pairs), axis=1), np.concatenate(places)
     keep = np.unique(found, axis=0, return_index=True)[1] if len(found) else np.zeros(0, dtype=np.int64)
     return found[keep], spots[keep]
@@ -103,25 +114,6 @@ def _candidates(pieces: Pieces, air: float) -> Iterator[tuple[Ints, Ints]]:
                 yield left[balls], right[balls]
 
 
-def nearest_points(pieces: Pieces, one: Ints, other: Ints) -> tuple[Floats, Floats, Floats, Floats]:
-    """Return the distance of each pair of pieces, the shares at which they are nearest, and the point between the two.
-
-    Nearest points of two segments: Ericson, Real-Time Collision Detection, 2005, section 5.1.9, from memory.
-    """
-    p, d = pieces.heads[one], pieces.steps[one]
-    q, e = pieces.heads[other], pieces.steps[other]
-    r = p - q
-    a, b, c = _dot(d, d), _dot(d, e), _dot(d, r)
-    f, g = _dot(e, e), _dot(e, r)
-    a, f = np.maximum(a, 1e-18), np.maximum(f, 1e-18)
-    plane = a * f - b * b
-    s = np.where(plane > 1e-12 * a * f, np.clip((b * g - c * f) / np.maximum(plane, 1e-18), 0.0, 1.0), 0.0)
-    t = np.clip((b * s + g) / f, 0.0, 1.0)
-    s = np.clip((b * t - c) / a, 0.0, 1.0)
-    here, there = p + s[:, None] * d, q + t[:, None] * e
-    return row_norms(here - there), s, t, (here + there) / 2.0
-
-
 def _welded(
     tree: Skeleton, pieces: Pieces, one: Ints, other: Ints, here: Floats, there: Floats
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
@@ -144,7 +136,3 @@ def _welded(
     both = (on_one[siblings] < collar) & (on_other[siblings] < collar)
     welded[siblings] |= both & (np.abs(tree.stations[left] - tree.stations[right]) < collar)
     return welded
-
-
-def _dot(left: Floats, right: Floats) -> Floats:
-    return np.asarray(np.einsum("ij,ij->i", left, right))

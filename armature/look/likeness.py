@@ -94,15 +94,16 @@ def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
     return maps
 
 
-def mirror_mean(tree: Skeleton, maps: Floats) -> Reading:
-    """Return the mean correlation of the left half of the side maps (K, C, C) with the right half folded over."""
+def mirror_mean(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
+    """Return the mean correlation of the left half of the side maps (K, C, C), seen from azimuths (K,) deg, with the
+    right half folded over."""
     half = maps.shape[2] // 2
     left, right = maps[:, :, :half].reshape(len(maps), -1), maps[:, :, : half - 1 : -1].reshape(len(maps), -1)
     left, right = left - left.mean(axis=1, keepdims=True), right - right.mean(axis=1, keepdims=True)
     scale = row_norms(left) * row_norms(right)
     alike = np.einsum("ij,ij->i", left, right) / np.maximum(scale, 1e-12)
     best = int(alike.argmax())
-    azimuth = best * 180.0 / len(maps)
+    azimuth = float(azimuths[best])
     return Reading(float(alike.mean()), len(tree), high_rows=_on_left(tree, azimuth), azimuth=azimuth)
 
 

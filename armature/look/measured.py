@@ -25,7 +25,7 @@ _BRIDGE = 0.1
 def read_nodes(path: Path) -> Nodes:
     """Return the nodes of an SWC or CSV file, parents first, lengths in mm.
 
-    Raises FileError if it cannot be read, CommissionError naming the row where a rule is broken.
+    Raises FileError if it cannot be read, CommissionError naming the line where a rule is broken.
     """
     try:
         text = path.read_text(encoding="utf-8-sig")
@@ -55,21 +55,20 @@ def _swc_rows(path: Path, text: str) -> list[list[str]]:
 
 
 def _csv_rows(path: Path, text: str) -> list[list[str]]:
-    head = text.lstrip("\n").splitlines()[:1]
-    split = next((each for each in (",", ";", "\t") if head and each in head[0]), ",")
-    reader = csv.reader(
-        [line for line in text.splitlines() if line.strip() and not line.startswith("#")], delimiter=split
-    )
-    table = list(reader)
-    names = [name.strip().lower() for name in table[0]] if table else []
+    said = [(n, line) for n, line in enumerate(text.splitlines(), start=1) if line.strip() and not line.startswith("#")]
+    split = next((each for each in (",", ";", "\t") if said and each in said[0][1]), ",")
+    reader = csv.reader([line for _, line in said], delimiter=split)
+    # A field in quotes may run over lines: a row is named by its last.
+    table = [(said[reader.line_num - 1][0], row) for row in reader]
+    names = [name.strip().lower() for name in table[0][1]] if table else []
     missing = [name for name in _COLUMNS if name not in names]
     if missing:
         raise CommissionError(str(path), f"the header must hold {','.join(_COLUMNS)}", f"without {','.join(missing)}")
     at = [names.index(name) for name in _COLUMNS]
     rows = []
-    for number, row in enumerate(table[1:], start=2):
+    for number, row in table[1:]:
         if len(row) <= max(at):
-            raise CommissionError(f"{path}: row {number}", f"needs {len(names)} fields", len(row))
+            raise CommissionError(f"{path}: line {number}", f"needs {len(names)} fields", len(row))
         picked = [row[column].strip() for column in at]
         rows.append([_plain(picked[0]), _plain(picked[1]), *picked[2:], str(number)])
     return rows
@@ -87,9 +86,9 @@ def _numbers(path: Path, rows: list[list[str]]) -> Floats:
             try:
                 values[at, column] = float(field) if field or name != "radius" else 0.0
             except ValueError:
-                raise CommissionError(f"{path}: row {row[6]}: {name}", "must be a number", field) from None
+                raise CommissionError(f"{path}: line {row[6]}: {name}", "must be a number", field) from None
         if not np.isfinite(values[at, :3]).all():
-            raise CommissionError(f"{path}: row {row[6]}", "x, y and z must be finite", row[2:5])
+            raise CommissionError(f"{path}: line {row[6]}", "x, y and z must be finite", row[2:5])
     return values
 
 
@@ -115,14 +114,12 @@ def _mended(
     new = np.full(len(names) + 1, -1, dtype=np.int64)
     new[order] = np.arange(len(order))
     names, parents, points, radii = names[order], new[parents[order]], points[order], radii[order]
-    parents, kept = _one_root(path, parents, points, repairs)
+    parents, kept = _one_root(parents, points, repairs)
     if not kept.all():
         new = np.where(kept, np.cumsum(kept) - 1, -1)
         names, points, radii = names[kept], points[kept], radii[kept]
         parents = np.where(parents[kept] >= 0, new[parents[kept]], -1)
-        again = _parents_first(path, names, parents)
-    else:
-        again = _parents_first(path, names, parents)
+    again = _parents_first(path, names, parents)
     new = np.full(len(names) + 1, -1, dtype=np.int64)
     new[again] = np.arange(len(again))
     names, parents, points, radii = names[again], new[parents[again]], points[again], radii[again]
@@ -152,7 +149,7 @@ def _parents_first(path: Path, names: np.ndarray[tuple[int], np.dtype[np.str_]],
 
 
 def _one_root(
-    path: Path, parents: Ints, points: Floats, repairs: list[str]
+    parents: Ints, points: Floats, repairs: list[str]
 ) -> tuple[Ints, np.ndarray[tuple[int], np.dtype[np.bool_]]]:
     """Return the parents with one root, and which rows are kept: pieces near the main one are joined, far ones left
     out."""

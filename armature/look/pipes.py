@@ -68,7 +68,7 @@ def solved_exponents(groups: Ints, shares: Floats, count: int) -> Floats:
     return np.where((widest < 0.999) & (low < 8.99), low, np.nan)
 
 
-def pipe_exponent(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
+def pipe_exponent(solved: tuple[Ints, Floats]) -> Reading:
     """Return the median pipe exponent over the hosts where it can be solved."""
     hosts, found = solved
     known = np.isfinite(found)

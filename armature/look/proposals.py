@@ -39,10 +39,13 @@ class Luck:
         return normal(keys(self.seed, self.tree.tags[rows], f"mend {self.purpose} bell"), count)
 
 
-def tried(tree: Tree, finding: Finding, row: int, luck: Luck) -> Tree | None:
-    """Return the tree with one member moved against a finding, or None where that move cannot be made."""
+def tried(tree: Tree, finding: Finding, row: int, luck: Luck, least_bend: float) -> Tree | None:
+    """Return the tree with one member moved against a finding, or None where that move cannot be made.
+
+    least_bend: deg, the faintest bend that the shop makes.
+    """
     if finding.name in SHAPES:
-        return _bent_anew(tree, finding, row, luck)
+        return _bent_anew(tree, finding, row, luck, least_bend)
     if finding.name == "spacing_evenness":
         return _slid(tree, row, luck)
     return swung(tree, row, _turn(tree, finding, row, luck))
@@ -127,10 +130,11 @@ def _slid(tree: Tree, row: int, luck: Luck) -> Tree | None:
     return swung(tree, row, turn_toward(before, after, 1.0), station)
 
 
-def _bent_anew(tree: Tree, finding: Finding, row: int, luck: Luck) -> Tree | None:
+def _bent_anew(tree: Tree, finding: Finding, row: int, luck: Luck, least_bend: float) -> Tree | None:
     draw = luck.uniform(np.array([row]), 16)[0]
+    turns, share = 360.0 * (draw[1:] - 0.5), 0.75 + 0.5 * float(draw[0])
     if finding.name == "kink_count" or ("path" in finding.name and finding.value > finding.high):
-        return rebent(tree, row, 40.0 * (draw[1:] - 0.5), 0.6 + 0.25 * float(draw[0]))
-    if "path" in finding.name:
-        return rebent(tree, row, 60.0 * (draw[1:] - 0.5), 1.15 + 0.3 * float(draw[0]))
-    return rebent(tree, row, 360.0 * (draw[1:] - 0.5), 0.75 + 0.5 * float(draw[0]))
+        turns, share = 40.0 * (draw[1:] - 0.5), 0.6 + 0.25 * float(draw[0])
+    elif "path" in finding.name:
+        turns, share = 60.0 * (draw[1:] - 0.5), 1.15 + 0.3 * float(draw[0])
+    return rebent(tree, row, turns, share, least_bend)

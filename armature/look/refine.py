@@ -116,7 +116,7 @@ def _round(tree: Tree, commission: Commission, finding: Finding, free: Ints, att
         load = tree.subtree(row)
         if taken[load].any() or len(done) >= most:
             continue
-        moved = tried(tree, finding, row, luck)
+        moved = tried(tree, finding, row, luck, room.growing.least_bend)
         if moved is None:
             continue
         room_left = room.without(load)

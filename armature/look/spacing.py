@@ -21,10 +21,7 @@ _WALL = 0.0303638
 
 
 def crown_hull(tips: Floats) -> ConvexHull | None:
-    """Return the convex hull of tips (T, 3), or none where they are too few or lie in a plane.
-
-    Beyond 20,000 tips the outermost in 2,000 directions stand for all: the hull is theirs but for slivers.
-    """
+    """Return the convex hull of tips (T, 3), or none where they are too few or lie in a plane."""
     if len(tips) < 6:
         return None
     try:

@@ -69,6 +69,8 @@ def surveyed(
     """
     draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
     wanted = {key_of(commission, seed, values): (seed, values) for seed, values in draws}
+    if jobs < 1 and jobs != -1:
+        raise CommissionError("jobs", "must be 1 or more processes, or -1 for one a core", jobs)
     for seed, values in draws[:1]:
         changed(commission, {**values, "seed": seed})
     found = {key: grown for key, grown in _read(folder).items() if key in wanted}
@@ -164,17 +166,17 @@ def _worked(
     import joblib
 
     if scheduler is None:
-        work = joblib.Parallel(n_jobs=jobs, return_as="generator_unordered", batch_size=1)
+        work = joblib.Parallel(n_jobs=min(jobs, len(tasks)), return_as="generator_unordered", batch_size=1)
         yield from work(joblib.delayed(one_grown)(commission, *task) for task in tasks)
         return
     try:
         from distributed import Client
     except ImportError as missing:
-        raise CommissionError("--scheduler", "needs the cluster extra: pip install 'armature[cluster]'") from missing
+        raise CommissionError("scheduler", "needs the cluster extra: pip install 'armature[cluster]'") from missing
     try:
         client = Client(scheduler, timeout="20s")  # type: ignore[no-untyped-call]
     except (OSError, TimeoutError, ValueError) as fault:
-        raise CommissionError("--scheduler", "no dask scheduler answers there", scheduler) from fault
+        raise CommissionError("scheduler", "no dask scheduler answers there", scheduler) from fault
     with client, joblib.parallel_config(backend="dask", wait_for_workers_timeout=60):
         work = joblib.Parallel(return_as="generator_unordered", batch_size=1)
         yield from work(joblib.delayed(one_grown)(commission, *task) for task in tasks)

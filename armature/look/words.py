@@ -5,7 +5,6 @@ from __future__ import annotations
 import numpy as np
 
 from armature.centreline import Floats
-from armature.look.ranges import ranges
 from armature.look.skeleton import Skeleton
 from armature.look.verdict import Finding, Verdict
 
@@ -82,8 +81,3 @@ def family_lines(verdict: Verdict) -> list[str]:
         note = "" if worst.score >= 100.0 else f"; worst: {worst.range.title} ({worst.score:.0f})"
         lines.append(f"{family} {score:.0f}{note}")
     return lines
-
-
-def title_of(name: str) -> str:
-    """Return the title of a measure by its name."""
-    return ranges()[name].title

@@ -15,10 +15,12 @@ def star(azimuths: list[float], heights: list[float] | None = None) -> Skeleton:
 def test_a_crown_on_one_side_is_wholly_uneven_and_an_even_one_is_not() -> None:
     even, one_sided = star(list(np.arange(24) * 15.0)), star(list(np.linspace(-80.0, 80.0, 24)))
     sides = np.array([0.0])
-    assert balance.left_right_imbalance(even, likeness.side_maps(even, sides)).value < 0.1
+    assert balance.left_right_imbalance(even, likeness.side_maps(even, sides), sides).value < 0.1
     # Seen from -90 deg, +x is right; seen from 0, along the lean, left and right are alike.
-    across = balance.left_right_imbalance(one_sided, likeness.side_maps(one_sided, np.array([90.0])))
-    along = balance.left_right_imbalance(one_sided, likeness.side_maps(one_sided, sides))
+    square = np.array([90.0])
+    across = balance.left_right_imbalance(one_sided, likeness.side_maps(one_sided, square), square)
+    assert across.azimuth == 90.0
+    along = balance.left_right_imbalance(one_sided, likeness.side_maps(one_sided, sides), sides)
     assert across.value > 0.5 > 0.15 > along.value
 
 

@@ -1,6 +1,4 @@
 import numpy as np
-import pytest
-from scipy.optimize import minimize
 
 from armature.look import clashes
 
@@ -27,21 +25,3 @@ def test_air_between_skins_decides() -> None:
     assert len(clashes.met(tree)[0]) == 0  # 16 mm between axes of 5 mm radius: 6 mm of air
     assert len(clashes.met(tree, air=5.9)[0]) == 0
     assert len(clashes.met(tree, air=6.1)[0]) == 1
-
-
-def test_distance_of_segments_agrees_with_a_general_minimiser() -> None:
-    rng = np.random.default_rng(0)
-    lines = rng.uniform(-100.0, 100.0, (16, 2, 3))
-    steps = lines[:, 1] - lines[:, 0]
-    none = np.zeros(16)
-    whole = clashes.Pieces(np.arange(16), lines[:, 0], steps, none, none)
-    for row in range(1, 16):
-        gap = clashes.nearest_points(whole, np.array([0]), np.array([row]))[0][0]
-
-        def between(share: np.ndarray, row: int = row) -> float:
-            one = lines[0][0] + share[0] * (lines[0][1] - lines[0][0])
-            other = lines[row][0] + share[1] * (lines[row][1] - lines[row][0])
-            return float(((one - other) ** 2).sum())
-
-        best = minimize(between, [0.5, 0.5], bounds=[(0.0, 1.0)] * 2, tol=1e-12)
-        assert gap == pytest.approx(np.sqrt(best.fun), abs=1e-3)

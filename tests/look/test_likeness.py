@@ -31,8 +31,11 @@ def test_a_crown_set_around_its_trunk_is_like_itself_turned(fold: int) -> None:
 
 def test_the_side_map_of_a_mirrored_tree_folds_onto_itself() -> None:
     tree = skeleton_of_nodes(mirrored(3))
-    maps = likeness.side_maps(tree, np.array([90.0]))
-    assert likeness.mirror_mean(tree, maps).value > 0.95
+    square = np.array([90.0])
+    maps = likeness.side_maps(tree, square)
+    found = likeness.mirror_mean(tree, maps, square)
+    assert found.value > 0.95
+    assert found.azimuth == 90.0
     out = tree.middles - tree.foot
     off_axis = np.hypot(out[:, 0], out[:, 1]) > 0.03 * tree.height
     assert maps.sum() == pytest.approx(tree.spans[off_axis].sum())

@@ -68,11 +68,13 @@ def test_swc_and_csv_of_one_tree_judge_alike(tmp_path: Path) -> None:
         (HEAD + STEM.replace("6,5,", "6,99,"), "must be the id of another row or -1 (got '99')"),
         (HEAD + STEM.replace("1,-1,", "1,3,"), "circle"),
         (HEAD + STEM + "3,2,1,1,1,0.1\n", "each id must stand once (got '3')"),
-        (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,high"), "row 6: z: must be a number (got 'high')"),
+        (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,high"), "line 6: z: must be a number (got 'high')"),
         (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,nan"), "must be finite"),
         (HEAD + "1,-1,0,0,0,0.1\n2,1,0,0,1,0.1\n", "at least 5 nodes (got 2)"),
         (HEAD + "".join(f"{n},{n - 1 or -1},1,1,1,0.1\n" for n in range(1, 9)), "not all lie at one place"),
         ("", "header"),
+        ("# a birch\n\n" + HEAD + "# stem\n" + STEM.replace("0.7,0,2.6", "0.7,0,high"), "line 9: z: must be"),
+        ("# a birch, mine\n" + HEAD.replace(",", ";") + "\n1;-1;0;0\n", "line 4: needs 6 fields (got 4)"),
     ],
 )
 def test_wrong_files_are_refused_in_one_line(tmp_path: Path, text: str, said: str) -> None:

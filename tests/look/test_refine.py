@@ -1,13 +1,15 @@
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list, row_norms
+from armature.centreline import bend_list, locate, row_norms
 from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.grow import grow
+from armature.grow.drawing import LEAST_LEAN, MOST_LEANS
 from armature.joints import assembled, joints
-from armature.look import refined
+from armature.look import judged, refined
 from armature.look.clashes import met
+from armature.look.proposals import Luck, tried
 from armature.look.refine import Mending, free_rows
 from armature.look.skeleton import skeleton_of
 from armature.look.swing import rebent, swung, turn_about, turn_toward
@@ -76,11 +78,16 @@ def test_moved_members_run_through_nobody_and_start_on_the_skin(
     found = joints(after)
     for row in moved:
         host = int(after.parents[row])
-        from armature.look.swing import _above_skin
+        assert above_skin(after, host, after.starts[row]) == pytest.approx(0.0, abs=0.01)
+        assert LEAST_LEAN - 0.1 <= found.leans[row] <= MOST_LEANS[int(after.ranks[row])] + 0.1
 
-        above = _above_skin(after, host, after.starts[[row]], float(after.stations[row]))[0]
-        assert above == pytest.approx([0.0], abs=0.01)
-        assert 19.9 <= found.leans[row] <= 115.1
+
+def above_skin(tree: Tree, host: int, point: np.ndarray) -> float:
+    """Return how far a point is above a member's skin: the least over its centreline, sampled finely."""
+    stations = np.linspace(0.0, float(tree.lengths[host]), 40_001)
+    rows = np.full(len(stations), host)
+    away = row_norms(locate(tree.chains, rows, stations)[0] - point)
+    return float(away.min() - tree.diameters_at([host], [stations[away.argmin()]])[0] / 2.0)
 
 
 def test_a_mended_tree_is_rebuilt_from_its_lists_alone(mended: tuple[Tree, Mending, list[str]]) -> None:
@@ -122,9 +129,25 @@ def test_a_swing_keeps_every_bend_and_turns_the_load_rigidly(grown: tuple[Tree, 
 def test_bending_anew_keeps_start_axis_and_straight_runs(grown: tuple[Tree, Commission]) -> None:
     tree = grown[0]
     bends = np.bincount(bend_list(tree.chains).members, minlength=len(tree))
-    row = next(int(r) for r in tree.of_rank(4) if bends[r] >= 2 and rebent(tree, int(r), np.full(9, 90.0), 1.1))
-    after = rebent(tree, row, np.full(9, 90.0), 1.1)
+    row = next(int(r) for r in tree.of_rank(4) if bends[r] >= 2 and rebent(tree, int(r), np.full(9, 90.0), 1.1, 5.0))
+    after = rebent(tree, row, np.full(9, 90.0), 1.1, 5.0)
     assert after is not None
     assert after.axes[row] == pytest.approx(tree.axes[row])
     assert bend_list(after.chains.taken([row])).feeds == pytest.approx(bend_list(tree.chains.taken([row])).feeds)
     assert row_norms(after.tips[[row]] - tree.tips[[row]])[0] > 1.0
+
+
+def test_no_bend_is_mended_fainter_than_the_shop_makes(grown: tuple[Tree, Commission]) -> None:
+    tree = grown[0]
+    listed = bend_list(tree.chains)
+    row = next(int(r) for r in tree.of_rank(4) if rebent(tree, int(r), np.zeros(9), 0.8, 5.0) is not None)
+    least = float(listed.bends[listed.members == row].min())
+    assert rebent(tree, row, np.zeros(9), 0.8, 0.8 * least - 0.01) is not None
+    assert rebent(tree, row, np.zeros(9), 0.8, 0.8 * least + 0.01) is None
+    alike = next(finding for finding in judged(tree).findings if finding.name == "twins")
+    luck, made = Luck(3, tree, "test"), 0
+    for twig in tree.of_rank(4).tolist():
+        after = tried(tree, alike, twig, luck, 12.0)
+        made += after is not None
+        assert after is None or bend_list(after.chains.taken([twig])).bends.min() >= 12.0 - 1e-6
+    assert made >= 5

@@ -109,6 +109,12 @@ def test_a_killed_worker_of_a_cluster_loses_nothing(commission: Commission) -> N
     assert found == surveyed(commission, range(8), jobs=1)
 
 
+@pytest.mark.parametrize("jobs", [0, -2])
+def test_no_process_at_all_is_refused(commission: Commission, jobs: int) -> None:
+    with pytest.raises(CommissionError, match="jobs: must be 1 or more"):
+        surveyed(commission, range(2), jobs=jobs)
+
+
 def test_a_scheduler_that_does_not_answer_is_said(commission: Commission, monkeypatch: pytest.MonkeyPatch) -> None:
     import distributed
 

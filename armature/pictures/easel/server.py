@@ -67,12 +67,12 @@ class Easel(ThreadingHTTPServer):
 def listening(commission: Commission, works: Works, jobs: Path, host: str, port: int) -> Easel:
     """Return the server, bound to its port; raises where the port or the host cannot be had."""
     if not 0 <= port <= 65535:
-        raise CommissionError("--port", "must be from 0 to 65535", port)
+        raise CommissionError("port", "must be from 0 to 65535", port)
     token = "" if _is_loopback(host) else secrets.token_urlsafe(24)
     try:
         return Easel((host, port), Studio(commission, works, jobs), token)
     except OSError as error:
-        raise CommissionError("--port", f"cannot listen on {host}: {error.strerror or error}", port) from None
+        raise CommissionError("port", f"cannot listen on {host}: {error.strerror or error}", port) from None
 
 
 def _is_loopback(host: str) -> bool:
