@@ -18,6 +18,8 @@ from armature.commission import Commission
 from armature.errors import CommissionError, FileError
 from armature.grow import grow, kept_members
 from armature.leaves import LeafPlan, plan_leaves
+from armature.leaves.dish import LeafMesh
+from armature.leaves.given import read_given
 from armature.look import judged, refined
 from armature.look.refine import Mending
 from armature.look.report import write_look, write_mending
@@ -27,8 +29,8 @@ from armature.pictures import Showing, facts, write_view
 from armature.pictures.ratios import draw_ratios
 from armature.records import job_folder, load
 from armature.records.foliage import Foliage
-from armature.records.leaf_bench import read_bench_folder
-from armature.records.leaf_writing import LAYOUT, write_leaves
+from armature.records.leaf_grades import read_bench_folder
+from armature.records.leaf_writing import LAYOUT, leaf_finding, write_leaves
 from armature.records.shop_writing import shop_finding, write_shop
 from armature.records.summary import Finding
 from armature.records.writing import write_lists, write_meshes, write_summary
@@ -39,7 +41,6 @@ from armature.tree import Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
 _MENDING_ROUNDS = 6
-_DISH, _CURL_DEG = 0.12, 20.0
 Told = Callable[[str, float], None]
 
 
@@ -95,6 +96,8 @@ def make(
 def planned(commission: Commission, folder: Path, skip: Collection[str], told: Told, strengthen: bool) -> Plans:
     """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing."""
     told("growing", 0.0)
+    # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
+    given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
     made = made_tags(folder / "made.csv")
     raw = tree = grow(commission, kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None)
     mending = None
@@ -102,7 +105,7 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         told("mending", 0.02)
         tree, mending = refined(tree, commission, made, _MENDING_ROUNDS)
     told("leaves", 0.08)
-    leaves = plan_leaves(commission, tree, _layout(folder), read_bench_folder(folder / "leaves"), "plates" not in skip)
+    leaves = plan_leaves(commission, tree, _layout(folder), bench, "plates" not in skip, given)
     tree, notes = leaves.tree, []
     strength = None
     if "strength" not in skip:
@@ -172,7 +175,7 @@ def _write(aside: Path, commission: Commission, plans: Plans, skip: Collection[s
     if plans.mending is not None and plans.mending.moved and pictures:
         write_mending(aside, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
-    findings = {"look": look_finding(plans.verdict)}
+    findings = {"look": look_finding(plans.verdict), "leaves": leaf_finding(plans.leaves)}
     if plans.strength is not None:
         findings["strength"] = _write_strength(aside, plans.strength)
     if plans.shop is not None:
@@ -203,16 +206,21 @@ def _write_strength(aside: Path, found: Assessment) -> Finding:
 
 def _warnings(findings: dict[str, Finding]) -> list[str]:
     look = [note.split(":")[0] for note in findings["look"].notes]
-    told = [(name, findings[name].notes[:4]) for name in ("strength", "shop") if name in findings]
+    told = [(name, findings[name].notes[:4]) for name in ("leaves", "strength", "shop") if name in findings]
     others = [f"{name}: {note}" for name, notes in told for note in notes]
     return [*look, *others]
 
 
 def _foliage(plans: Plans, commission: Commission) -> Foliage:
     """Return the leaves' own blades where they hang, for the mesh files."""
-    blades = [(mesh.vertices, mesh.faces) for mesh in plans.leaves.meshes(_DISH, _CURL_DEG)]
+    blades = [(mesh.vertices, mesh.faces) for mesh in _blades(plans, commission)]
     frames = _frames(plans, commission)
     return Foliage(blades, plans.tree.leaves.designs - 1, frames[:, :3, :3], frames[:, :3, 3])
+
+
+def _blades(plans: Plans, commission: Commission) -> list[LeafMesh]:
+    outline = commission.leaves.outline
+    return plans.leaves.meshes(outline.dish, outline.curl)
 
 
 def _frames(plans: Plans, commission: Commission) -> np.ndarray:
@@ -229,7 +237,7 @@ def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> Non
         plans.tree,
         commission,
         facts(commission, plans.tree, _leaf_kg(plans.leaves)),
-        plans.leaves.meshes(_DISH, _CURL_DEG),
+        _blades(plans, commission),
         _frames(plans, commission),
         before=plans.raw if moved else None,
     )

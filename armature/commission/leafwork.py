@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
+from functools import cache
+from importlib.resources import files
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import Field, field_validator, model_validator
 
 from armature.commission.quantities import BrokenRule, Length, Quantity, Section, Share
 
@@ -20,6 +23,12 @@ Diameters = Annotated[float, Field(strict=True, ge=1.0, le=6.0)]
 Seconds = Annotated[int, Field(strict=True, ge=0, le=36_000)]
 
 
+@cache
+def _tabled_forms() -> tuple[str, ...]:
+    text = files("armature.data").joinpath("leaf_forms.toml").read_text(encoding="utf-8")
+    return tuple(tomllib.loads(text))
+
+
 class Outline(Section):
     """The outlines of the leaves."""
 
@@ -33,6 +42,14 @@ class Outline(Section):
     curl: Annotated[float, Quantity("angle", least=-180.0, most=180.0)] = Field(
         20.0, description="bend along the leaf, in pictures"
     )
+
+    @field_validator("forms")
+    @classmethod
+    def _forms_are_tabled(cls, forms: tuple[str, ...]) -> tuple[str, ...]:
+        for form in forms:
+            if form not in _tabled_forms():
+                raise ValueError(f"each must be one of {', '.join(_tabled_forms())}; {form!r} is none")
+        return forms
 
 
 class Hang(Section):
@@ -84,3 +101,9 @@ class Lettering(Section):
     reach: Length = Field(2400.0, description="height that a visitor can reach; named leaves are placed low first")
     grades: str | None = Field(None, min_length=1, description="CSV of what came off the table: leaf,grade")
     stamped: str | None = Field(None, min_length=1, description="CSV of leaves stamped already: leaf,name; these stay")
+
+    @model_validator(mode="after")
+    def _letters_have_a_range(self) -> Lettering:
+        if self.least > self.most:
+            raise BrokenRule("least", f"must be at most lettering.most, {self.most:g} mm", f"{self.least:g} mm")
+        return self

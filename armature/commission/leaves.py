@@ -74,6 +74,19 @@ class Leaves(Section):
             raise BrokenRule("hang", rule, f"{self.loop:g} mm")
         return self
 
+    @model_validator(mode="after")
+    def _every_outline_is_used(self) -> Leaves:
+        given = len(self.outline.files)
+        if given > self.designs:
+            raise BrokenRule("designs", f"must be at least {given}, one for each of outline.files", self.designs)
+        return self
+
+    @model_validator(mode="after")
+    def _stamped_names_are_listed(self) -> Leaves:
+        if self.lettering.stamped and not self.names:
+            raise BrokenRule("names", "is needed with lettering.stamped: a stamped name stays on the list")
+        return self
+
     @field_validator("metal")
     @classmethod
     def _metal_is_tabled(cls, metal: str) -> str:

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import armature
 from armature.commission.complaints import nearest
+from armature.commission.named_files import named_files
 from armature.commission.reading import read
 from armature.errors import CommissionError, FileError
 
@@ -46,15 +47,17 @@ def start_commission(name: str, file: Path) -> list[Path]:
     """
     source = preset_path(name)
     commission = read(source)
-    outline = commission.canopy.outline
-    named = [other for other in (commission.leaves.names, outline) if isinstance(other, str)]
-    copies = {source: file} | {commission.file(other): file.parent / other for other in named}
+    copies = {source: file} | {commission.file(o): file.parent / o for o in named_files(commission).values()}
     for target in copies.values():
         if target.exists():
             raise FileError(target, "exists already: name another file with --out")
+    written: list[Path] = []
     try:
         for origin, target in copies.items():
+            written.append(target)
             target.write_bytes(origin.read_bytes())
     except OSError as error:
+        for target in written:
+            target.unlink(missing_ok=True)
         raise FileError(file, f"cannot be written: {error.strerror}") from None
     return list(copies.values())

@@ -13,6 +13,7 @@ from pydantic import ValidationError
 from armature.commission.complaints import complaint
 from armature.commission.lines import Key, key_lines
 from armature.commission.model import Commission
+from armature.commission.named_files import check_files
 from armature.commission.writing import as_tables
 from armature.errors import CommissionError, FileError
 
@@ -23,7 +24,7 @@ def read(source: Path | str, folder: Path | None = None) -> Commission:
     """Return the commission in a TOML file, or in TOML text when `source` is a str of more than one line.
 
     Names of other files in it are relative to the file's folder, or to `folder` for text. Raises CommissionError or
-    FileError in one line; files that the commission names must exist where it is read from a file.
+    FileError in one line; files that the commission names must be there and open where it is read from a file.
 
     >>> tree = read('title = "Alder"\\ncanopy.height = "3 m"\\ngrowth = {limbs = 3, branches = 12, twigs = 90}')
     >>> tree.canopy.height, tree.leaves.count
@@ -35,7 +36,7 @@ def read(source: Path | str, folder: Path | None = None) -> Commission:
     text = _text_of(path)
     lines = key_lines(text)
     commission = _checked(_parsed(text, str(path)), str(path), lines, folder or path.parent)
-    _check_files(commission, str(path))
+    check_files(commission, str(path), lines)
     return commission
 
 
@@ -91,11 +92,3 @@ def _text_of(path: Path) -> str:
         raise
     except (OSError, ValueError) as error:
         raise FileError(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
-
-
-def _check_files(commission: Commission, file: str) -> None:
-    outline = commission.canopy.outline
-    named = {"leaves.names": commission.leaves.names, "canopy.outline": outline if isinstance(outline, str) else None}
-    for key, name in named.items():
-        if name is not None and not commission.file(name).is_file():
-            raise CommissionError(f"{file}: {key}", "no such file beside the commission", name)

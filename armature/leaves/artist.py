@@ -32,11 +32,14 @@ class Drawing:
     veins: list[Points]
 
 
-def artist_design(file: File, number: int, eye: float, edge: float, least: float) -> Design:
+def artist_design(
+    file: File, number: int, eye: float, edge: float, least: float, chord_error: float = CHORD_ERROR
+) -> Design:
     """Return the design drawn in a DXF or SVG file, its eye moved to the origin.
 
     eye: hole diameter in mm, used where the drawing has none; then the hole sits where the leaf's top has room.
     edge: least distance of the hole's centre from the edge, in hole diameters. least: thinnest neck allowed, mm.
+    chord_error: farthest that the cut arcs may lie from the drawn curve, mm.
     Raises CommissionError where the outline is open, crosses itself, is too thin, or leaves no room for the eye.
     """
     drawing = _read(file)
@@ -50,7 +53,7 @@ def artist_design(file: File, number: int, eye: float, edge: float, least: float
     centre, hole = _eye(file, outer, holes, eye, edge)
     shift = -centre
     ring = np.asarray(shapely.geometry.polygon.orient(outer).exterior.coords)[:-1]
-    outline = moved(fitted(ring, CHORD_ERROR), 0.0, shift)
+    outline = moved(fitted(ring, chord_error), 0.0, shift)
     low_x, low_y, high_x, high_y = outer.bounds
     return Design(number, file.stem, outline, hole, _vein_paths(drawing.veins, shift), (high_y - low_y, high_x - low_x))
 

@@ -15,13 +15,14 @@ def draw_designs(commission: Commission) -> tuple[Design, ...]:
     seed. Raises CommissionError for an outline that cannot be cut, FileError for a file that cannot be read.
     """
     leaves = commission.leaves
-    given = [commission.file(name) for name in leaves.outline.files][: leaves.designs]
+    given = [commission.file(name) for name in leaves.outline.files]
     # Thinner than this, a neck bends under the leaf's own swing: common practice, no source.
     least = max(2.0 * leaves.thickness, 1.0)
-    found = [artist_design(file, number, leaves.eye, leaves.hang.edge, least) for number, file in enumerate(given, 1)]
+    error = leaves.outline.chord_error
+    found = [artist_design(file, k, leaves.eye, leaves.hang.edge, least, error) for k, file in enumerate(given, 1)]
     forms = leaves.outline.forms or DEFAULT_FORMS
     for number in range(len(found) + 1, leaves.designs + 1):
         name = forms[(number - len(given) - 1) % len(forms)]
         form = drawn_form(name, leaves.length, commission.seed, number, leaves.outline.spread)
-        found.append(designed(form, number, leaves.eye, leaves.hang.edge, leaves.outline.chord_error))
+        found.append(designed(form, number, leaves.eye, leaves.hang.edge, error))
     return tuple(found)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from pathlib import Path as File
 from typing import Any
 
@@ -28,6 +29,17 @@ def designs_text(designs: Sequence[Design]) -> str:
         for d in designs
     ]
     return json.dumps(rows, ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def as_kept(design: Design) -> Design:
+    """Return a design as its text gives it back, so that what is first made and what is read again are the same."""
+    return replace(
+        design,
+        outline=_path(_rows(design.outline), closed=True),
+        veins=tuple(_path(_rows(vein), closed=False) for vein in design.veins),
+        eye=round(design.eye, 6),
+        blade=(round(design.blade[0], 6), round(design.blade[1], 6)),
+    )
 
 
 def read_designs(file: File) -> tuple[Design, ...]:

@@ -67,7 +67,7 @@ def drawn_form(name: str, length: float, seed: int, number: int, spread: float =
     """
     table = _table()
     if name not in table:
-        raise CommissionError("leaves.forms", f"each must be one of {', '.join(table)}", name)
+        raise CommissionError("leaves.outline.forms", f"each must be one of {', '.join(table)}", name)
     ranges = dict(table[name])
     scale = ranges.pop("scale", 1.0)
     names = [f.name for f in fields(Form)]

@@ -33,14 +33,14 @@ def kept_plan(
     hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
     texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())
     panels = tuple(stamp_panel(d) if texts else None for d in designs)
-    seen = sight(hung.eyes, leaves.length)
+    shown = sight(hung.eyes, leaves.length)
     return LeafPlan(
-        tree, tuple(designs), panels, hung, seen, worth(hung.eyes, seen, leaves.lettering.reach),
+        tree, tuple(designs), panels, hung, shown, worth(hung.eyes, shown.legible, leaves.lettering.reach),
         bench.grades_of(tree.leaves.tags.tolist()),
         NameList(texts, ("",) * len(texts), tuple(range(1, len(texts) + 1)), "utf-8", ",", ()) if texts else None,
         None, stamped_settings(commission, tree, panels), layout, blank_labels(layout, tree) if layout else (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, hang.isolation)),
-        contact(leaves.metal, "steel", hang.isolation), kg_m2,
+        contact(leaves.metal, "steel", hang.isolation), kg_m2, bench,
     )  # fmt: skip
 
 
@@ -53,5 +53,6 @@ def renamed(plan: LeafPlan, commission: Commission, rows: NDArray[np.int64], ben
         tree=tree,
         hung=replace(plan.hung, tree=tree),
         grades=bench.grades_of(tree.leaves.tags.tolist()),
+        bench=bench,
         settings=stamped_settings(commission, tree, plan.panels),
     )

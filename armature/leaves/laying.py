@@ -1,16 +1,18 @@
-"""Laying all leaves on plates: kept layouts first, then a search, sizes checked before."""
+"""Laying all leaves on plates: a kept layout first, if it still stands up, then a search, sizes checked before."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.errors import CommissionError
 from armature.leaves.arcs import polygon
 from armature.leaves.filling import filled
 from armature.leaves.outlines import Design
 from armature.leaves.plates import Layout, Rules, allowed_turns, layout_key, stored_layout, turned_boxes
+from armature.leaves.reusing import layout_faults
 
 
 def lay_plates(
@@ -24,23 +26,46 @@ def lay_plates(
     """Return all leaves laid on plates: `counts` leaves of each design, spares included.
 
     sizes: plates (width, height) in mm that can be bought, preferred first. offcuts: pieces used first, each once.
-    stored: the text of an earlier layout (`layout_text`); it is taken as it is where it answers the same job.
-    Raises CommissionError where a leaf is larger than every plate.
+    stored: the text of an earlier layout (`layout_text`); where it answers the same job it is tested anew and taken as
+    it is. One that is damaged or breaks a rule is laid anew, and the layout's notes say so. Raises CommissionError
+    where a leaf is larger than every plate.
     """
     key = layout_key(designs, counts, sizes, rules, offcuts)
-    if stored is not None:
-        kept = stored_layout(stored, key)
-        if kept is not None:
+    notes: tuple[str, ...] = ()
+    kept = stored_layout(stored, None) if stored is not None else None
+    if kept is not None and kept.key == key:
+        faults = layout_faults(kept, designs, counts, sizes, offcuts, rules)
+        if not faults:
             return kept
-    _check_sizes(designs, counts, [*sizes, *offcuts], rules)
+        notes = (_laid_anew(faults[0], len(faults) - 1),)
+    elif stored is not None and kept is None:
+        notes = (_laid_anew("it holds no layout", 0),)
+    check_sizes(designs, counts, [*sizes, *offcuts], rules)
     plates, engine = filled(designs, np.asarray(counts, dtype=np.int64), sizes, offcuts, rules)
-    return Layout(tuple(plates), engine, key)
+    return Layout(tuple(plates), engine, key, notes)
 
 
-def _check_sizes(
+def _laid_anew(fault: str, more: int) -> str:
+    rest = f" (and {more} more)" if more else ""
+    return f"plates.json could not be used again, plates are laid anew: {fault}{rest}; an edited file is kept beside it"
+
+
+def with_spares(used: NDArray[np.int64], spares: float) -> NDArray[np.int64]:
+    """Return how many leaves of each design to cut: those used (D,), and a share of spares, rounded up.
+
+    >>> with_spares(np.array([100, 1, 0]), 0.05).tolist()
+    [105, 2, 0]
+    """
+    return np.asarray(used + np.ceil(used * spares - 1e-9).astype(np.int64))
+
+
+def check_sizes(
     designs: Sequence[Design], counts: Sequence[int], sizes: Sequence[tuple[float, float]], rules: Rules
 ) -> None:
-    """A leaf fits a plate if some turn of it fits the plate's inside, tried degree by degree."""
+    """Raise CommissionError for a design of which leaves are wanted and no plate can hold one.
+
+    A leaf fits a plate if some turn of it fits the plate's inside, tried degree by degree.
+    """
     insides = [sorted((w - 2 * rules.margin, h - 2 * rules.margin)) for w, h in sizes]
     for design, count in zip(designs, counts, strict=True):
         points = polygon(design.outline, 0.2).exterior.coords

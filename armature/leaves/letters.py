@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 Floats = NDArray[np.float64]
 _WIDE = 1.25
+# Letters that are struck as a plain one and given their stroke by the chisel; they are no letter and mark to Unicode.
+_STROKED = str.maketrans({"Ø": "O", "Ł": "L", "Đ": "D", "Ð": "D", "Ħ": "H", "Ŧ": "T"})
 
 
 @dataclass(frozen=True)
@@ -39,11 +41,13 @@ def stamp_heights(least: float, most: float) -> Floats:
 def method(text: str) -> str:
     """Return how a name can be struck: `stamp`, `stamp and accent`, or `chase` where no letter stamps are sold for it.
 
-    >>> [method(t) for t in ("Ada Love", "Zoë", "王小明")]
-    ['stamp', 'stamp and accent', 'chase']
+    >>> [method(t) for t in ("Ada Love", "Zoë", "Søren", "王小明")]
+    ['stamp', 'stamp and accent', 'stamp and accent', 'chase']
     """
-    accents = False
-    for sign in unicodedata.normalize("NFD", text.upper()):
+    apart = unicodedata.normalize("NFD", text.upper())
+    plain = apart.translate(_STROKED)
+    accents = plain != apart
+    for sign in plain:
         if unicodedata.combining(sign):
             accents = True
         elif not sign.isspace() and sign not in _table()["letters"]:

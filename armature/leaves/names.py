@@ -20,6 +20,12 @@ _SPACES = {"\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u2028": " ", "\u202
 # Overrides and isolates turn text about so that it reads as something else; joiners are needed by several scripts.
 _TURNERS = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 _SHOWN = 5
+# Letters of their own that a visitor types as plain ones; `finder.js` folds what is typed by the same table.
+_PLAIN_LETTERS = str.maketrans(
+    {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "ħ": "h", "ŧ": "t", "þ": "th", "æ": "ae", "œ": "oe"}
+    | {"\u0131": "i", "\u03c2": "\u03c3"}  # dotless i; sigma at the end of a word
+)
+_SPELLED_OUT = str.maketrans({"ä": "ae", "ö": "oe", "ü": "ue", "å": "aa", "ø": "oe"})
 
 
 @dataclass(frozen=True)
@@ -76,12 +82,23 @@ def decoded(data: bytes) -> tuple[str, str]:
     for mark, encoding in _BOMS:
         if data.startswith(mark):
             return data[len(mark) :].decode(encoding, errors="replace"), encoding
+    if unmarked := _utf16_without_mark(data):
+        return data.decode(unmarked, errors="replace"), unmarked
     for encoding in ("utf-8", "windows-1252"):
         try:
             return data.decode(encoding), encoding
         except UnicodeDecodeError:
             continue
     return data.decode("latin-1"), "latin-1"
+
+
+def _utf16_without_mark(data: bytes) -> str:
+    """UTF-16 by its zero bytes, where nearly every other one is zero as in Latin script; nothing where it is not."""
+    start = data[:4096]
+    for odd, encoding in ((1, "utf-16-le"), (0, "utf-16-be")):
+        if len(start) > 3 and start[odd::2].count(0) > 0.8 * len(start[odd::2]) and not start[1 - odd :: 2].count(0):
+            return encoding
+    return ""
 
 
 def _delimiter(text: str) -> str:
@@ -194,11 +211,23 @@ def folded(text: str) -> str:
 def bare(text: str) -> str:
     """Return the letters and digits alone, without accents and capitals, for finding a name however it is typed.
 
-    >>> bare("Zoë O’Brien")
-    'zoe obrien'
+    Letters that have no accent to take off are spelled as without one: `ø` as `o`, `ß` as `ss`, `æ` as `ae`.
+
+    >>> bare("Zoë O’Brien"), bare("Søren Łuczak")
+    ('zoe obrien', 'soren luczak')
     """
-    apart = unicodedata.normalize("NFKD", text.casefold())
+    apart = unicodedata.normalize("NFKD", text.casefold()).translate(_PLAIN_LETTERS)
     return " ".join("".join(s for s in apart if s.isalnum() or s.isspace() or s == "-").replace("-", " ").split())
+
+
+def search_key(text: str) -> str:
+    """Return what a search looks through: the bare name, and its spelling with `ae`, `oe`, `ue`, `aa` if that differs.
+
+    >>> search_key("Jörg Bø"), search_key("José")
+    ('jorg bo|joerg boe', 'jose')
+    """
+    plain, spelled = bare(text), bare(unicodedata.normalize("NFC", text).casefold().translate(_SPELLED_OUT))
+    return plain if plain == spelled else f"{plain}|{spelled}"
 
 
 def _note(kind: str, group: Sequence[int], texts: Sequence[str], rows: Sequence[int]) -> Note:

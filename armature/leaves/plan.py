@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -12,15 +12,15 @@ from armature.commission import Commission
 from armature.leaves.assigning import Assignment, Places, assign_names
 from armature.leaves.contact import Contact, Part, contact, parts_list
 from armature.leaves.dish import LeafMesh, leaf_mesh
-from armature.leaves.drawing import draw_designs
+from armature.leaves.given import Given, plate_rules, read_given
 from armature.leaves.grades import Bench, read_bench
 from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
 from armature.leaves.laying import lay_plates
 from armature.leaves.letters import Setting, setting, stamp_heights
-from armature.leaves.names import NameList, read_names
+from armature.leaves.names import NameList, folded
 from armature.leaves.outlines import Design
-from armature.leaves.plates import Layout, Rules
-from armature.leaves.sight import sight, worth
+from armature.leaves.plates import Layout
+from armature.leaves.sight import Sight, sight, worth
 from armature.leaves.stamp_areas import Panel, stamp_panel
 from armature.stock import sheet
 from armature.tree import Tree
@@ -35,16 +35,17 @@ class LeafPlan:
     """The leaves of a tree. L leaves, D designs, N names.
 
     tree: with hang points moved and names given. designs: (D,). panels: (D,) place for a name, None where there is
-    none or none is wanted. hung: figures of each leaf. seen, worth: (L,). grades: (L,) 0 scrap, 1 plain, 2 best.
-    names, assignment: None without names. settings: (L,) how each leaf is stamped, None where it is not.
-    layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut.
+    none or none is wanted. hung: figures of each leaf. sight: how each leaf shows. worth: (L,). grades: (L,) 0 scrap,
+    1 plain, 2 best. names, assignment: None without names. settings: (L,) how each leaf is stamped, None where it is
+    not. layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut. bench: what the
+    bench said in an earlier run.
     """
 
     tree: Tree
     designs: tuple[Design, ...]
     panels: tuple[Panel | None, ...]
     hung: Hung
-    seen: Floats
+    sight: Sight
     worth: Floats
     grades: NDArray[np.int64]
     names: NameList | None
@@ -55,6 +56,7 @@ class LeafPlan:
     parts: tuple[Part, ...]
     contact: Contact
     sheet_kg_m2: float
+    bench: Bench
 
     def meshes(self, dish: float, curl_deg: float) -> list[LeafMesh]:
         """Return one dished blade for each design, for pictures and mesh files."""
@@ -66,24 +68,30 @@ class LeafPlan:
 
 
 def plan_leaves(
-    commission: Commission, tree: Tree, stored: str | None = None, bench: Bench | None = None, plates: bool = True
+    commission: Commission,
+    tree: Tree,
+    stored: str | None = None,
+    bench: Bench | None = None,
+    plates: bool = True,
+    given: Given | None = None,
 ) -> LeafPlan:
     """Return the plan of a tree's leaves.
 
     stored: text of an earlier layout, used again where it answers the same job. bench: grades and stamped leaves from
-    an earlier run; the commission's own files are added to it. plates: whether to lay plates. Raises CommissionError
-    for names, outlines or plates that cannot be, FileError for files that cannot be read.
+    an earlier run; the commission's own files are added to it. plates: whether to lay plates. given: what the
+    commission's files hold, read here where it was not before. Raises CommissionError for names, outlines or plates
+    that cannot be, FileError for files that cannot be read.
     """
-    leaves = commission.leaves
-    designs = draw_designs(commission)
+    leaves, earlier = commission.leaves, bench or Bench()
+    given = given or read_given(commission, plates)
+    designs, names = given.designs, given.names
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
     kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
     hung = hang_leaves(tree, designs, loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
-    bench = read_bench(commission, bench)
+    bench = read_bench(commission, names, earlier, hung.tree.leaves.tags.tolist())
     grades = bench.grades_of(hung.tree.leaves.tags)
-    seen = sight(hung.eyes, leaves.length)
-    value = worth(hung.eyes, seen, leaves.lettering.reach)
-    names = read_names(commission.file(leaves.names), leaves.count) if leaves.names else None
+    shown = sight(hung.eyes, leaves.length)
+    value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
     panels = tuple(stamp_panel(d) if names else None for d in designs)
     assignment = None
     settings: tuple[Setting | None, ...] = (None,) * len(tree.leaves)
@@ -94,11 +102,11 @@ def plan_leaves(
         settings = stamped_settings(commission, hung.tree, panels)
     layout = _laid(commission, designs, hung.tree, stored) if plates and leaves.count else None
     return LeafPlan(
-        hung.tree, designs, panels, hung, seen, value, grades, names, assignment, settings, layout,
+        hung.tree, designs, panels, hung, shown, value, grades, names, assignment, settings, layout,
         blank_labels(layout, hung.tree) if layout else (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, leaves.hang.isolation)),
         contact(leaves.metal, "steel", leaves.hang.isolation),
-        kg_m2,
+        kg_m2, earlier,
     )  # fmt: skip
 
 
@@ -171,16 +179,26 @@ def _assigned(
     return assign_names(names.texts, names.families, places, panel_sizes(panels), heights, lettering.lines, kept)
 
 
-def _kept_rows(names: NameList, places: Places, kept: Mapping[str, str]) -> dict[int, int]:
-    """Row of the leaf by name row, for leaves whose name stays and is still on the list."""
+def _kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]]) -> dict[int, int]:
+    """Row of the leaf by name row, for leaves whose name stays and is still on the list.
+
+    A name is looked for as it is spelled, and then but for capitals, as stamps have no others.
+    """
     rows = {str(tag): k for k, tag in enumerate(places.tags.tolist())}
-    open_names: dict[str, list[int]] = {}
-    for k in range(len(names) - 1, -1, -1):
-        open_names.setdefault(names.texts[k], []).append(k)
-    found = {}
-    for tag, name in sorted(kept.items()):
-        if tag in rows and open_names.get(name):
-            found[open_names[name].pop()] = rows[tag]
+    found: dict[int, int] = {}
+    left = [(tag, name) for tag, name in kept if tag in rows]
+    for key in (str, folded):
+        waiting: dict[str, list[int]] = {}
+        for k in range(len(names) - 1, -1, -1):
+            if k not in found:
+                waiting.setdefault(key(names.texts[k]), []).append(k)
+        later = []
+        for tag, name in left:
+            if waiting.get(key(name)):
+                found[waiting[key(name)].pop()] = rows[tag]
+            else:
+                later.append((tag, name))
+        left = later
     return found
 
 
@@ -188,5 +206,4 @@ def _laid(commission: Commission, designs: Sequence[Design], tree: Tree, stored:
     plates = commission.leaves.plates
     used = np.bincount(tree.leaves.designs, minlength=len(designs) + 1)[1:]
     counts = used + np.ceil(used * plates.spares - 1e-9).astype(np.int64)
-    rules = Rules(plates.web, plates.margin, plates.rotation, float(plates.seconds), commission.seed % 2**31)
-    return lay_plates(designs, counts.tolist(), plates.sizes, rules, plates.offcuts, stored)
+    return lay_plates(designs, counts.tolist(), plates.sizes, plate_rules(commission), plates.offcuts, stored)

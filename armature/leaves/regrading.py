@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places, assign_names
+from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places
 from armature.leaves.grades import Bench
+from armature.leaves.letters import letter_heights, line_lengths
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -70,25 +71,28 @@ def regraded(
     moves = np.flatnonzero(leaves != now).tolist()
     moved = [(texts[n], str(places.tags[now[n]]), str(places.tags[leaves[n]])) for n in moves]
     waiting = [(texts[n], str(places.tags[leaves[n]])) for n in np.flatnonzero(gone[leaves]).tolist()]
+    bench = replace(bench, waiting=frozenset(tag for _, tag in waiting))
     held = {str(places.tags[row]): text for text, row in zip(texts, leaves.tolist(), strict=True)}
     return Regraded(leaves, tuple(moved), swaps, dict(sorted(again.items())), tuple(waiting), replace(bench, held=held))
 
 
 def _moved(texts: Sequence[str], now: Ints, places: Places, gone: NDArray[np.bool_], stamps: Stamps) -> Ints:
-    """Where each name goes: those on leaves that are gone to the best free ones, as far as there are any."""
+    """Where each name goes: those on leaves that are gone to the best free leaf that takes them, on the branch that
+    they came from where it has one, so that families stay together."""
     homeless = np.flatnonzero(gone[now])
+    leaves = now.copy()
+    lengths = line_lengths([texts[n] for n in homeless.tolist()], stamps.lines)
+    fits = letter_heights(lengths, stamps.panels, stamps.heights) > 0
     free = ~gone & stamps.panels[places.designs].all(axis=1)
     free[now] = False
-    ready = homeless[: int(free.sum())]
-    if len(ready) == 0:
-        return now.copy()
-    settled = np.flatnonzero(~gone[now])
-    order = np.concatenate([settled, ready])
-    fixed = {k: int(now[n]) for k, n in enumerate(settled.tolist())}
-    names = [texts[n] for n in order.tolist()]
-    found = assign_names(names, [""] * len(names), places, stamps.panels, stamps.heights, stamps.lines, fixed)
-    leaves = now.copy()
-    leaves[order] = np.where(found.leaves >= 0, found.leaves, now[order])
+    # The hardest names choose first.
+    for k in np.argsort(fits.sum(axis=1), kind="stable").tolist():
+        able = np.flatnonzero(free & fits[k, places.designs])
+        if len(able):
+            away = places.groups[able] != places.groups[now[homeless[k]]]
+            pick = able[np.lexsort((able, -places.worth[able], -places.grades[able], away))[0]]
+            leaves[homeless[k]] = pick
+            free[pick] = False
     return leaves
 
 

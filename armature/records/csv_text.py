@@ -44,12 +44,13 @@ def rounded(name: str, values: NDArray[np.generic]) -> NDArray[np.float64]:
 def safe_text(text: str) -> str:
     """Return text for one CSV cell: quoted where needed, with an apostrophe before what a spreadsheet would calculate.
 
-    A lone sign before text is a formula to a spreadsheet, so it is guarded too (OWASP, "CSV Injection").
+    A lone sign before text is a formula to a spreadsheet, so it is guarded too (OWASP, "CSV Injection"); so is text
+    that would pass for guarded, so that taking one apostrophe off gives back what was written.
 
-    >>> safe_text("=1+1"), safe_text("Ann, of the gate")
-    ("'=1+1", '"Ann, of the gate"')
+    >>> safe_text("=1+1"), safe_text("'=1+1"), safe_text("Ann, of the gate")
+    ("'=1+1", "''=1+1", '"Ann, of the gate"')
     """
-    if text.startswith(_FORMULA_STARTS):
+    if text.lstrip("'").startswith(_FORMULA_STARTS):
         text = "'" + text
     return '"' + text.replace('"', '""') + '"' if _QUOTED.intersection(text) else text
 

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import os
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from armature.commission import Commission
-from armature.errors import FileError
+from armature.errors import CommissionError, FileError
 from armature.leaves import Bench, LeafPlan
-from armature.leaves.assigning import GRADES
 from armature.leaves.drawn_text import read_designs
 from armature.leaves.grades import read_grades, read_pairs
 from armature.leaves.kept import kept_plan, renamed
@@ -18,21 +18,12 @@ from armature.leaves.letters import stamp_heights
 from armature.leaves.plan import SPARE, panel_sizes, places_of
 from armature.leaves.plates import Layout, stored_layout
 from armature.leaves.regrading import Regraded, Stamps, regraded
-from armature.records.csv_text import csv_text
 from armature.records.design import design_json, load
 from armature.records.folder import job_folder, sums
+from armature.records.leaf_grades import bench_texts, read_bench_folder
 from armature.records.leaf_tables import leaves_csv
 from armature.records.leaf_writing import LAYOUT, OUTLINES, write_names
 from armature.records.tables import hang_points_csv
-
-
-def read_bench_folder(folder: Path) -> Bench:
-    """Return what an earlier run and the bench have left in a job's `leaves/` folder; nothing where no grades are."""
-    grades, swaps, names = folder / "grades.csv", folder / "swaps.csv", folder / "stamping.csv"
-    if not grades.is_file():
-        return Bench()
-    held = read_pairs(names, "name") if names.is_file() else {}
-    return Bench(read_grades(grades), {}, held, read_pairs(swaps, "spare") if swaps.is_file() else {})
 
 
 def grade_job(job: Path, grades: Path) -> Regraded:
@@ -44,15 +35,15 @@ def grade_job(job: Path, grades: Path) -> Regraded:
     folder = job / "leaves"
     designs, layout = read_designs(folder / OUTLINES), _layout(folder / LAYOUT)
     before = read_bench_folder(folder)
-    plan = kept_plan(commission, tree, designs, layout, before)
+    plan = _with_moves(kept_plan(commission, tree, designs, layout, before), folder / "leaves.csv")
     spares = {
         label: design
         for plate, labels in zip(layout.plates if layout else (), plan.blanks, strict=True)
         for label, design in zip(labels, plate.designs.tolist(), strict=True)
         if label.startswith(SPARE)
     }
-    given = read_grades(grades, [*tree.leaves.tags.tolist(), *spares])
-    bench = Bench({**before.grades, **given}, before.stamped, before.held, before.swaps)
+    given = read_grades(grades, tree.leaves.tags.tolist(), list(spares))
+    bench = replace(before, grades={**before.grades, **given})
     found = _regraded(plan, commission, bench, spares)
     plan = renamed(plan, commission, found.leaves, found.bench)
     with job_folder(job) as aside:
@@ -68,6 +59,16 @@ def _layout(file: Path) -> Layout | None:
     if found is None:
         raise FileError(file, "holds no layout of plates")
     return found
+
+
+def _with_moves(plan: LeafPlan, file: Path) -> LeafPlan:
+    """Return the plan with how far each leaf was moved along its twig when it was hung, as the last list says."""
+    told = read_pairs(file, "moved_mm") if file.is_file() else {}
+    try:
+        moved = np.array([float(told.get(tag, 0.0)) for tag in plan.tree.leaves.tags.tolist()])
+    except ValueError as error:
+        raise CommissionError(f"{file}: moved_mm", f"must be numbers: {error}") from None
+    return replace(plan, hung=replace(plan.hung, moved=moved))
 
 
 def _regraded(plan: LeafPlan, commission: Commission, bench: Bench, spares: dict[str, int]) -> Regraded:
@@ -93,21 +94,10 @@ def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded)
         aside / "design.json": design_json(tree, commission),
         aside / "hang_points.csv": hang_points_csv(tree),
         folder / "leaves.csv": leaves_csv(plan),
-        folder / "grades.csv": _columns("leaf", "grade", {t: GRADES[g] for t, g in sorted(bench.grades.items())}),
-        folder / "swaps.csv": _columns("leaf", "spare", dict(sorted(bench.swaps.items()))),
-        folder / "again.csv": csv_text(
-            {
-                "design": np.array(list(found.again), dtype=np.int64),
-                "leaves": np.array(list(found.again.values()), dtype=np.int64),
-            }
-        ),
+        **{folder / name: text for name, text in bench_texts(bench, plan).items()},
     }
     for path, text in texts.items():
         # What is linked must not be written through: the old folder stands until the new one is whole.
         path.unlink(missing_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
     write_names(plan, commission, folder)
-
-
-def _columns(first: str, second: str, rows: dict[str, str]) -> str:
-    return csv_text({first: np.array(list(rows), dtype=np.str_), second: np.array(list(rows.values()), dtype=np.str_)})

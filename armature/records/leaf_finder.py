@@ -16,16 +16,16 @@ from typing import Any
 import numpy as np
 
 from armature.centreline import sampled
+from armature.commission import Commission
 from armature.leaves import LeafPlan
-from armature.leaves.names import bare
-from armature.records.leaf_list import name_rows
+from armature.records.leaf_places import limb_sides, named_places
 from armature.tree import TWIG, Tree
 
 _CHORD = 8.0
 _ESCAPES = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
 
 
-def finder_page(plan: LeafPlan, title: str) -> str:
+def finder_page(plan: LeafPlan, commission: Commission) -> str:
     """Return finder.html: the tree seen from the ground, and every name with its leaf."""
     style, script = _asset("finder.css"), _asset("finder.js")
     policy = (
@@ -34,22 +34,30 @@ def finder_page(plan: LeafPlan, title: str) -> str:
     )
     return _PAGE.format(
         policy=html.escape(policy, quote=True).replace("&#x27;", "'"),
-        title=html.escape(title),
+        title=html.escape(commission.title),
         style=style,
         script=script,
-        data=escaped_json(finder_data(plan, title)),
+        data=escaped_json(finder_data(plan, commission)),
     )
 
 
-def finder_data(plan: LeafPlan, title: str) -> dict[str, Any]:
-    """Return what the page shows: members as polylines, leaves, and the names in order, all lengths whole mm."""
+def finder_data(plan: LeafPlan, commission: Commission) -> dict[str, Any]:
+    """Return what the page shows: members as polylines, leaves, and the names in order, all lengths whole mm.
+
+    A name is [name, leaf's tag, leaf's row, what a search looks through, height as read, side, limb, out].
+    """
     tree = plan.tree
-    rows = {tag: k for k, tag in enumerate(tree.leaves.tags.tolist())}
+    places = named_places(plan, commission.units)
     return {
-        "title": title,
+        "title": commission.title,
         "members": _members(tree),
+        "parents": tree.parents.tolist(),
         "leaves": np.round(plan.hung.eyes).astype(int).ravel().tolist(),
-        "names": [[name, tag, rows[tag], bare(name), wind] for name, tag, _, wind in name_rows(plan)],
+        "twigs": tree.leaves.twigs.tolist(),
+        "names": [[p.name, p.tag, p.row, p.key, p.high, p.side, p.limb, p.out] for p in places],
+        "limbs": limb_sides(plan) if len(tree.leaves) else {},
+        "reach": round(commission.leaves.lettering.reach),
+        "leaf": round(commission.leaves.length),
         "height": int(np.ceil(max(float(tree.chains.vertices[:, 2].max()), 1000.0))),
     }
 
@@ -98,18 +106,21 @@ _PAGE = """<!doctype html>
 <style>{style}</style>
 </head>
 <body>
-<header><h1></h1><p>Type a name to find its leaf.</p></header>
 <main>
 <section class="search">
-<label for="query">Name</label>
-<input id="query" type="search" autocomplete="off" spellcheck="false" autofocus>
+<h1></h1>
+<label for="query">Whose leaf are you looking for?</label>
+<input id="query" type="search" dir="auto" placeholder="Name"
+ autocomplete="off" autocapitalize="off" spellcheck="false" autofocus>
 <p id="count" role="status"></p>
 <ul id="found"></ul>
 </section>
+<section class="told" id="told" role="status" tabindex="-1"></section>
 <figure>
 <canvas id="view" role="img" aria-label="The tree seen from the ground"></canvas>
-<figcaption><p id="told" role="status"></p><label for="turn">Walk around the tree</label>
-<input id="turn" type="range" min="0" max="359" step="1" value="0"></figcaption>
+<figcaption><label for="turn">Walk around the tree</label>
+<input id="turn" type="range" min="0" max="359" step="1" value="270">
+<output id="stand" for="turn"></output></figcaption>
 </figure>
 </main>
 <script type="application/json" id="data">{data}</script>

@@ -57,6 +57,13 @@ def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
     pdf.cell(pdf.get_string_width(text) + 1.0, pdf.font_size, text)
 
 
+def fitted_size(pdf: FPDF, text: str, room: float) -> None:
+    """Set the font smaller where the text would be longer than the room, mm."""
+    wide = pdf.get_string_width(text)
+    if wide > room:
+        pdf.set_font_size(pdf.font_size_pt * room / wide)
+
+
 @cache
 def font_file(package: str, pattern: str) -> Path | None:
     """Return a font's file inside an installed package, without importing it; None where there is none."""

@@ -14,7 +14,7 @@ from armature.leaves.arcs import Path, flattened
 from armature.leaves.letters import Setting, advance, line_depths
 from armature.leaves.outlines import Design
 from armature.leaves.stamp_areas import Panel
-from armature.records.leaf_fonts import add_fonts, write_at
+from armature.records.leaf_fonts import add_fonts, fitted_size, write_at
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -115,10 +115,14 @@ def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, 
     leaves = plan.tree.leaves
     pdf.set_text_color(0)
     pdf.set_font("plain", "B", 7)
-    low_x, _, _, high_y = design.shape.bounds
+    low_x, _, high_x, high_y = design.shape.bounds
     write_at(pdf, at[0] + low_x, at[1] - high_y - 5.0, str(leaves.tags[row]))
     pdf.set_font("plain", "", 6)
     write_at(pdf, at[0] + low_x, at[1] - high_y - 2.0, f"design {design.number}; {setting.method}")
+    pdf.set_font("plain", "", 8)
+    name = str(leaves.names[row])
+    fitted_size(pdf, name, high_x - low_x - 18.0)
+    write_at(pdf, at[0] + high_x - pdf.get_string_width(name), at[1] - high_y - 5.0, name)
 
 
 def _curve(pdf: FPDF, path: Path, at: tuple[float, float]) -> None:

@@ -8,11 +8,13 @@ from pathlib import Path
 
 from armature.commission import Commission
 from armature.leaves import LeafPlan
+from armature.leaves.assigning import SCRAP
 from armature.leaves.cuts import Cut, plate_cuts
 from armature.leaves.drawn_text import designs_text
 from armature.leaves.names import Note
 from armature.leaves.plates import density, layout_text
 from armature.records.leaf_finder import finder_page
+from armature.records.leaf_grades import bench_texts
 from armature.records.leaf_list import write_name_list
 from armature.records.leaf_plates import write_plate_dxf, write_plate_picture
 from armature.records.leaf_stamping import write_stamping_drawings
@@ -26,6 +28,7 @@ from armature.records.leaf_tables import (
     stamping_csv,
     unplaced_csv,
 )
+from armature.records.summary import Finding
 
 LAYOUT = "plates.json"
 OUTLINES = "outlines.json"
@@ -50,6 +53,7 @@ def write_leaves(
     if plan.layout is not None:
         texts |= {"plates.csv": plates_csv(plan, cuts), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
+    texts |= bench_texts(plan.bench, plan)
     missing = write_names(plan, commission, folder)
     texts["notes.md"] = leaf_notes(plan, commission, missing)
     for name, text in texts.items():
@@ -69,11 +73,11 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
             file.unlink(missing_ok=True)
     paper = "letter" if commission.units == "inch" else "a4"
     files["stamping.csv"].write_text(stamping_csv(plan), encoding="utf-8", newline="\n")
-    files["finder.html"].write_text(finder_page(plan, commission.title), encoding="utf-8", newline="\n")
+    files["finder.html"].write_text(finder_page(plan, commission), encoding="utf-8", newline="\n")
     if plan.assignment is not None:
         files["unplaced.csv"].write_text(unplaced_csv(plan.assignment), encoding="utf-8", newline="\n")
     missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
-    write_name_list(files["names.pdf"], plan, commission.title, paper)
+    write_name_list(files["names.pdf"], plan, commission)
     return missing
 
 
@@ -116,6 +120,24 @@ def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> st
     caution = "Sheet metal has edges that cut: wear gloves and eye protection. Cutting tables arc and fume: ventilate."
     lines += ["", caution]
     return "\n".join(lines) + "\n"
+
+
+def leaf_finding(plan: LeafPlan) -> Finding:
+    """Return what the leaves come to, for the summary; its notes are what to know before sheet is cut."""
+    short = len(plan.assignment.too_long) if plan.assignment else 0
+    named = plan.tree.leaves.names != ""
+    waiting = int((named & (plan.grades == SCRAP)).sum())
+    figures = {
+        "leaves_kg": round(float(plan.hung.masses.sum()), 3),
+        **({"plates": len(plan.layout.plates)} if plan.layout else {}),
+    }
+    notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
+    notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
+    return Finding(f"{len(named)} leaves of {len(plan.designs)} designs, {int(named.sum())} named", figures, notes)
+
+
+def _names(count: int) -> str:
+    return "1 name fits" if count == 1 else f"{count} names fit"
 
 
 def _hanging(plan: LeafPlan) -> list[str]:

@@ -73,3 +73,21 @@ def test_starting_a_commission_copies_the_preset_and_never_overwrites(tmp_path: 
 def test_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="cannot be written: No such file or directory"):
         start_commission("garden", tmp_path / "none" / "mine.toml")
+
+
+def test_a_preset_with_names_brings_them_along(tmp_path: Path) -> None:
+    file = tmp_path / "mine.toml"
+    assert start_commission("garden", file) == [file, tmp_path / "garden-names.csv"]
+    mine, own = read(file), read(preset_path("garden"))
+    assert mine == own
+    assert mine.leaves.names
+    assert own.leaves.names
+    assert mine.file(mine.leaves.names).read_bytes() == own.file(own.leaves.names).read_bytes()
+
+
+def test_a_names_file_that_stands_already_is_never_overwritten(tmp_path: Path) -> None:
+    (tmp_path / "garden-names.csv").write_text("name\nAda\n")
+    with pytest.raises(FileError, match=r"garden-names\.csv: exists already"):
+        start_commission("garden", tmp_path / "mine.toml")
+    assert [path.name for path in tmp_path.iterdir()] == ["garden-names.csv"]
+    assert (tmp_path / "garden-names.csv").read_text() == "name\nAda\n"

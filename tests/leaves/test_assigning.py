@@ -1,8 +1,13 @@
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.sparse import csr_matrix
+from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from armature.errors import CommissionError
 from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places, assign_names
+from armature.leaves.letters import setting
 
 HEIGHTS = np.array([2.38, 3.175])
 PANELS = np.array([[40.0, 12.0], [16.0, 6.0]])
@@ -65,3 +70,60 @@ def test_a_name_too_long_for_every_leaf_is_told_with_what_would_fit() -> None:
 def test_more_names_than_leaves_are_refused() -> None:
     with pytest.raises(CommissionError, match="2 would have none"):
         assign_names(["Ada"] * 6, [""] * 6, places(4), PANELS, HEIGHTS)
+
+
+def test_of_equal_leaves_the_best_graded_take_names_then_the_worthiest() -> None:
+    """Single names on one design: the leaves that are used are those a plain sort would take."""
+    rng = np.random.default_rng(1)
+    here = places(60)
+    here.grades[:] = rng.integers(SCRAP, BEST + 1, size=60)
+    found = assign_names([f"Ada {k}" for k in range(25)], [""] * 25, here, PANELS, HEIGHTS)
+    whole = [k for k in range(60) if here.grades[k] > SCRAP]
+    expected = sorted(whole, key=lambda k: (-here.grades[k], -here.worth[k]))[:25]
+    assert sorted(found.leaves.tolist()) == sorted(expected)
+
+
+def test_a_family_takes_the_best_leaves_of_its_branch() -> None:
+    here = places(20)
+    here.grades[[11, 13]] = BEST
+    found = assign_names(["Ada", "Eve"], ["f", "f"], here, PANELS, HEIGHTS)
+    assert sorted(found.leaves.tolist()) == [11, 13]
+
+
+def test_a_family_too_large_for_a_branch_spreads_over_the_nearest_ones() -> None:
+    """Branches of five leaves in a row, 500 mm apart: twelve names take three neighbouring branches."""
+    here = places(60)
+    found = assign_names([f"Ada {k}" for k in range(12)], ["f"] * 12, here, PANELS, HEIGHTS)
+    branches = sorted(set(here.groups[found.leaves].tolist()))
+    assert len(branches) == 3
+    assert branches[-1] - branches[0] <= 3, "one branch to either side, or two on one side"
+
+
+@given(st.integers(0, 10_000))
+def test_as_many_names_are_seated_as_any_assignment_could(seed: int) -> None:
+    """Against the maximum matching of the general graph library, stamped leaves out of play."""
+    rng = np.random.default_rng(seed)
+    designs, leaves, count = 4, 14, 12
+    panels = np.stack([rng.choice([4.0, 12.0, 20.0, 40.0], designs), rng.choice([3.0, 6.0, 12.0], designs)], axis=1)
+    here = places(leaves, designs)
+    here.designs[:] = rng.integers(0, designs, leaves)
+    here.grades[:] = rng.choice([SCRAP, PLAIN, BEST], leaves, p=[0.1, 0.6, 0.3])
+    lengths = rng.choice([2, 4, 6, 10, 14], count)
+    texts = ["".join(rng.choice(list("ABCDEFG"), n)) for n in lengths]
+    families = rng.choice(["", "f", "g"], count).tolist()
+    stamped = {0: int(np.flatnonzero(here.grades > SCRAP)[0])}
+    free = [k for k in range(leaves) if here.grades[k] > SCRAP and k != stamped[0]]
+    if len(free) < count - 1:
+        return
+    found = assign_names(texts, families, here, panels, HEIGHTS, 2, stamped)
+    fits = np.array(
+        [[bool(setting(t, tuple(panels[here.designs[k]]), HEIGHTS, 2)) for k in free] for t in texts[1:]], dtype=bool
+    )
+    most = int((maximum_bipartite_matching(csr_matrix(fits), perm_type="column") >= 0).sum())
+    seated = [int(leaf) for leaf in found.leaves[1:] if leaf >= 0]
+    assert len(seated) == most
+    assert len(set(seated)) == len(seated)
+    assert set(seated) <= set(free)
+    for text, leaf in zip(texts[1:], found.leaves[1:].tolist(), strict=True):
+        assert leaf < 0 or setting(text, tuple(panels[here.designs[leaf]]), HEIGHTS, 2)
+    assert len(found.too_long) == count - 1 - most

@@ -17,7 +17,8 @@ from armature.commission import read
 from armature.grow import grow
 from armature.leaves import Bench, LeafPlan, plan_leaves
 from armature.records.folder import job_folder
-from armature.records.leaf_bench import grade_job, read_bench_folder
+from armature.records.leaf_bench import grade_job
+from armature.records.leaf_grades import read_bench_folder
 from armature.records.leaf_writing import write_leaves
 from armature.records.writing import write_lists
 
