@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 import shapely
@@ -55,11 +56,15 @@ class Plate:
 
 @dataclass(frozen=True, eq=False)
 class Layout:
-    """All plates in cutting order, what found them (`spyrrow` or `pressing`), and the key of the job they answer."""
+    """All plates in cutting order, what found them (`spyrrow` or `pressing`), and the key of the job they answer.
+
+    notes: what to know of how they came about, a line each.
+    """
 
     plates: tuple[Plate, ...]
     engine: str
     key: str
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -85,6 +90,8 @@ def plate_faults(plate: Plate, designs: Sequence[Design], rules: Rules) -> list[
 
     Tested with shapely on outlines flattened to 0.01 mm; a hundredth of a millimetre is forgiven for it.
     """
+    if len(plate) == 0:
+        return []
     shapes = placed_shapes(plate, designs)
     inner = shapely.box(rules.margin, rules.margin, plate.width - rules.margin, plate.height - rules.margin)
     roomy = inner.buffer(2 * _FINE, join_style="mitre")
@@ -146,24 +153,31 @@ def layout_text(layout: Layout) -> str:
 
 
 def stored_layout(text: str, key: str | None) -> Layout | None:
-    """Return the layout kept in `text` where it answers the job of that key (None: any), else None."""
+    """Return the layout kept in `text` where it answers the job of that key (None: any), else None.
+
+    Plates alike become one, named several times.
+    """
     try:
         data = json.loads(text)
         if data["version"] != _VERSION or (key is not None and data["key"] != key):
             return None
-        plates = tuple(
-            Plate(
-                float(p["width"]),
-                float(p["height"]),
-                np.asarray(p["designs"], dtype=np.int64),
-                np.asarray(p["turns"], dtype=np.float64),
-                np.asarray(p["shifts"], dtype=np.float64).reshape(-1, 2),
-            )
-            for p in data["plates"]
-        )
+        known: dict[str, Plate] = {}
+        plates = tuple(known.setdefault(json.dumps(row, sort_keys=True), _stored_plate(row)) for row in data["plates"])
         return Layout(plates, str(data["engine"]), str(data["key"]))
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
+
+
+def _stored_plate(row: dict[str, Any]) -> Plate:
+    numbers = np.asarray(row["designs"], dtype=np.float64)
+    turns = np.asarray(row["turns"], dtype=np.float64)
+    shifts = np.asarray(row["shifts"], dtype=np.float64).reshape(-1, 2)
+    width, height = float(row["width"]), float(row["height"])
+    whole = bool((numbers == np.floor(numbers)).all()) and numbers.shape == turns.shape == (len(shifts),)
+    sound = all(bool(np.isfinite(v).all()) for v in (numbers, turns, shifts)) and min(width, height) > 0
+    if not (whole and sound and np.isfinite(max(width, height)) and np.abs(numbers).max(initial=0) < 2**31):
+        raise ValueError("no plate")
+    return Plate(width, height, numbers.astype(np.int64), turns, shifts)
 
 
 def joined(one: Plate, two: Plate) -> Plate:
