@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -63,15 +61,17 @@ def refine(
     rounds: Annotated[int, typer.Option(min=1, max=500, help="Handfuls of moves to try.")] = 40,
 ) -> None:
     """Mend the look of a design: move only what spoils it; what is made stays."""
+    from armature.grow.kept import made_tags
     from armature.look import refined
     from armature.look.report import write_mending
+    from armature.progress import progress
     from armature.records.design import design_json, load
     from armature.records.folder import job_folder
 
     tree, commission = load(folder)
-    made = _made(folder if folder.is_dir() else folder.parent)
-    with _bar("mending") as told:
-        mended, mending = refined(tree, commission, made, rounds, told)
+    made = made_tags((folder if folder.is_dir() else folder.parent) / "made.csv")
+    with progress(commission.title) as told:
+        mended, mending = refined(tree, commission, made, rounds, lambda share: told("mending", share))
     before, after = mending.before.overall, mending.after.overall
     typer.echo(f"overall {before:.1f} -> {after:.1f}, {len(mending.moved)} member(s) moved, {len(made)} made and kept")
     for step in mending.steps:
@@ -104,6 +104,7 @@ def survey(
     from armature.look import surveyed
     from armature.look.sheets import write_survey
     from armature.look.survey import best_unlike
+    from armature.progress import progress
 
     commission, ways = read(file), {}
     for word in vary or []:
@@ -112,9 +113,15 @@ def survey(
             raise CommissionError("--vary", "is KEY=a,b,c or KEY=low..high", word)
         ways[key.strip()] = values
     folder = out or Path("surveys") / file.stem
-    with _bar("growing and judging") as told:
+    with progress(commission.title) as told:
         found = surveyed(
-            commission, range(first, first + seeds), ways, folder, jobs, scheduler, lambda done, of: told(done / of)
+            commission,
+            range(first, first + seeds),
+            ways,
+            folder,
+            jobs,
+            scheduler,
+            lambda done, of: told(f"{done} of {of}", done / of),
         )
     best = best_unlike(found, keep)
     for grown in best:
@@ -123,27 +130,3 @@ def survey(
     failed = sum(bool(grown.failed) for grown in found)
     write_survey(folder, commission, found, best)
     typer.echo(f"{len(found)} grown, {failed} did not fit; wrote {folder}")
-
-
-def _made(folder: Path) -> list[str]:
-    from armature.make import made_tags
-
-    listed = folder / "made.csv"
-    return made_tags(listed) if listed.is_file() else []
-
-
-@contextmanager
-def _bar(label: str) -> Iterator[Callable[[float], None]]:
-    """Give a function that hears the share done and shows it, silent when not a terminal."""
-    import sys
-
-    if not sys.stderr.isatty():
-        yield lambda _share: None
-        return
-    from rich.console import Console
-    from rich.progress import BarColumn, Progress, TimeRemainingColumn
-
-    columns = ("{task.description}", BarColumn(), TimeRemainingColumn())
-    with Progress(*columns, console=Console(stderr=True), transient=True) as progress:
-        task = progress.add_task(label, total=1.0)
-        yield lambda share: progress.update(task, completed=share)

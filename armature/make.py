@@ -6,17 +6,17 @@ made.tree, made.verdict.overall, made.folder
 
 from __future__ import annotations
 
-import csv
 import json
-from collections.abc import Callable, Collection
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 import numpy as np
 
 from armature.commission import Commission
-from armature.errors import CommissionError, FileError
+from armature.errors import CommissionError
 from armature.grow import grow, kept_members
+from armature.grow.kept import made_tags
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.dish import LeafMesh
 from armature.leaves.given import read_given
@@ -27,6 +27,7 @@ from armature.look.skeleton import skeleton_of
 from armature.look.verdict import Verdict
 from armature.pictures import Showing, facts, write_view
 from armature.pictures.ratios import draw_ratios
+from armature.progress import Told
 from armature.records import job_folder, load
 from armature.records.foliage import Foliage
 from armature.records.leaf_grades import read_bench_folder
@@ -40,8 +41,8 @@ from armature.strength.assess import Assessment
 from armature.tree import Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
-_MENDING_ROUNDS = 6
-Told = Callable[[str, float], None]
+# Handfuls of moves tried against what spoils the look.
+MENDING_ROUNDS = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -103,7 +104,7 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
     mending = None
     if "mending" not in skip:
         told("mending", 0.02)
-        tree, mending = refined(tree, commission, made, _MENDING_ROUNDS)
+        tree, mending = refined(tree, commission, made, MENDING_ROUNDS)
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, _layout(folder), bench, "plates" not in skip, given)
     tree, notes = leaves.tree, []
@@ -126,25 +127,6 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         shop = shop_plan(tree, commission, sway, _leaf_kg(leaves), welds)
     verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
-
-
-def made_tags(path: Path) -> list[str]:
-    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first
-    column.
-
-    Raises FileError where the file cannot be read.
-    """
-    if not path.is_file():
-        return []
-    try:
-        text = path.read_text("utf-8-sig")
-        rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
-    except (OSError, UnicodeDecodeError, csv.Error) as fault:
-        raise FileError(path, f"cannot be read as a list of tags: {fault}") from None
-    names = [cell.strip().lower() for cell in rows[0]] if rows else []
-    column = names.index("tag") if "tag" in names else 0
-    body = rows[1:] if "tag" in names else rows
-    return [row[column].strip() for row in body if len(row) > column and row[column].strip()]
 
 
 def look_finding(verdict: Verdict) -> Finding:

@@ -13,7 +13,7 @@ PACKAGE = Path(armature.__file__).parent
 
 # Lowest first. Names on one line share a floor and do not import each other.
 FLOORS = (
-    ("errors",),
+    ("errors", "progress"),
     ("units", "seeds"),
     ("stock", "patina"),
     ("commission",),
@@ -25,7 +25,7 @@ FLOORS = (
     ("look", "leaves", "strength", "shop"),
     ("records",),
     ("pictures",),
-    ("make", "progress"),
+    ("make",),
     ("cli_look", "cli_leaves", "cli_shop", "cli_pictures"),
     ("cli",),
     ("__main__",),

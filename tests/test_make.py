@@ -13,7 +13,8 @@ import pytest
 import armature
 from armature.cli import run
 from armature.commission import changed, read
-from armature.make import made_tags, make
+from armature.grow.kept import made_tags
+from armature.make import make
 
 ROOT = Path(armature.__file__).parent.parent
 MAQUETTE = ROOT / "presets" / "maquette.toml"

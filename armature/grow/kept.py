@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Iterable
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 
-from armature.errors import CommissionError, GrowthError
+from armature.errors import CommissionError, FileError, GrowthError
 from armature.grow.aim import Buds
 from armature.tree import PLURALS, Tree
 
@@ -27,6 +29,25 @@ def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tr
             keep[row] = True
             row = int(tree.parents[row])
     return tree.taken(np.flatnonzero(keep)) if keep.any() else None
+
+
+def made_tags(path: Path) -> list[str]:
+    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first
+    column.
+
+    Raises FileError where the file cannot be read.
+    """
+    if not path.is_file():
+        return []
+    try:
+        text = path.read_text("utf-8-sig")
+        rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
+    except (OSError, UnicodeDecodeError, csv.Error) as fault:
+        raise FileError(path, f"cannot be read as a list of tags: {fault}") from None
+    names = [cell.strip().lower() for cell in rows[0]] if rows else []
+    column = names.index("tag") if "tag" in names else 0
+    body = rows[1:] if "tag" in names else rows
+    return [row[column].strip() for row in body if len(row) > column and row[column].strip()]
 
 
 def taken_over(tree: Tree, buds: Buds, rank: int, kept: Tree | None) -> Buds:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
@@ -19,9 +19,9 @@ from armature.pictures.solar import sky_at
 from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn, saved
 from armature.pictures.turntable import turntable
+from armature.progress import Told
 from armature.tree import Tree
 
-Told = Callable[[str, float], None]
 STILLS = ("front", "side", "quarter", "below", "visitor", "twig", "crotch")
 # The sheet's frames in px, so that no picture on it is cut or scaled.
 _FRAMES = {

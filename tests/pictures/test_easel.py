@@ -18,7 +18,7 @@ from armature.grow import grow
 from armature.look import judged
 from armature.pictures.easel import Standing, Works
 from armature.pictures.easel.server import Easel, listening
-from armature.pictures.easel.works import Told
+from armature.progress import Told
 from tests.pictures.scenes import SMALL, small
 
 

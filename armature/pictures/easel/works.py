@@ -8,9 +8,9 @@ from pathlib import Path
 
 from armature.commission import Commission
 from armature.look.verdict import Verdict
+from armature.progress import Told
 from armature.tree import Tree
 
-Told = Callable[[str, float], None]
 Rows = Sequence[tuple[str, str]]
 
 
