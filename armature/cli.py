@@ -108,7 +108,7 @@ def make(
     out: Annotated[Path | None, typer.Option(help="Job folder to write; jobs/NAME unless said.")] = None,
     seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
-    strengthen: Annotated[bool, typer.Option(help="Take bigger bars until the checks pass.")] = False,
+    strengthen: Annotated[bool, typer.Option(help="Make members that fail a check thicker until they pass.")] = True,
 ) -> None:
     """Make everything a commission asks for, from tree to papers, in one job folder."""
     from armature.make import make as make_job
@@ -119,6 +119,8 @@ def make(
         made = make_job(commission, out or Path("jobs") / file.stem, skip or (), told, strengthen)
     print(f"{commission.title}: {_counted(made.tree)}")
     print(f"look {made.verdict.overall:.0f} of 100")
+    if made.strength:
+        print(f"strength {made.strength}")
     for warning in made.warnings:
         print(f"- {warning}")
     print(f"wrote {made.folder}")

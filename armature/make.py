@@ -47,11 +47,13 @@ MENDING_ROUNDS = 6
 
 @dataclass(frozen=True, eq=False)
 class Made:
-    """What a run made: the folder, the tree, what the eye says of it, and what to know before building, a line each."""
+    """What a run made: the folder, the tree, what the eye says of it, whether it stands (empty where left out),
+    and what to know before building, a line each."""
 
     folder: Path
     tree: Tree
     verdict: Verdict
+    strength: str
     warnings: tuple[str, ...]
 
 
@@ -74,24 +76,24 @@ def make(
     out: str | Path,
     skip: Collection[str] = (),
     told: Told = lambda _what, _share: None,
-    strengthen: bool = False,
+    strengthen: bool = True,
 ) -> Made:
     """Grow the tree of a commission and write its job folder, whole or not at all.
 
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
     of
-    PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether to take bigger bars until the
-    checks pass. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the folder cannot be
-    written.
+    PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
+    are made thicker until they pass. Raises an ArmatureError, and writes nothing, where the commission cannot be met or
+    the folder cannot be written.
     """
     for part in skip:
         if part not in PARTS:
             raise CommissionError("--skip", f"must be one of {', '.join(PARTS)}", part)
     with job_folder(out) as aside:
         plans = planned(commission, Path(out), skip, told, strengthen)
-        warnings = _write(aside, commission, plans, skip, told)
+        strength, warnings = _write(aside, commission, plans, skip, told)
         told("done", 1.0)
-    return Made(Path(out), plans.tree, plans.verdict, warnings)
+    return Made(Path(out), plans.tree, plans.verdict, strength, warnings)
 
 
 def planned(commission: Commission, folder: Path, skip: Collection[str], told: Told, strengthen: bool) -> Plans:
@@ -107,7 +109,8 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         tree, mending = refined(tree, commission, made, MENDING_ROUNDS)
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, _layout(folder), bench, "plates" not in skip, given)
-    tree, notes = leaves.tree, []
+    tree = leaves.tree
+    notes: list[str] = []
     strength = None
     if "strength" not in skip:
         told("strength", 0.45)
@@ -141,15 +144,18 @@ def look_finding(verdict: Verdict) -> Finding:
 
 def _layout(folder: Path) -> str | None:
     kept = folder / "leaves" / LAYOUT
-    return kept.read_text("utf-8") if kept.is_file() else None
+    return kept.read_text("utf-8", errors="replace") if kept.is_file() else None
 
 
 def _leaf_kg(leaves: LeafPlan) -> float:
     return float(leaves.hung.masses.sum())
 
 
-def _write(aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told) -> tuple[str, ...]:
-    """Write all parts into the folder; return what to know before building, a line each."""
+def _write(
+    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told
+) -> tuple[str, tuple[str, ...]]:
+    """Write all parts into the folder; return whether the tree stands, and what to know before building, a line
+    each."""
     pictures = "pictures" not in skip
     told("lists", 0.55)
     write_lists(aside, plans.tree, commission)
@@ -171,7 +177,15 @@ def _write(aside: Path, commission: Commission, plans: Plans, skip: Collection[s
         _draw(aside / "view", commission, plans, told)
     warnings = (*plans.notes, *_warnings(findings))
     write_summary(aside, plans.tree, commission, findings, warnings, _leaf_kg(plans.leaves))
-    return warnings
+    return _standing(findings), warnings
+
+
+def _standing(findings: dict[str, Finding]) -> str:
+    """Return the verdict and the worst ratio in one line, empty where strength was left out."""
+    if "strength" not in findings:
+        return ""
+    found = findings["strength"]
+    return f"{found.verdict}; worst ratio {found.figures['worst_ratio']}, over 1 fails"
 
 
 def _write_strength(aside: Path, found: Assessment) -> Finding:
@@ -181,7 +195,10 @@ def _write_strength(aside: Path, found: Assessment) -> Finding:
     verdict = said["verdict"]
     return Finding(
         f"{verdict['word']} (a design aid, not a certificate)",
-        {"worst_ratio": round(float(said["worst_ratio"]), 3)},
+        {
+            "worst_ratio": round(float(said["worst_ratio"]), 3),
+            **{f"worst_ratio_leaves_{key}": round(each, 3) for key, each in said["worst_ratio_by_leaves"].items()},
+        },
         [*verdict["reasons"][:8], *verdict["gaps"][:8]],
     )
 

@@ -12,7 +12,7 @@ from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
 from armature.strength.forces import Loads, forces
 from armature.strength.frame import Frame
-from armature.strength.loads import no_loads, pulls
+from armature.strength.loads import no_loads, pull_toward, pulls
 from armature.strength.resistance import Resistance
 from armature.strength.worst import CaseSet, Worst
 from armature.tree import BRANCH
@@ -58,15 +58,23 @@ def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: 
 
 
 def _own_shares(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
-    """Return how far a pull straight down at `nodes` uses up each member's own bending resistance: (n,)."""
+    """Return how far a pull at `nodes` uses up each member's own bending resistance: (n,)."""
     at = np.full(len(cut.tree), -1, dtype=np.int64)
     at[rows] = nodes
     mine = np.flatnonzero(at[places.members] >= 0)
-    lever = cut.points[at[places.members[mine]]] - cut.points[places.nodes[mine]]
-    moment = force * np.hypot(lever[:, 0], lever[:, 1]) * (places.nodes[mine] <= at[places.members[mine]])
+    hand, here = at[places.members[mine]], places.nodes[mine]
+    moment = force * _levers(cut, hand, here) * (here <= hand)
     most = np.zeros(len(cut.tree))
     np.maximum.at(most, places.members[mine], moment / limit.bending[mine])
     return most[rows]
+
+
+def _levers(cut: Frame, hands: Ints, sections: Ints) -> Floats:
+    """Return the lever, mm, of a pull at nodes about others, of whatever matching shapes."""
+    shape = np.broadcast_shapes(hands.shape, sections.shape)
+    ahead = np.broadcast_to(cut.points[hands], (*shape, 3)) - cut.points[sections]
+    pull = pull_toward(cut, hands.ravel()).reshape(*hands.shape, 3)
+    return np.asarray(np.linalg.norm(np.cross(ahead, np.broadcast_to(pull, (*shape, 3))), axis=-1))
 
 
 def _borne(cut: Frame, places: Sections, row: int, node: int, force: float, limit: Resistance, own: Floats) -> int:
@@ -75,14 +83,11 @@ def _borne(cut: Frame, places: Sections, row: int, node: int, force: float, limi
     Its first node in reach where it bears the pull nowhere.
     """
     mine = np.flatnonzero(places.members == row)
-    order = mine[np.argsort(places.nodes[mine], kind="stable")]
-    sites = np.unique(places.nodes[order][places.nodes[order] <= node])
-    lever = np.hypot(
-        *(cut.points[sites][:, None, :2] - cut.points[places.nodes[order]][None, :, :2]).transpose(2, 0, 1)
-    )
-    share = force * lever / limit.bending[order] * (places.nodes[order][None, :] <= sites[:, None])
-    # A twentieth is left for torsion and shear, which the checks add.
-    bears = sites[(share + own[order]).max(axis=1) <= 0.95]
+    here = places.nodes[mine]
+    sites = np.unique(here[here <= node])
+    share = force * _levers(cut, sites[:, None], here[None, :]) / limit.bending[mine] * (here <= sites[:, None])
+    # A quarter is left for axial force, torsion and shear, which the checks add.
+    bears = sites[(share + own[mine]).max(axis=1) <= 0.75]
     return int(bears[-1] if len(bears) else sites[0])
 
 

@@ -104,6 +104,12 @@ def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes:
     return loads
 
 
+def pull_toward(frame: Frame, nodes: Ints) -> Floats:
+    """Return the unit direction in which a person pulls at nodes (Q,): down, or sideways on an upright run: (Q, 3)."""
+    steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
+    return np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0])
+
+
 def pulls(frame: Frame, reach: float, force: float) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
     """Return a person's pull on members within reach: the loads at any nodes, the rows of all, the far node of each.
 
@@ -116,11 +122,8 @@ def pulls(frame: Frame, reach: float, force: float) -> tuple[Callable[[Ints], Lo
     rows = np.flatnonzero(last >= 0)
 
     def at(nodes: Ints) -> Loads:
-        steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
         loads = no_loads(frame, len(nodes))
-        loads.points[nodes, :, np.arange(len(nodes))] = (
-            np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0]) * force
-        )
+        loads.points[nodes, :, np.arange(len(nodes))] = pull_toward(frame, nodes) * force
         return loads
 
     return at, rows, last[rows]

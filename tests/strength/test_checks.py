@@ -206,7 +206,7 @@ def test_a_higher_wind_never_lowers_a_ratio() -> None:
 def test_a_thin_branch_bends_in_the_hand_and_its_limb_takes_the_whole_pull() -> None:
     """A level branch of 10 mm on a limb of 60 mm: at its tip 1391 N bend it, nearer the foot it bears them.
 
-    0.9 x 1.6 Fy S = 35.06 N m over 1.6 x 1391 N is a lever of 15.75 mm; a twentieth, and its weight, less.
+    0.9 x 1.6 Fy S = 35.06 N m over 1.6 x 1391 N is a lever of 15.75 mm; a quarter, and its weight, less.
     """
     limb = replace(gallows(), ranks=np.array([0, 2]), start_diameters=np.array([60.0, 10.0]))
     tree = replace(limb, end_diameters=limb.start_diameters, stock_diameters=limb.start_diameters)
