@@ -9,13 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
+from armature.errors import FileError
 from armature.leaves.contact import contact, parts_list
+from armature.leaves.given import plate_rules
 from armature.leaves.grades import Bench
 from armature.leaves.hang import Loop, hang_leaves
+from armature.leaves.laying import with_spares
 from armature.leaves.names import NameList
 from armature.leaves.outlines import Design
 from armature.leaves.plan import LeafPlan, blank_labels, named, stamped_settings
 from armature.leaves.plates import Layout
+from armature.leaves.reusing import layout_faults
 from armature.leaves.sight import sight, worth
 from armature.leaves.stamp_areas import stamp_panel
 from armature.stock import sheet
@@ -25,8 +29,12 @@ from armature.tree import Tree
 def kept_plan(
     commission: Commission, tree: Tree, designs: Sequence[Design], layout: Layout | None, bench: Bench
 ) -> LeafPlan:
-    """Return the plan of a finished design: its hang points, names and plates as they are."""
+    """Return the plan of a finished design: its hang points, names and plates as they are.
+
+    Raises FileError where the plates are not those of the design: what was cut from them could not be told any more.
+    """
     leaves = commission.leaves
+    _check_plates(commission, tree, designs, layout)
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
     kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
     hang = leaves.hang
@@ -42,6 +50,19 @@ def kept_plan(
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, hang.isolation)),
         contact(leaves.metal, "steel", hang.isolation), kg_m2, bench,
     )  # fmt: skip
+
+
+def _check_plates(commission: Commission, tree: Tree, designs: Sequence[Design], layout: Layout | None) -> None:
+    plates = commission.leaves.plates
+    used = np.bincount(tree.leaves.designs, minlength=len(designs) + 1)[1:]
+    counts = with_spares(used, plates.spares).tolist()
+    faults = (
+        layout_faults(layout, designs, counts, plates.sizes, plates.offcuts, plate_rules(commission)) if layout else ()
+    )
+    if faults:
+        raise FileError(
+            "leaves/plates.json", f"does not answer its design: {faults[0]}; put back the file as it was made"
+        )
 
 
 def renamed(plan: LeafPlan, commission: Commission, rows: NDArray[np.int64], bench: Bench) -> LeafPlan:

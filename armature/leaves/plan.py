@@ -15,7 +15,7 @@ from armature.leaves.dish import LeafMesh, leaf_mesh
 from armature.leaves.given import Given, plate_rules, read_given
 from armature.leaves.grades import Bench, read_bench
 from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
-from armature.leaves.laying import lay_plates
+from armature.leaves.laying import lay_plates, with_spares
 from armature.leaves.letters import Setting, setting, stamp_heights
 from armature.leaves.names import NameList, folded
 from armature.leaves.outlines import Design
@@ -205,5 +205,5 @@ def _kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]])
 def _laid(commission: Commission, designs: Sequence[Design], tree: Tree, stored: str | None) -> Layout:
     plates = commission.leaves.plates
     used = np.bincount(tree.leaves.designs, minlength=len(designs) + 1)[1:]
-    counts = used + np.ceil(used * plates.spares - 1e-9).astype(np.int64)
+    counts = with_spares(used, plates.spares)
     return lay_plates(designs, counts.tolist(), plates.sizes, plate_rules(commission), plates.offcuts, stored)

@@ -33,6 +33,7 @@ from armature.records.summary import Finding
 LAYOUT = "plates.json"
 OUTLINES = "outlines.json"
 _SHOWN = 200
+_SQUARE_FOOT = 304.8**2
 
 
 def write_leaves(
@@ -133,6 +134,7 @@ def leaf_finding(plan: LeafPlan) -> Finding:
     }
     notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
     notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
+    notes += plan.layout.notes if plan.layout else ()
     return Finding(f"{len(named)} leaves of {len(plan.designs)} designs, {int(named.sum())} named", figures, notes)
 
 
@@ -151,7 +153,14 @@ def _plate_notes(plan: LeafPlan) -> list[str]:
     sizes = Counter((p.width, p.height) for p in plan.layout.plates)
     each = ", ".join(f"{n} of {w:g} x {h:g} mm" for (w, h), n in sorted(sizes.items()))
     used = density(plan.layout.plates, plan.designs)
-    return [f"- {len(plan.layout.plates)} plates ({each}), {used:.0%} of the sheet used, laid by {plan.layout.engine}"]
+    laid, sheet = sum(len(p) for p in plan.layout.plates), sum(p.width * p.height for p in plan.layout.plates)
+    share = f"{laid * _SQUARE_FOOT / sheet:.1f} from a square foot, {sheet / laid / 100:.0f} cm2 of sheet for each"
+    rule = f"eight unlike leaves of a hand's size from a square foot, {_SQUARE_FOOT / 800:.0f} cm2 for each"
+    return [
+        f"- {len(plan.layout.plates)} plates ({each}), {used:.0%} of the sheet used, laid by {plan.layout.engine}",
+        f"- {laid} leaves with spares, {share}; common practice, no source: {rule}",
+        *(f"- {_plain(note)}" for note in plan.layout.notes),
+    ]
 
 
 def _name_notes(plan: LeafPlan, missing: list[str]) -> list[str]:

@@ -3,6 +3,7 @@
 import csv
 import json
 import re
+import shutil
 from collections import Counter
 from pathlib import Path
 
@@ -14,12 +15,13 @@ from ezdxf.filemanagement import readfile
 from pypdf import PdfReader
 
 from armature.commission import read
+from armature.errors import FileError
 from armature.grow import grow
 from armature.leaves import Bench, LeafPlan, plan_leaves
 from armature.records.folder import job_folder
 from armature.records.leaf_bench import grade_job
 from armature.records.leaf_grades import read_bench_folder
-from armature.records.leaf_writing import write_leaves
+from armature.records.leaf_writing import leaf_finding, write_leaves
 from armature.records.writing import write_lists
 
 NAMES = ["<b>x</b>", "=1+1", "Zoë Lind", "明 王", "Ada Rao", "</script>", "O'Brien & Søn"]
@@ -158,3 +160,42 @@ def test_grades_move_the_name_and_a_second_make_keeps_it(job: tuple[Path, LeafPl
 
 def test_a_folder_without_grades_holds_nothing_back(tmp_path: Path) -> None:
     assert read_bench_folder(tmp_path) == Bench()
+
+
+def test_a_hand_edit_that_breaks_the_web_is_told_and_not_cut(job: tuple[Path, LeafPlan], tmp_path: Path) -> None:
+    folder = job[0]
+    commission = read(folder.parent / "job.toml")
+    stored = json.loads((folder / "leaves" / "plates.json").read_text(encoding="utf-8"))
+    stored["plates"][0]["shifts"][0] = stored["plates"][0]["shifts"][1]
+    again = plan_leaves(commission, grow(commission), json.dumps(stored))
+    write_leaves(again, commission, tmp_path / "leaves")
+    assert (tmp_path / "leaves" / "plates.json").read_bytes() == (folder / "leaves" / "plates.json").read_bytes()
+    assert "laid anew: plate 1: lea" in (tmp_path / "leaves" / "notes.md").read_text(encoding="utf-8")
+    assert any("laid anew" in note for note in leaf_finding(again).notes)
+
+
+def test_grades_are_not_taken_into_plates_that_are_not_the_design_s(job: tuple[Path, LeafPlan], tmp_path: Path) -> None:
+    folder, plan = job
+    copy = tmp_path / "job"
+    shutil.copytree(folder, copy)
+    kept = copy / "leaves" / "plates.json"
+    stored = json.loads(kept.read_text(encoding="utf-8"))
+    for row in ("designs", "turns", "shifts"):
+        stored["plates"][0][row].pop()
+    kept.write_text(json.dumps(stored), encoding="utf-8")
+    grades = tmp_path / "grades.csv"
+    grades.write_text(f"leaf,grade\n{plan.tree.leaves.tags[0]},best\n", encoding="utf-8")
+    before = {p: p.read_bytes() for p in sorted(copy.rglob("*")) if p.is_file()}
+    with pytest.raises(FileError, match=r"plates\.json: does not answer its design: .* are wanted"):
+        grade_job(copy, grades)
+    assert {p: p.read_bytes() for p in sorted(copy.rglob("*")) if p.is_file()} == before
+
+
+def test_notes_set_the_sheet_beside_the_smith_s_rule(job: tuple[Path, LeafPlan]) -> None:
+    folder, plan = job
+    assert plan.layout is not None
+    laid = sum(len(p) for p in plan.layout.plates)
+    # Plates of 12 by 12 inches are square feet.
+    each = laid / len(plan.layout.plates)
+    text = (folder / "leaves" / "notes.md").read_text(encoding="utf-8")
+    assert f"{laid} leaves with spares, {each:.1f} from a square foot, {929.0304 / each:.0f} cm2" in text
