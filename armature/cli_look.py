@@ -96,16 +96,24 @@ def survey(
         Path | None, typer.Option(help="Folder for results, table, sheet; surveys/NAME if not said.")
     ] = None,
     jobs: Annotated[int, typer.Option(help="Processes; -1 is one a core.")] = -1,
+    by: Annotated[
+        str,
+        typer.Option(
+            help="Order by a word of character: leaning, centred, shared, led, dense, airy, low-forked, high-forked,"
+            " slender, wide."
+        ),
+    ] = "",
     scheduler: Annotated[str | None, typer.Option(help="Address of a dask scheduler, tcp://HOST:PORT.")] = None,
 ) -> None:
     """Grow and judge many seeds, and keep the best that differ: a sheet and a table. Interrupted, it goes on."""
     from armature.commission import read
     from armature.errors import CommissionError
     from armature.look import surveyed
-    from armature.look.sheets import write_survey
-    from armature.look.survey import best_unlike
+    from armature.look.choosing import best_unlike, ordered, tied
+    from armature.look.sheets import words_by_key, write_survey
     from armature.progress import progress
 
+    ordered((), by)
     commission, ways = read(file), {}
     for word in vary or []:
         key, sign, values = word.partition("=")
@@ -123,10 +131,13 @@ def survey(
             scheduler,
             lambda done, of: told(f"{done} of {of}", done / of),
         )
-    best = best_unlike(found, keep)
+    found = ordered(found, by)
+    best, said = best_unlike(found, keep, by), words_by_key(found)
     for grown in best:
         changes = "".join(f", {key} {value}" for key, value in grown.values.items())
-        typer.echo(f"seed {grown.seed}: {grown.overall:.1f}{changes}")
+        typer.echo(f"seed {grown.seed}: {grown.overall:.0f}, {' '.join(said[grown.key])}{changes}")
+    if tied(best):
+        typer.echo(tied(best))
     failed = sum(bool(grown.failed) for grown in found)
-    write_survey(folder, commission, found, best)
+    write_survey(folder, commission, found, best, by)
     typer.echo(f"{len(found)} grown, {failed} did not fit; wrote {folder}")

@@ -1,5 +1,4 @@
-"""Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster, and keep the best
-that differ.
+"""Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster.
 
 Each result is written as it comes, one line of JSON, so that an interrupted survey goes on from what it has. A result
 depends on nothing but its commission, so that the same survey gives the same table on one core or a cluster,
@@ -11,7 +10,7 @@ from __future__ import annotations
 import hashlib
 import json
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -22,16 +21,14 @@ from armature.centreline import Floats
 from armature.commission import Commission, changed
 from armature.errors import CommissionError, FileError, GrowthError
 from armature.grow import grow
+from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
 from armature.look.skeleton import skeleton_of
-from armature.look.verdict import judged
+from armature.look.verdict import judged, typical_of
 from armature.seeds import keys, uniform
 
 RESULTS = "survey.jsonl"
 Values = Mapping[str, int | float | str]
-# Two crowns closer than this, as unit vectors, are as good as one: grown again with another seed they are about 1.2
-# apart.
-_ALIKE = 0.35
 
 
 @dataclass(frozen=True)
@@ -39,6 +36,7 @@ class Grown:
     """One tree of a survey: its key, seed, changed values, overall, family scores, worst findings, and a sketch of its
     crown.
 
+    typical: 100 in the middle of all natural ranges, 0 at their edges. character: none where it could not be grown.
     failed: why it could not be grown, else empty. sketch: 96 numbers, wood by azimuth, height and ring, of length 1.
     """
 
@@ -49,6 +47,8 @@ class Grown:
     families: dict[str, float]
     faults: tuple[str, ...]
     sketch: tuple[float, ...]
+    typical: float = 0.0
+    character: Character | None = None
     failed: str = ""
 
 
@@ -61,7 +61,8 @@ def surveyed(
     scheduler: str | None = None,
     told: Callable[[int, int], None] = lambda _done, _all: None,
 ) -> list[Grown]:
-    """Return one result a seed, best first; those already in the folder's survey.jsonl are not grown again.
+    """Return one result a seed, in the order of the seeds; those already in the folder's survey.jsonl are not grown
+    again.
 
     vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a
     core. scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are
@@ -80,7 +81,7 @@ def surveyed(
         found[grown.key] = grown
         _append(folder, grown)
         told(len(found), len(wanted))
-    return sorted(found.values(), key=lambda grown: (-grown.overall, grown.seed, grown.key))
+    return [found[key] for key in wanted]
 
 
 def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Grown:
@@ -88,33 +89,12 @@ def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Gr
     try:
         tree = grow(changed(commission, {**values, "seed": seed}))
     except GrowthError as fault:
-        return Grown(key, seed, dict(values), 0.0, {}, (), (), str(fault))
+        return Grown(key, seed, dict(values), 0.0, {}, (), (), failed=str(fault))
     verdict, seen = judged(tree), skeleton_of(tree)
     sketch = tuple(round(float(x), 5) for x in _sketch(crown_map(seen)))
     names = tuple(fault.name for fault in verdict.faults[:4])
-    return Grown(key, seed, dict(values), verdict.overall, verdict.families, names, sketch)
-
-
-def best_unlike(found: Sequence[Grown], count: int) -> list[Grown]:
-    """Return the best results that also differ: each next one is the best by its overall plus its distance from those
-    kept.
-
-    The distance between two crowns' sketches, up to 1.41, counts 15 points at 1; crowns closer than 0.35 are as good
-    as one.
-    """
-    left = [grown for grown in found if not grown.failed]
-    kept: list[Grown] = []
-    sketches = np.array([grown.sketch for grown in left]).reshape(len(left), -1)
-    apart = np.full(len(left), 1.0)
-    overall = np.array([grown.overall for grown in left])
-    while len(kept) < min(count, len(left)):
-        worth = overall + 15.0 * np.minimum(apart, 1.0) - 1e6 * (apart < _ALIKE if kept else 0)
-        pick = int(np.argmax(worth))
-        if kept and apart[pick] < _ALIKE:
-            break
-        kept.append(left[pick])
-        apart = np.minimum(apart, np.linalg.norm(sketches - sketches[pick], axis=1))
-    return kept
+    character, typical = character_of(seen, verdict), typical_of(verdict)
+    return Grown(key, seed, dict(values), verdict.overall, verdict.families, names, sketch, typical, character)
 
 
 def drawn(vary: Mapping[str, str], seed: int) -> dict[str, Any]:
@@ -192,6 +172,7 @@ def _read(folder: Path | None) -> dict[str, Grown]:
         try:
             row = json.loads(line)
             row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}
+            row["character"] = Character(**row["character"]) if row["character"] else None
             found[row["key"]] = Grown(**row)
         except (ValueError, TypeError, KeyError):
             continue

@@ -103,6 +103,17 @@ def overall(families: dict[str, float]) -> float:
     return round(100.0 * float(np.prod(shares**0.25)), 1)
 
 
+def typical_of(verdict: Verdict) -> float:
+    """Return how near a tree lies to the middle of the natural ranges: 100 in the middle of all, 0 at their edges.
+
+    Mean over the scored measures that can be too low and too high alike, each held to -100 at least. It ranks trees
+    that all read as grown by how usual they are, which is not the same as pleasing.
+    """
+    both = [f for f in verdict.findings if all(f.range.says) and f.high > f.low]
+    off = [abs(2.0 * f.value - f.low - f.high) / (f.high - f.low) for f in both]
+    return round(100.0 * (1.0 - float(np.mean(np.minimum(off, 2.0)))), 1) if off else 0.0
+
+
 def _families(scored: list[Finding]) -> dict[str, float]:
     """Return each family's score: seven tenths of its worst measure, three of the mean of all."""
     names = list(dict.fromkeys(finding.range.family for finding in scored))

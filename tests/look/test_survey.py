@@ -3,15 +3,19 @@ import io
 import os
 import signal
 from dataclasses import replace
+from itertools import combinations, pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.look import surveyed
+from armature.look.character import TRAITS, alike, in_words, unlikeness
+from armature.look.choosing import best_unlike, ordered, tied
 from armature.look.sheets import survey_csv, write_survey
-from armature.look.survey import RESULTS, best_unlike, drawn, key_of
+from armature.look.survey import RESULTS, Grown, drawn, key_of
 
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}'
 
@@ -21,10 +25,14 @@ def commission() -> Commission:
     return read(SMALL)
 
 
-def test_a_survey_comes_best_first_and_the_same_again(commission: Commission) -> None:
+@pytest.fixture(scope="module")
+def twelve(commission: Commission) -> list[Grown]:
+    return surveyed(commission, range(12), jobs=1)
+
+
+def test_a_survey_comes_by_seed_and_the_same_again(commission: Commission) -> None:
     found = surveyed(commission, range(4), jobs=1)
-    assert [g.overall for g in found] == sorted((g.overall for g in found), reverse=True)
-    assert {g.seed for g in found} == {0, 1, 2, 3}
+    assert [g.seed for g in found] == [0, 1, 2, 3]
     assert found == surveyed(commission, range(4), jobs=1)
 
 
@@ -64,12 +72,62 @@ def test_a_varied_value_that_breaks_a_rule_is_refused_before_work(commission: Co
 
 
 def test_the_best_that_differ_leave_out_a_double(commission: Commission) -> None:
-    found = surveyed(commission, range(5), jobs=1)
+    found = ordered(surveyed(commission, range(5), jobs=1))
     double = replace(found[0], key="double", seed=99, overall=found[0].overall - 0.1)
     best = best_unlike([*found, double], 6)
     assert best[0] == found[0]
     assert double not in best
     assert len(best) >= 3
+
+
+def test_the_order_is_by_whole_points_and_then_by_the_middle_of_what_is_natural(twelve: list[Grown]) -> None:
+    found = ordered(twelve)
+    assert [round(each.overall) for each in found] == sorted((round(each.overall) for each in found), reverse=True)
+    ties = [(one, other) for one, other in pairwise(found) if round(one.overall) == round(other.overall)]
+    assert ties
+    assert all(one.typical >= other.typical for one, other in ties)
+    assert len({each.typical for each in found}) == 12
+
+
+@pytest.mark.parametrize(
+    ("word", "trait", "sign"), [("airy", "openness", -1), ("dense", "openness", 1), ("wide", "spread", -1)]
+)
+def test_a_word_of_character_orders_what_reads_as_grown(twelve: list[Grown], word: str, trait: str, sign: int) -> None:
+    poor = replace(twelve[0], key="poor", overall=40.0)
+    found = ordered([poor, *twelve], word)
+    values = [sign * getattr(each.character, trait) for each in found if each.overall >= 70.0]
+    assert values == sorted(values)
+    assert found[-1] == poor
+    assert best_unlike(twelve, 3, word)[0] == found[0]
+    with pytest.raises(CommissionError, match="by: must be one of leaning, centred"):
+        ordered(twelve, "pretty")
+
+
+def test_words_follow_the_thirds_and_are_silent_where_no_eye_can_tell(twelve: list[Grown]) -> None:
+    characters = [each.character for each in twelve if each.character is not None]
+    said = in_words(characters)
+    widest = max(range(12), key=lambda row: characters[row].spread)
+    assert "wide" in said[widest] or "spread reached" in alike(characters)
+    assert {len(words) for words in said} == {5 - len(alike(characters))}
+    assert len(alike([characters[0]] * 3)) == len(TRAITS)
+    assert in_words([characters[0]] * 3) == [()] * 3
+
+
+def test_those_kept_differ_more_than_the_first_in_order(twelve: list[Grown]) -> None:
+    def apart(some: list[Grown]) -> float:
+        rows = unlikeness([each.character for each in twelve if each.character is not None])
+        own = rows[[twelve.index(each) for each in some]]
+        return float(np.mean([np.abs(one - other).mean() for one, other in combinations(own, 2)]))
+
+    natural = [each for each in twelve if each.overall >= 90.0]
+    assert apart(best_unlike(natural, 4)) > apart(ordered(natural)[:4])
+
+
+def test_a_tie_is_said_and_only_where_all_read_as_grown(twelve: list[Grown]) -> None:
+    grown = [each for each in twelve if each.overall >= 70.0][:3]
+    assert "choose by eye" in tied(grown)
+    assert tied([*grown, replace(grown[0], overall=60.0)]) == ""
+    assert tied(grown[:1]) == ""
 
 
 def test_table_and_sheet_are_written(commission: Commission, tmp_path: Path) -> None:
