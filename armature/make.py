@@ -36,6 +36,7 @@ from armature.records.shop_writing import shop_finding, write_shop
 from armature.records.summary import Finding
 from armature.records.writing import write_lists, write_meshes, write_summary
 from armature.shop import ShopPlan, shop_plan
+from armature.shop.labour import LeafWork
 from armature.strength import assessed, page, record, strengthened
 from armature.strength.assess import Assessment
 from armature.tree import Tree
@@ -127,7 +128,7 @@ def planned(commission: Commission, folder: Path, skip: Collection[str], told: T
         # How far each tip swings against its own foot: what neighbours see of the wind.
         sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
         welds = None if strength is None else (strength.welds.leg, strength.welds.is_groove)
-        shop = shop_plan(tree, commission, sway, _leaf_kg(leaves), welds)
+        shop = shop_plan(tree, commission, sway, _leaf_work(leaves), welds)
     verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
 
@@ -149,6 +150,15 @@ def _layout(folder: Path) -> str | None:
 
 def _leaf_kg(leaves: LeafPlan) -> float:
     return float(leaves.hung.masses.sum())
+
+
+def _leaf_work(leaves: LeafPlan) -> LeafWork:
+    """Sheet and cutting for the estimate: whole plates where they are laid, else the leaves themselves."""
+    plates = leaves.layout.plates if leaves.layout else ()
+    numbers = np.concatenate([p.designs for p in plates]) if plates else leaves.tree.leaves.designs
+    sheet = sum(p.width * p.height for p in plates) * 1e-6 * leaves.sheet_kg_m2
+    cut = np.array([d.cut_length for d in leaves.designs])[numbers - 1].sum() / 1000.0
+    return LeafWork(sheet or _leaf_kg(leaves), len(numbers), float(cut), 2 * len(numbers))
 
 
 def _write(

@@ -58,7 +58,8 @@ def assign_names(
 ) -> Assignment:
     """Return which leaf each of N names goes to.
 
-    panels: (D, 2) width and height in mm of the clear rectangle of each design, zeros where there is none.
+    panels: (D, P, 2) width and height in mm of the clear rectangles of each design, zeros where there are fewer; (D, 2)
+    for one each.
     heights: letter stamps on hand, mm. stamped: row of the leaf by name row, for leaves that are stamped already.
     Families come first, the hardest names before the others; each goes to the branch with the best leaves that takes
     all of it, or spreads over neighbouring branches. Where names are left that only leaves taken by others would take,
@@ -69,7 +70,7 @@ def assign_names(
     found = np.full(len(texts), -1, dtype=np.int64)
     for name, leaf in (stamped or {}).items():
         found[name] = leaf
-    free = (places.grades > SCRAP) & panels[places.designs].all(axis=1)
+    free = (places.grades > SCRAP) & can_be_stamped(panels)[places.designs]
     free[found[found >= 0]] = False
     open_names = np.flatnonzero(found < 0)
     _check_count(len(texts), len(places), len(open_names), int(free.sum()))
@@ -210,6 +211,8 @@ class _Pool:
         value = self.value[members]
         chosen: dict[int, int] = {}
         for name in group:
+            if len(chosen) == len(members):
+                break
             able = open_ & self.fits[name, self.places.designs[members]]
             if not able.any():
                 continue
@@ -229,6 +232,12 @@ class _Pool:
         found[name] = leaf
         self.free[leaf] = False
         self.sums.pop(int(self.places.groups[leaf]), None)
+
+
+def can_be_stamped(panels: Floats) -> NDArray[np.bool_]:
+    """Return which designs have any room for a name: (D,)."""
+    widths_and_heights = panels.reshape(len(panels), -1, 2)
+    return np.asarray(widths_and_heights.min(axis=2).max(axis=1) > 0)
 
 
 def _families(names: Ints, families: Sequence[str], fits: NDArray[np.bool_]) -> list[list[int]]:

@@ -17,11 +17,10 @@ from armature.leaves.hang import Loop, hang_leaves
 from armature.leaves.laying import with_spares
 from armature.leaves.names import NameList
 from armature.leaves.outlines import Design
-from armature.leaves.plan import LeafPlan, blank_labels, named, stamped_settings
+from armature.leaves.plan import LeafPlan, blank_labels, name_panels, named, stamped_settings
 from armature.leaves.plates import Layout
 from armature.leaves.reusing import layout_faults
 from armature.leaves.sight import sight, worth
-from armature.leaves.stamp_areas import stamp_panel
 from armature.stock import sheet
 from armature.tree import Tree
 
@@ -40,7 +39,7 @@ def kept_plan(
     hang = leaves.hang
     hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
     texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())
-    panels = tuple(stamp_panel(d) if texts else None for d in designs)
+    panels = tuple(name_panels(commission, d) if texts else () for d in designs)
     shown = sight(hung.eyes, leaves.length)
     return LeafPlan(
         tree, tuple(designs), panels, hung, shown, worth(hung.eyes, shown.legible, leaves.lettering.reach),

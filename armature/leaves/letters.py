@@ -137,13 +137,14 @@ def line_depths(lines: int) -> Floats:
 def letter_heights(lengths: Floats, panels: Floats, heights: Floats) -> Floats:
     """Return the largest stamp height in mm for each name on each panel: (N, D), zero where none fits.
 
-    lengths: (N, K) as from `line_lengths`. panels: (D, 2) width and height in mm. heights: stamps on hand, ascending.
+    lengths: (N, K) as from `line_lengths`. panels: (D, P, 2) width and height in mm of the P panels of each design,
+    zeros where there are fewer, or (D, 2) for one each. heights: stamps on hand, ascending.
     """
     depths = line_depths(lengths.shape[1])
     room = np.zeros((len(lengths), len(panels)))
-    for k in range(lengths.shape[1]):
-        fits = np.minimum(panels[None, :, 0] / lengths[:, k, None], panels[None, :, 1] / depths[k])
-        room = np.maximum(room, fits)
+    for panel in panels.reshape(len(panels), -1, 2).transpose(1, 2, 0):
+        for k in range(lengths.shape[1]):
+            room = np.maximum(room, np.minimum(panel[0] / lengths[:, k, None], panel[1] / depths[k]))
     steps: Floats = np.concatenate([np.zeros(1), heights])
     return np.asarray(steps[np.searchsorted(heights, room + 1e-9, side="right")])
 

@@ -16,12 +16,13 @@ from armature.leaves.given import Given, plate_rules, read_given
 from armature.leaves.grades import Bench, read_bench
 from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
 from armature.leaves.laying import lay_plates, with_spares
-from armature.leaves.letters import Setting, setting, stamp_heights
+from armature.leaves.letters import line_depths, stamp_heights
 from armature.leaves.names import NameList, folded
 from armature.leaves.outlines import Design
 from armature.leaves.plates import Layout
 from armature.leaves.sight import Sight, sight, worth
-from armature.leaves.stamp_areas import Panel, stamp_panel
+from armature.leaves.stamp_areas import Panel, stamp_panels
+from armature.leaves.stamping import Stamping, stamping
 from armature.stock import sheet
 from armature.tree import Tree
 
@@ -34,23 +35,23 @@ SPARE = "x"
 class LeafPlan:
     """The leaves of a tree. L leaves, D designs, N names.
 
-    tree: with hang points moved and names given. designs: (D,). panels: (D,) place for a name, None where there is
-    none or none is wanted. hung: figures of each leaf. sight: how each leaf shows. worth: (L,). grades: (L,) 0 scrap,
-    1 plain, 2 best. names, assignment: None without names. settings: (L,) how each leaf is stamped, None where it is
-    not. layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut. bench: what the
-    bench said in an earlier run.
+    tree: with hang points moved and names given. designs: (D,). panels: (D,) places for a name, the largest first;
+    none where no name is wanted. hung: figures of each leaf. sight: how each leaf shows. worth: (L,). grades: (L,)
+    0 scrap, 1 plain, 2 best. names, assignment: None without names. settings: (L,) how each leaf is stamped, None where
+    it is not. layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut. bench: what
+    the bench said in an earlier run.
     """
 
     tree: Tree
     designs: tuple[Design, ...]
-    panels: tuple[Panel | None, ...]
+    panels: tuple[tuple[Panel, ...], ...]
     hung: Hung
     sight: Sight
     worth: Floats
     grades: NDArray[np.int64]
     names: NameList | None
     assignment: Assignment | None
-    settings: tuple[Setting | None, ...]
+    settings: tuple[Stamping | None, ...]
     layout: Layout | None
     blanks: tuple[tuple[str, ...], ...]
     parts: tuple[Part, ...]
@@ -92,9 +93,9 @@ def plan_leaves(
     grades = bench.grades_of(hung.tree.leaves.tags)
     shown = sight(hung.eyes, leaves.length)
     value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
-    panels = tuple(stamp_panel(d) if names else None for d in designs)
+    panels = tuple(name_panels(commission, d) if names else () for d in designs)
     assignment = None
-    settings: tuple[Setting | None, ...] = (None,) * len(tree.leaves)
+    settings: tuple[Stamping | None, ...] = (None,) * len(tree.leaves)
     if names is not None:
         places = places_of(hung, grades, value)
         assignment = _assigned(commission, names, places, panels, bench)
@@ -119,15 +120,23 @@ def named(tree: Tree, texts: Sequence[str], rows: NDArray[np.int64]) -> Tree:
     return tree.hung(replace(tree.leaves, names=np.array(names, dtype=np.str_)))
 
 
-def stamped_settings(commission: Commission, tree: Tree, panels: Sequence[Panel | None]) -> tuple[Setting | None, ...]:
+def name_panels(commission: Commission, design: Design) -> tuple[Panel, ...]:
+    """Return where names can stand on a design: the largest panel, and the longest for one line, two, and so on."""
+    lettering = commission.leaves.lettering
+    least = float(stamp_heights(lettering.least, lettering.most)[0])
+    return stamp_panels(design, (least * line_depths(lettering.lines)).tolist())
+
+
+def stamped_settings(
+    commission: Commission, tree: Tree, panels: Sequence[Sequence[Panel]]
+) -> tuple[Stamping | None, ...]:
     """Return how each leaf is stamped: (L,), None for leaves without a name."""
     lettering = commission.leaves.lettering
     heights = stamp_heights(lettering.least, lettering.most)
-    found: list[Setting | None] = []
-    for name, design in zip(tree.leaves.names.tolist(), tree.leaves.designs.tolist(), strict=True):
-        panel = panels[design - 1] if name else None
-        found.append(setting(name, (panel.width, panel.height), heights, lettering.lines) if panel else None)
-    return tuple(found)
+    return tuple(
+        stamping(name, panels[design - 1], heights, lettering.lines) if name else None
+        for name, design in zip(tree.leaves.names.tolist(), tree.leaves.designs.tolist(), strict=True)
+    )
 
 
 def blank_labels(layout: Layout, tree: Tree) -> tuple[tuple[str, ...], ...]:
@@ -159,9 +168,14 @@ def branch_groups(tree: Tree) -> NDArray[np.int64]:
     return np.asarray(tree.parents[tree.leaves.twigs], dtype=np.int64)
 
 
-def panel_sizes(panels: Sequence[Panel | None]) -> Floats:
-    """Return width and height of each panel: (D, 2) mm, zeros where there is none."""
-    return np.array([(p.width, p.height) if p else (0.0, 0.0) for p in panels]).reshape(-1, 2)
+def panel_sizes(panels: Sequence[Sequence[Panel]]) -> Floats:
+    """Return width and height of each panel: (D, P, 2) mm, zeros where a design has fewer."""
+    most = max((len(each) for each in panels), default=1) or 1
+    sizes = np.zeros((len(panels), most, 2))
+    for row, each in enumerate(panels):
+        for k, panel in enumerate(each):
+            sizes[row, k] = panel.width, panel.height
+    return sizes
 
 
 def places_of(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
@@ -171,7 +185,7 @@ def places_of(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
 
 
 def _assigned(
-    commission: Commission, names: NameList, places: Places, panels: Sequence[Panel | None], bench: Bench
+    commission: Commission, names: NameList, places: Places, panels: Sequence[Sequence[Panel]], bench: Bench
 ) -> Assignment:
     lettering = commission.leaves.lettering
     heights = stamp_heights(lettering.least, lettering.most)

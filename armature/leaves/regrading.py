@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places
+from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places, can_be_stamped
 from armature.leaves.grades import Bench
 from armature.leaves.letters import letter_heights, line_lengths
 
@@ -19,7 +19,7 @@ Ints = NDArray[np.int64]
 
 @dataclass(frozen=True)
 class Stamps:
-    """What a name needs of a leaf: panels (D, 2) mm of the designs, stamp heights in mm, most lines."""
+    """What a name needs of a leaf: panels (D, P, 2) mm of the designs, stamp heights in mm, most lines."""
 
     panels: Floats
     heights: Floats
@@ -83,7 +83,7 @@ def _moved(texts: Sequence[str], now: Ints, places: Places, gone: NDArray[np.boo
     leaves = now.copy()
     lengths = line_lengths([texts[n] for n in homeless.tolist()], stamps.lines)
     fits = letter_heights(lengths, stamps.panels, stamps.heights) > 0
-    free = ~gone & stamps.panels[places.designs].all(axis=1)
+    free = ~gone & can_be_stamped(stamps.panels)[places.designs]
     free[now] = False
     # The hardest names choose first.
     for k in np.argsort(fits.sum(axis=1), kind="stable").tolist():

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -47,37 +48,65 @@ def clear_zone(design: Design, edge: float = EDGE_CLEAR, vein: float = VEIN_CLEA
     return zone.difference(shapely.union_all(lines)) if lines else zone
 
 
-def stamp_panel(design: Design, cell: float = 0.5, step_deg: float = 7.5) -> Panel | None:
-    """Return the largest clear rectangle over text directions from -90 to 90 deg, or None where there is none.
+def stamp_panels(
+    design: Design, depths: Sequence[float] = (), cell: float = 0.5, step_deg: float = 7.5
+) -> tuple[Panel, ...]:
+    """Return the clear rectangles that names can stand on: the largest, then for each of `depths` in mm the longest
+    that is at least so deep, where it is longer; none where nothing is clear.
 
-    The rectangle is found on a grid of `cell` mm and lies wholly inside the clear zone.
+    All text directions from -90 to 90 deg are tried. Rectangles are found on a grid of `cell` mm and lie wholly inside
+    the clear zone.
     """
     zone = clear_zone(design, min(EDGE_CLEAR, 0.03 * design.length), min(VEIN_CLEAR, 0.01 * design.length))
     if zone.is_empty:
-        return None
-    coarse = 2.0 * cell
+        return ()
     turns = np.arange(-90.0, 90.0, step_deg)
-    sizes = [_best(zone, float(turn), coarse) for turn in turns]
-    rough = int(np.argmax([p.width * p.height if p else 0.0 for p in sizes]))
-    near = turns[rough] + np.array([-0.5, -0.25, 0.0, 0.25, 0.5]) * step_deg
-    fine = [p for p in (_best(zone, float(turn), cell) for turn in near) if p]
-    return max(fine, key=lambda p: round(p.width * p.height, 6)) if fine else None
+    coarse = [_Grid(zone, float(turn), 2.0 * cell) for turn in turns]
+    fine: dict[float, _Grid] = {}
+    found: list[Panel] = []
+    for depth in (0.0, *depths):
+        rough = int(np.argmax([_worth(grid.best(depth), depth) for grid in coarse]))
+        near = turns[rough] + np.array([-0.5, -0.25, 0.0, 0.25, 0.5]) * step_deg
+        for turn in near.tolist():
+            if turn not in fine:
+                fine[turn] = _Grid(zone, turn, cell)
+        best = max((fine[turn].best(depth) for turn in near.tolist()), key=lambda panel: _worth(panel, depth))
+        if best is not None and not any(o.width >= best.width and o.height >= depth for o in found):
+            found.append(best)
+    return tuple(found)
 
 
-def _best(zone: BaseGeometry, turn: float, cell: float) -> Panel | None:
-    level = affinity.rotate(zone, -turn, origin=(0, 0))
-    x0, y0, x1, y1 = level.bounds
-    free = _free_cells(level, np.arange(x0, x1, cell), np.arange(y0, y1, cell), cell)
-    left, low, wide, high = largest_rectangle(free)
-    if wide == 0:
-        return None
-    w, h = wide * cell, high * cell
-    a = np.deg2rad(turn)
-    cx, cy = x0 + left * cell + w / 2, y0 + low * cell + h / 2
-    x, y = cx * np.cos(a) - cy * np.sin(a), cx * np.sin(a) + cy * np.cos(a)
-    if h > w:
-        return Panel(x, y, h, w, _readable(turn + 90.0))
-    return Panel(x, y, w, h, _readable(turn))
+def _worth(panel: Panel | None, depth: float) -> float:
+    """What a panel counts: its area, or its length where a depth is asked."""
+    if panel is None:
+        return 0.0
+    return round(panel.width if depth else panel.width * panel.height, 6)
+
+
+class _Grid:
+    """The clear zone turned level with one text direction, as cells."""
+
+    def __init__(self, zone: BaseGeometry, turn: float, cell: float) -> None:
+        level = affinity.rotate(zone, -turn, origin=(0, 0))
+        self.x0, self.y0, x1, y1 = level.bounds
+        self.turn, self.cell = turn, cell
+        self.free = _free_cells(level, np.arange(self.x0, x1, cell), np.arange(self.y0, y1, cell), cell)
+
+    def best(self, depth: float) -> Panel | None:
+        """The largest clear rectangle, or with a depth the longest so deep along the text; None where none is."""
+        if depth:
+            left, low, wide, high = longest_rectangle(self.free, int(np.ceil(depth / self.cell - 1e-9)))
+        else:
+            left, low, wide, high = largest_rectangle(self.free)
+        if wide == 0:
+            return None
+        w, h = wide * self.cell, high * self.cell
+        a = np.deg2rad(self.turn)
+        cx, cy = self.x0 + left * self.cell + w / 2, self.y0 + low * self.cell + h / 2
+        x, y = cx * np.cos(a) - cy * np.sin(a), cx * np.sin(a) + cy * np.cos(a)
+        if h > w and not depth:
+            return Panel(x, y, h, w, _readable(self.turn + 90.0))
+        return Panel(x, y, w, h, _readable(self.turn))
 
 
 def _readable(turn: float) -> float:
@@ -120,6 +149,21 @@ def largest_rectangle(free: NDArray[np.bool_]) -> tuple[int, int, int, int]:
             wide = int(widest[row])
             best, found = wide * high, (end - wide + 1, row, wide, high)
     return found
+
+
+def longest_rectangle(free: NDArray[np.bool_], rows: int) -> tuple[int, int, int, int]:
+    """Return (left column, low row, columns, rows) of the longest all-true rectangle of so many rows; zeros if none.
+
+    >>> longest_rectangle(np.array([[1, 1, 0], [1, 1, 1]], dtype=bool), 1)
+    (0, 1, 3, 1)
+    """
+    if rows > len(free):
+        return (0, 0, 0, 0)
+    windows = np.lib.stride_tricks.sliding_window_view(free, rows, axis=0)
+    runs = _runs(np.asarray(windows.all(axis=2)))
+    row, end = (int(v) for v in np.unravel_index(int(np.argmax(runs)), runs.shape))
+    wide = int(runs[row, end])
+    return (end - wide + 1, row, wide, rows) if wide else (0, 0, 0, 0)
 
 
 def _runs(column: NDArray[np.bool_]) -> NDArray[np.int64]:

@@ -25,14 +25,14 @@ class TooLong:
 def too_long(name: str, panels: Floats, heights: Floats, lines: int, fits: bool) -> TooLong:
     """Return what to say of a name without a leaf.
 
-    panels: (D, 2) mm of the designs. heights: letter stamps on hand, mm, smallest first. fits: whether it would fit a
-    leaf that bears another name.
+    panels: (D, P, 2) mm of the designs. heights: letter stamps on hand, mm, smallest first. fits: whether it would fit
+    a leaf that bears another name.
     """
     length = line_lengths([name], lines)[0]
     if fits:
         return TooLong(name, round(float(length[0])), lines, "every leaf with room for it bears another name already")
     best = max(
-        (most_letters((float(w), float(h)), float(heights[0]), lines) for w, h in panels),
+        (most_letters((float(w), float(h)), float(heights[0]), lines) for w, h in panels.reshape(-1, 2)),
         key=lambda rl: min(rl[0] * rl[1], length[0]),
     )
     rows, letters = best
@@ -41,8 +41,10 @@ def too_long(name: str, panels: Floats, heights: Floats, lines: int, fits: bool)
 
 
 def _shorter(name: str, rows: int, letters: int) -> str:
-    """A form with initials that would fit, where there is one."""
+    """A form with initials that would fit, where there is one; more than four words are no person's name."""
     words = name.split()
+    if len(words) > 4:
+        return ""
     for keep in range(len(words) - 1):
         short = " ".join([w[0] + "." for w in words[: keep + 1]] + words[keep + 1 :])
         if rows and line_lengths([short], rows)[0][-1] <= letters:

@@ -14,6 +14,7 @@ from armature.leaves.arcs import Path, flattened
 from armature.leaves.letters import Setting, advance, line_depths
 from armature.leaves.outlines import Design
 from armature.leaves.stamp_areas import Panel
+from armature.leaves.stamping import Stamping
 from armature.records.leaf_fonts import add_fonts, fitted_size, write_at
 
 if TYPE_CHECKING:
@@ -46,7 +47,7 @@ def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str =
     return missing
 
 
-def batches(settings: Sequence[Setting | None], tags: Sequence[str]) -> list[list[int]]:
+def batches(settings: Sequence[Stamping | None], tags: Sequence[str]) -> list[list[int]]:
     """Return the rows of the leaves to stamp, in batches of one letter size and at most 24 leaves."""
     rows = [(s.height, s.method, tags[k], k) for k, s in enumerate(settings) if s is not None]
     rows.sort(key=lambda r: (-r[0], r[1], r[2]))
@@ -100,9 +101,8 @@ def _inches(height: float) -> str:
 
 
 def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, float]) -> None:
-    setting, panel = plan.settings[row], plan.panels[design.number - 1]
+    setting = plan.settings[row]
     assert setting is not None
-    assert panel is not None
     pdf.set_draw_color(90)
     pdf.set_line_width(0.25)
     _curve(pdf, design.outline, at)
@@ -111,7 +111,7 @@ def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, 
     pdf.set_line_width(0.15)
     for vein in design.veins:
         _curve(pdf, vein, at)
-    _text_lines(pdf, setting, panel, at)
+    _text_lines(pdf, setting.setting, setting.panel, at)
     leaves = plan.tree.leaves
     pdf.set_text_color(0)
     pdf.set_font("plain", "B", 7)

@@ -46,7 +46,8 @@ def designs_csv(plan: LeafPlan) -> str:
     centroids = np.array([d.centroid for d in designs]).reshape(-1, 2)
     used = np.bincount(plan.tree.leaves.designs, minlength=len(designs) + 1)[1:]
     spares = _spares(plan)
-    panel = np.array([(p.x, p.y, p.width, p.height, p.turn_deg) if p else (0.0,) * 5 for p in panels]).reshape(-1, 5)
+    firsts = [each[0] if each else None for each in panels]
+    panel = np.array([(p.x, p.y, p.width, p.height, p.turn_deg) if p else (0.0,) * 5 for p in firsts]).reshape(-1, 5)
     return csv_text(
         {
             "design": np.array([d.number for d in designs]),
@@ -67,6 +68,7 @@ def designs_csv(plan: LeafPlan) -> str:
                 f"panel_{key}": panel[:, k]
                 for k, key in enumerate(("x_mm", "y_mm", "width_mm", "height_mm", "turn_deg"))
             },
+            "line_mm": np.array([max((p.width for p in each), default=0.0) for each in panels]),
         }
     )
 

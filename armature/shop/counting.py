@@ -8,7 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from armature.centreline import BendList, Floats
-from armature.shop.labour import RUN_MM2, Counts
+from armature.shop.labour import RUN_MM2, Counts, LeafWork
 from armature.shop.sections import SectionPlan
 from armature.shop.stocklist import Sawing
 from armature.shop.welds import Welds
@@ -28,6 +28,7 @@ def counted(
     masses: Floats,
     sections: SectionPlan,
     splice: str,
+    leaf_work: LeafWork | None = None,
 ) -> Counts:
     """Return the counts of a whole job. kinds: (M,) how each member is joined; masses: (M,) kg as forged."""
     welded = (kinds == "weld").astype(np.float64)
@@ -52,6 +53,7 @@ def counted(
         splice=splice,
         sections=len(sections.sections),
         leaves=len(tree.leaves),
+        leaf_work=leaf_work,
         letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
     )
 

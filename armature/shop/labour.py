@@ -59,6 +59,16 @@ class Rate:
 
 
 @dataclass(frozen=True)
+class LeafWork:
+    """What leaves ask of the cutting table: sheet to buy in kg, blanks with spares, metres of cut, pierces."""
+
+    sheet_kg: float
+    blanks: int
+    cut_m: float
+    pierces: int
+
+
+@dataclass(frozen=True)
 class Work:
     """One operation: what is counted, how many, and the hours."""
 
@@ -102,6 +112,7 @@ class Counts:
     sections: int = 1
     leaves: int = 0
     letters: int = 0
+    leaf_work: LeafWork | None = None
 
 
 def read_rates(path: Path | None = None) -> dict[str, Rate]:
@@ -152,9 +163,11 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
         return rates[name].hours(count, metres, areas, counts.masses, size)
 
-    def plain(name: str, count: int) -> Floats:
+    def plain(name: str, count: int, metres: float = 0.0) -> Floats:
         single = np.array([float(count)])
-        return rates[name].hours(single, 0.0 * single, 0.0 * single, 0.0 * single, np.full(1, _BAR))
+        return rates[name].hours(single, np.array([metres]), 0.0 * single, 0.0 * single, np.full(1, _BAR))
+
+    blanks = _blanks(counts)
 
     def spliced(name: str) -> Floats:
         bars = counts.splices_mm if counts.splice == name else np.zeros(0)
@@ -176,7 +189,7 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
         "sleeve": spliced("sleeve"),
         "flange": spliced("flange"),
         "erect": plain("erect", counts.sections),
-        "cut_leaves": plain("cut_leaves", counts.leaves),
+        "cut_leaves": plain("cut_leaves", blanks.pierces, blanks.cut_m),
         "shape_leaves": plain("shape_leaves", counts.leaves),
         "stamp": plain("stamp", counts.letters),
         "hang": plain("hang", counts.leaves),
@@ -200,11 +213,16 @@ def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
         "finish": float(len(tree)),
         **spliced,
         "erect": float(counts.sections),
-        "cut_leaves": float(counts.leaves),
+        "cut_leaves": float(_blanks(counts).blanks),
         "shape_leaves": float(counts.leaves),
         "stamp": float(counts.letters),
         "hang": float(counts.leaves),
     }
+
+
+def _blanks(counts: Counts) -> LeafWork:
+    """What is cut of leaves; without plates a blank and two pierces for each, lengths unknown."""
+    return counts.leaf_work or LeafWork(0.0, counts.leaves, 0.0, 2 * counts.leaves)
 
 
 def _rate(where: str, operation: str, given: object) -> Rate:

@@ -31,7 +31,7 @@ from armature.shop.boxes import Limits
 from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
 from armature.shop.estimate import Estimate, Prices, estimate
-from armature.shop.labour import Labour, labour, read_rates
+from armature.shop.labour import Labour, LeafWork, labour, read_rates
 from armature.shop.lifting import Lift, Stage, erected, lift
 from armature.shop.measuring import CheckDimensions, check_dimensions
 from armature.shop.sections import SectionPlan, section_plan
@@ -113,10 +113,11 @@ def shop_plan(
     tree: Tree,
     commission: Commission,
     sway: Floats | None = None,
-    leaf_kg: float = 0.0,
+    leaf_work: LeafWork | None = None,
     needed: tuple[Floats, NDArray[np.bool_]] | None = None,
 ) -> ShopPlan:
-    """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_kg: leaf metal to buy.
+    """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_work: sheet to
+    buy and what is cut from it, where plates are laid.
 
     needed: what strength asks of the welds, fillet legs (M,) mm and where a groove has to be (M,), where it is known;
     without it the papers say that their fillets are only the least of the table. What cannot be met is listed in
@@ -135,7 +136,7 @@ def shop_plan(
     masses = forged_masses(tree, commission.steel.density)
     welded = welds(tree, kinds, paper, needed)
     truth, touching = _truth(tree, commission, listed, bends, paper, sway)
-    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, shop.transport.splice)
+    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, shop.transport.splice, leaf_work)
     rates = read_rates(None if shop.crew.rates is None else commission.file(shop.crew.rates))
     work = labour(tree, counts, rates, shop.crew.people, shop.crew.hours_a_week, shop.crew.spare)
     prices = Prices(
@@ -170,7 +171,7 @@ def shop_plan(
         labour=work,
         estimate=estimate(
             sum(size.mass_kg for size in bars.sizes),
-            leaf_kg,
+            leaf_work.sheet_kg if leaf_work else 0.0,
             sum(one.hours for one in work.works),
             prices,
             float(welded.metal.sum()) * commission.steel.density * 1e-9,
