@@ -158,7 +158,7 @@ def _drawings(
     sheet: Sheet, plan: ShopPlan, row: int, rows: Ints, x: float, y: float, width: float, height: float, unit: System
 ) -> None:
     tail = float(plan.bends.tails[row])
-    floor, side = finished_shapes(plan.tree.chains, row)
+    floor, side = finished_shapes(plan.floor, row)
     shapes: list[tuple[str, Shape]] = [("on the floor", floor), ("from the side", side)]
     if len(rows):
         shapes.insert(0, ("all bends in one plane", flat_shape(plan.bends, rows, tail)))
@@ -260,7 +260,7 @@ def _children(
 def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
     """Offsets from a chalked base line, for bending by eye, and the chord and rise of each bend."""
     length = float(plan.tree.lengths[row])
-    found = floor_offsets(plan.tree.chains, row, length / 8.0)
+    found = floor_offsets(plan.tree.chains, row, length / 8.0, plan.floor)
     sheet.rule(x, y, right - x, 0.6)
     sheet.ink(GREY)
     sheet.words(x, y + 5.0, "BY EYE", 9)

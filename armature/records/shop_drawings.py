@@ -10,29 +10,33 @@ from ezdxf._options import options
 from ezdxf.filemanagement import new
 from ezdxf.layouts.layout import Modelspace
 
-from armature.records.shop_templates import Strip, strips
+from armature.records.shop_laying import Strip, strips
+from armature.records.shop_templates import tile_size
 from armature.shop.plan import ShopPlan
 
 LAYERS = {"CENTRELINE": 1, "EDGE": 7, "BEND": 3, "TAG": 5}
 
 
-def templates_dxf(plan: ShopPlan) -> str:
-    """Return the text of a DXF (R2010, mm) with every member as it lies on the floor, batch above batch."""
+def templates_dxf(plan: ShopPlan, laid: list[Strip] | None = None) -> str:
+    """Return the text of a DXF (R2010, mm) with every member as it lies on the floor, strip above strip.
+
+    laid: the strips of the plan, where they are known already.
+    """
     before = options.write_fixed_meta_data_for_testing
     options.write_fixed_meta_data_for_testing = True
     try:
-        return _drawn(plan)
+        return _drawn(laid or strips(plan, tile_size(plan)))
     finally:
         options.write_fixed_meta_data_for_testing = before
 
 
-def _drawn(plan: ShopPlan) -> str:
+def _drawn(laid: list[Strip]) -> str:
     drawing = new("R2010")
     drawing.units = units.MM
     for name, colour in LAYERS.items():
         drawing.layers.add(name, color=colour)
     top = 0.0
-    for strip in strips(plan):
+    for strip in laid:
         _add(drawing.modelspace(), strip, top)
         top += strip.height + 40.0
     stream = io.StringIO()

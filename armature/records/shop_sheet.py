@@ -20,6 +20,7 @@ from armature.units import System, format_length
 
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 POINT = 25.4 / 72.0
+_K = 1.0 / POINT
 INK, GREY, PALE, ACCENT = (0, 0, 0), (105, 105, 105), (222, 222, 222), (176, 58, 26)
 
 _ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
@@ -89,19 +90,18 @@ class Sheet(FPDF):
         """Set the colour of type, lines and fills, and the width of lines in mm."""
         shade = _shade(colour)
         # One shade is one object: most calls change nothing, and comparing objects costs nothing.
-        if self.text_color is not shade:
-            self.text_color = shade
-        if self.draw_color is not shade:
-            self.set_draw_color(shade)
-        if self.fill_color is not shade:
-            self.set_fill_color(shade)
+        self.text_color = shade
+        if self.draw_color is not shade or self.fill_color is not shade:
+            self.draw_color = self.fill_color = shade
+            if self.page:
+                self._out(_shading(colour))
         if line is not None and line != self.line_width:
             self.set_line_width(line)
 
     def words(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
         """Write one line with its baseline at y; align L, C or R about x. Return its width in mm."""
         if self._signs.issuperset(text.replace(" ", "")):
-            width = self._width(text, size, bold)
+            width = self.width(text, size, bold)
             self._line(x - _ALIGNED[align] * width, y, ((text, size, 0.0),), (width,), bold)
             return width
         # Other scripts need shaping and second fonts, which only a cell has; its baseline is 0.3 of the size below its
@@ -114,10 +114,13 @@ class Sheet(FPDF):
         self.set_text_shaping(False)
         return width
 
-    def fitted(self, x: float, y: float, text: str, size: float, width: float, bold: bool = False) -> float:
-        """Write one line as large as `size` allows within `width` mm; return its width."""
-        needed = self._width(text, size, bold)
-        return self.words(x, y, text, size * min(1.0, width / max(needed, 1e-9)), bold)
+    def fitted(
+        self, x: float, y: float, text: str, size: float, width: float, bold: bool = False, align: str = "L"
+    ) -> float:
+        """Write one line as large as `size` allows within `width` mm from x on; return its width."""
+        needed = self.width(text, size, bold)
+        at = x + _ALIGNED[align] * width
+        return self.words(at, y, text, size * min(1.0, width / max(needed, 1e-9)), bold, align)
 
     def length(
         self, x: float, y: float, mm: float, unit: System, size: float, bold: bool = False, align: str = "L"
@@ -145,7 +148,7 @@ class Sheet(FPDF):
         else:
             parts.append((rest, size, 0.0))
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
-        widths = [self._width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
+        widths = [self.width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
         place = x - _ALIGNED[align] * sum(widths)
         if self._signs.issuperset(text.replace(" ", "")):
             self._line(place, y, parts, widths, bold)
@@ -181,7 +184,8 @@ class Sheet(FPDF):
             told = ["q", self.text_color.serialize().lower(), *told, "Q"]
         self._out(" ".join(told))
 
-    def _width(self, text: str, size: float, bold: bool) -> float:
+    def width(self, text: str, size: float, bold: bool = False) -> float:
+        """Return the width of a text, mm."""
         # Measuring takes as long as writing, and the same words come back on every card.
         key = (text, bold)
         if key not in self._widths:
@@ -203,19 +207,11 @@ class Sheet(FPDF):
 
     def dial(self, x: float, y: float, radius: float, angle: float, plain: bool = False) -> None:
         """Draw a clock seen along the bar toward its tip: 0 is at 12 o'clock, positive goes clockwise."""
-        self.ink(GREY, 0.25)
-        self.circle(x, y, radius)
-        for hour in range(0, 360, 90):
-            inner = 0.8 if hour else 0.6
-            self.line(*_hand(x, y, radius * inner, hour), *_hand(x, y, radius, hour))
-        if plain:
-            return
-        self.ink(ACCENT, 0.7)
-        tip = _hand(x, y, radius * 0.92, angle)
-        self.line(x, y, *tip)
-        self.polygon(
-            [tip, _hand(x, y, radius * 0.55, angle - 22.0), _hand(x, y, radius * 0.55, angle + 22.0)], style="F"
-        )
+        self.stamp(x, y, _dial(round(radius, 3), None if plain else round(angle, 1)))
+
+    def stamp(self, x: float, y: float, drawing: str) -> None:
+        """Set a drawing made of `strokes` with its origin at a place."""
+        self._out(f"q 1 0 0 1 {x * self.k:.2f} {(self.h - y) * self.k:.2f} cm {drawing} Q")
 
     def path(self, points: Sequence[Point], width: float, colour: Colour = INK) -> None:
         """Draw a line through points."""
@@ -261,13 +257,50 @@ def side_text(mm: float, unit: System) -> str:
     return f"{-int(-mm // 10.0) / 100.0:.2f} m"
 
 
-def _hand(x: float, y: float, radius: float, angle: float) -> Point:
-    return x + radius * sin(radians(angle)), y - radius * cos(radians(angle))
+def strokes(
+    lines: Iterable[Sequence[Point]], colour: Colour, width: float, dash: Sequence[float] = (), fill: bool = False
+) -> str:
+    """Return PDF operators that stroke lines (or fill them) about an origin of their own, mm, y up, for `stamp`."""
+    path = " ".join(
+        " l ".join([f"{x * _K:.2f} {y * _K:.2f}" for x, y in line]).replace(" l ", " m ", 1) + " l" for line in lines
+    )
+    shade = _shade(colour).serialize()
+    if fill:
+        return f"{shade.lower()} {path} f"
+    broken = f"[{' '.join(f'{each * _K:.2f}' for each in dash)}] 0 d " if dash else ""
+    return f"{shade.upper()} {width * _K:.2f} w {broken}{path} S{' [] 0 d' if dash else ''}"
+
+
+@cache
+def _face(radius: float) -> str:
+    ring = [_hand(radius, step * 10.0) for step in range(37)]
+    ticks = [[_hand(radius * (0.8 if hour else 0.6), hour), _hand(radius, hour)] for hour in (0, 90, 180, 270)]
+    return strokes([ring, *ticks], GREY, 0.25)
+
+
+@cache
+def _dial(radius: float, angle: float | None) -> str:
+    face = _face(radius)
+    if angle is None:
+        return face
+    tip = _hand(radius * 0.92, angle)
+    head = [tip, _hand(radius * 0.55, angle - 22.0), _hand(radius * 0.55, angle + 22.0)]
+    return f"{face} {strokes([[(0.0, 0.0), tip]], ACCENT, 0.7)} {strokes([head], ACCENT, 0.0, fill=True)}"
+
+
+def _hand(radius: float, angle: float) -> Point:
+    return radius * sin(radians(angle)), radius * cos(radians(angle))
 
 
 @cache
 def _shade(colour: Colour) -> DeviceGray | DeviceRGB | DeviceCMYK:
     return convert_to_device_color(*colour)
+
+
+@cache
+def _shading(colour: Colour) -> str:
+    shade = _shade(colour).serialize()
+    return f"{shade.upper()} {shade.lower()}"
 
 
 @cache

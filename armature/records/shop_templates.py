@@ -1,155 +1,114 @@
 """templates.pdf: members drawn full size on tiles to tape together, and wraps for the saddles on their ends.
 
-Strategy: members of one batch are laid side by side on a strip as long as the longest; a strip is cut into tiles, and a
-tile that holds no steel is not printed. Every tile carries a square to check the printer by and marks to match.
+A strip of members side by side is cut into tiles, and a tile that holds no steel is not printed. Every tile carries the
+tags of what lies on it, a square to check the printer by and marks to match.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from math import ceil
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, sampled
-from armature.records.shop_packet import batches
-from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet
-from armature.shop.chalk import floor_frame
+from armature.centreline import Floats
+from armature.records.shop_laying import Outline, Strip, strips, touched_points
+from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, strokes
 from armature.shop.plan import ShopPlan
 from armature.shop.saddles import saddle
 from armature.units import System, format_length
 
 EDGE, FOOT = 10.0, 34.0
-_GAP = 8.0
-_WIDEST = 560.0
+Tile = tuple[int, int]
 # A wrap round a thinner bar is smaller than the fingers that hold it: those saddles are ground by eye.
 THINNEST_WRAP = 10.0
 
 
-@dataclass(frozen=True, eq=False)
-class Outline:
-    """One member on the floor: its line (K, 2) mm, its radii (K,) mm, bends' places, and how high it lifts (K,) mm."""
+def templates(plan: ShopPlan, laid: list[Strip] | None = None) -> bytes:
+    """Return the PDF of full-size templates: an index, the tiles strip by strip, the saddle wraps.
 
-    tag: str
-    line: Floats
-    radii: Floats
-    bends: Floats
-    lift: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class Strip:
-    """Outlines side by side: each with the place of its own origin (x, y) mm; the strip's size."""
-
-    name: str
-    outlines: tuple[tuple[Outline, float, float], ...]
-    width: float
-    height: float
-
-
-def templates(plan: ShopPlan) -> bytes:
-    """Return the PDF of full-size templates: an index, the tiles strip by strip, the saddle wraps."""
+    laid: the strips of the plan, where they are known already.
+    """
     unit: System = "inch" if plan.paper.unit == "inch" else "mm"
     sheet = Sheet(plan.page, f"{plan.title}: templates", [plan.title], landscape=True)
     height, width = PAGES[plan.page]
-    own = strips(plan)
-    tile = (width - 2.0 * EDGE, height - EDGE - FOOT)
-    jobs = [(strip, _filled(strip, tile)) for strip in own]
+    tile = tile_size(plan)
+    jobs = [(strip, _filled(strip, tile)) for strip in laid or strips(plan, tile)]
     _index(sheet, plan, jobs, width, height)
     for strip, filled in jobs:
-        for column, line in filled:
-            _tile(sheet, strip, column, line, tile, unit)
+        steel = [_steel(drawn) for drawn, _, _ in strip.outlines]
+        for place, rows in filled.items():
+            _tile(sheet, strip, place, rows, steel, tile, unit)
     _wraps(sheet, plan, width, height, unit)
     return sheet.printed()
 
 
-def strips(plan: ShopPlan) -> list[Strip]:
-    """Return all members on strips of at most some 560 mm of height, batch by batch."""
-    found: list[Strip] = []
-    for batch in batches(plan):
-        placed: list[tuple[Outline, float, float]] = []
-        top = 0.0
-        for row in batch.rows:
-            drawn = outline(plan, row)
-            low, high = drawn.line[:, 1].min() - drawn.radii.max(), drawn.line[:, 1].max() + drawn.radii.max()
-            if placed and top + high - low > _WIDEST:
-                found.append(_strip(batch.number, placed, top))
-                placed, top = [], 0.0
-            left = drawn.line[:, 0].min() - drawn.radii.max()
-            placed.append((drawn, float(-left), float(top + high)))
-            top += float(high - low) + _GAP
-        found.append(_strip(batch.number, placed, top))
-    return found
+def tile_size(plan: ShopPlan) -> Point:
+    """Return the width and height of a tile, mm: a page on its side less its edges."""
+    height, width = PAGES[plan.page]
+    return width - 2.0 * EDGE, height - EDGE - FOOT
 
 
-def outline(plan: ShopPlan, row: int) -> Outline:
-    """Return one member as it lies on the floor."""
-    tree = plan.tree
-    line = sampled(tree.chains.taken([row]), 0.1, 60.0)
-    start, frame = floor_frame(tree.chains, row)
-    local = (line.points - start) @ frame.T
-    rows = np.flatnonzero(plan.bends.members == row)
-    marks = np.concatenate([plan.bends.marks[rows], plan.bends.marks[rows] + _arcs(plan, rows)])
-    bends = np.stack([np.interp(marks, line.stations, local[:, axis]) for axis in range(2)], axis=1)
-    radii = tree.diameters_at(np.full(len(local), row), line.stations) / 2.0
-    return Outline(str(tree.tags[row]), local[:, :2], radii, bends, local[:, 2])
+def _filled(strip: Strip, tile: Point) -> dict[Tile, list[int]]:
+    """Return the tiles (line, column) that hold some steel, line by line, and the places of their outlines."""
+    found: dict[Tile, list[int]] = {}
+    for number, (drawn, x, y) in enumerate(strip.outlines):
+        places = np.floor(np.round(touched_points(drawn, x, y) / tile, 6)).astype(np.int64)
+        last = np.ceil(np.round([strip.width / tile[0], strip.height / tile[1]], 6)).astype(np.int64) - 1
+        for column, line in np.unique(np.clip(places, 0, np.maximum(last, 0)), axis=0).tolist():
+            found.setdefault((line, column), []).append(number)
+    return dict(sorted(found.items()))
 
 
-def _arcs(plan: ShopPlan, rows: Ints) -> Floats:
-    return np.asarray(plan.bends.radii[rows] * np.radians(plan.bends.bends[rows]))
-
-
-def _strip(batch: int, placed: list[tuple[Outline, float, float]], top: float) -> Strip:
-    width = max(float(each.line[:, 0].max() + each.radii.max()) + x for each, x, _ in placed)
-    names = f"{placed[0][0].tag} to {placed[-1][0].tag}" if len(placed) > 1 else placed[0][0].tag
-    return Strip(f"batch {batch}: {names}", tuple(placed), width, top)
-
-
-def _filled(strip: Strip, tile: Point) -> list[tuple[int, int]]:
-    """Return the tiles (column, line) that hold some steel, line by line."""
-    found: set[tuple[int, int]] = set()
-    for drawn, x, y in strip.outlines:
-        for (px, py), radius in zip(drawn.line.tolist(), drawn.radii.tolist(), strict=True):
-            for dx in (-radius, radius):
-                for dy in (-radius, radius):
-                    found.add((int((x + px + dx) // tile[0]), int((y - py + dy) // tile[1])))
-    columns, lines = ceil(strip.width / tile[0]), ceil(strip.height / tile[1])
-    inside = {(min(max(c, 0), columns - 1), min(max(r, 0), lines - 1)) for c, r in found}
-    return sorted(inside, key=lambda place: (place[1], place[0]))
-
-
-def _tile(sheet: Sheet, strip: Strip, column: int, line: int, tile: Point, unit: System) -> None:
+def _tile(
+    sheet: Sheet, strip: Strip, place: Tile, rows: list[int], steel: list[str], tile: Point, unit: System
+) -> None:
     sheet.add_page()
-    shift = (EDGE - column * tile[0], EDGE - line * tile[1])
+    line, column = place
+    corner = (column * tile[0], line * tile[1])
     with sheet.rect_clip(EDGE, EDGE, tile[0], tile[1]):
-        for drawn, x, y in strip.outlines:
-            _steel(sheet, drawn, x + shift[0], y + shift[1], unit)
-    _frame(sheet, strip.name, column, line, tile, unit)
+        for number in rows:
+            drawn, x, y = strip.outlines[number]
+            at = x + EDGE - corner[0], y + EDGE - corner[1]
+            sheet.stamp(*at, steel[number])
+            _names(sheet, drawn, *at, tile, unit)
+    _frame(sheet, " ".join(strip.outlines[number][0].tag for number in rows), column, line, tile, unit)
 
 
-def _steel(sheet: Sheet, drawn: Outline, x: float, y: float, unit: System) -> None:
-    def place(points: Floats) -> list[Point]:
-        return [(x + px, y - py) for px, py in points.tolist()]
-
+def _steel(drawn: Outline) -> str:
+    """Return the drawing of one member about its own origin: edges, centreline, crosses where bends begin and end."""
     along = np.gradient(drawn.line, axis=0)
     side = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.linalg.norm(along, axis=1), 1e-9)[:, None]
-    edges = [drawn.line + side * drawn.radii[:, None], drawn.line - side * drawn.radii[:, None]]
-    sheet.path([*place(edges[0]), *place(edges[1])[::-1], place(edges[0])[0]], 0.35, INK)
-    sheet.set_dash_pattern(dash=4, gap=1.5)
-    sheet.path(place(drawn.line), 0.15, GREY)
-    sheet.set_dash_pattern()
-    sheet.ink(ACCENT, 0.3)
-    for px, py in place(drawn.bends):
-        sheet.line(px - 2.0, py - 2.0, px + 2.0, py + 2.0)
-        sheet.line(px - 2.0, py + 2.0, px + 2.0, py - 2.0)
-    start = place(drawn.line[:1])[0]
+    out = side * drawn.radii[:, None]
+    edge = np.concatenate([drawn.line + out, (drawn.line - out)[::-1], (drawn.line + out)[:1]])
+    crosses = [
+        [(px - 2.0, py - 2.0 * way), (px + 2.0, py + 2.0 * way)]
+        for px, py in drawn.bends.tolist()
+        for way in (1.0, -1.0)
+    ]
+    parts = [strokes([edge.tolist()], INK, 0.35), strokes([drawn.line.tolist()], GREY, 0.15, (4.0, 1.5))]
+    return " ".join([*parts, strokes(crosses, ACCENT, 0.3)] if crosses else parts)
+
+
+def _names(sheet: Sheet, drawn: Outline, x: float, y: float, tile: Point, unit: System) -> None:
+    """Write the tag beside the member on the tile, and how far it lifts off the floor at most."""
+    line = np.stack([x + drawn.line[:, 0], y - drawn.line[:, 1]], axis=1)
+    inside = np.flatnonzero(((line > EDGE) & (line < np.array(tile) + EDGE)).all(axis=1))
+    if not len(inside):
+        return
+    at = int(inside[len(inside) // 3])
+    before, after = line[max(at - 1, 0)], line[min(at + 1, len(line) - 1)]
+    # Beside a bar that climbs there is room to the left of it, beside one that falls to the right.
+    climbs = after[1] < before[1]
+    above = line[at, 1] - drawn.radii[at] - 1.8
+    base = above if above > EDGE + 5.0 else line[at, 1] + drawn.radii[at] + 6.0
+    right = climbs == (base == above) and line[at, 0] > EDGE + 40.0
+    most = float(np.abs(np.round(drawn.lift, 6)).max())
+    lift = f"  lifts {format_length(most, unit)}" if most >= 1.0 else ""
+    x = float(line[at, 0]) + (-1.0 - (sheet.width(lift, 10) if lift else 0.0) if right else 1.0)
     sheet.ink(ACCENT)
-    sheet.words(start[0] + 4.0, start[1] - drawn.radii[0] - 1.5, drawn.tag, 16, bold=True)
-    far = int(np.argmax(np.abs(np.round(drawn.lift, 6))))
-    if abs(drawn.lift[far]) >= 1.0:
-        at = place(drawn.line[far : far + 1])[0]
-        sheet.ink(GREY)
-        sheet.fraction(at[0], at[1] + drawn.radii[far] + 4.5, f"lift {format_length(float(drawn.lift[far]), unit)}", 10)
+    width = sheet.words(x, base, drawn.tag, 15, bold=True, align="R" if right else "L")
+    sheet.ink(INK)
+    sheet.fraction(x if right else x + width, base, lift, 10)
 
 
 def _frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: System) -> None:
@@ -173,7 +132,8 @@ def _frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: S
     sheet.words(EDGE + side + 3.0, foot + 9.0, f"This square is {format_length(side, unit)} each way:", 9)
     sheet.words(EDGE + side + 3.0, foot + 13.5, "if it is not, print at 100 %, not fitted to the page.", 9)
     sheet.words(EDGE + tile[0], foot + 10.0, f"column {column + 1}, line {line + 1}", 16, bold=True, align="R")
-    sheet.words(EDGE + tile[0], foot + 17.0, name, 11, align="R")
+    wide = 105.0
+    sheet.fitted(EDGE + tile[0] - wide, foot + 17.5, name, 13, wide, align="R")
     sheet.ink(GREY)
     sheet.words(
         EDGE + side + 3.0,
@@ -189,11 +149,11 @@ def _match(sheet: Sheet, x: float, y: float, sign: str) -> None:
         return
     sheet.ink(GREY, 0.2)
     sheet.polygon([(x - 2.2, y), (x, y - 2.2), (x + 2.2, y), (x, y + 2.2)])
-    sheet.words(x + 2.6, y - 1.0, sign, 7)
+    sheet.words(x + 2.8, y - 1.0, sign, 10)
 
 
 def _index(
-    sheet: Sheet, plan: ShopPlan, jobs: list[tuple[Strip, list[tuple[int, int]]]], width: float, height: float
+    sheet: Sheet, plan: ShopPlan, jobs: list[tuple[Strip, dict[Tile, list[int]]]], width: float, height: float
 ) -> None:
     """List which pages hold what, so that only those wanted are printed; more pages where one is not enough."""
     page, lines = 0, int((height - 44.0) // 5.2)
@@ -212,7 +172,8 @@ def _index(
         last = first + page + len(filled) - 1
         pages = f"{first + page}" if len(filled) == 1 else f"{first + page}-{last}"
         sheet.words(x, y, pages, 10, bold=True)
-        sheet.fitted(x + 24.0, y, strip.name, 10, width / 2.0 - 40.0)
+        tags = " ".join(drawn.tag for drawn, _, _ in strip.outlines)
+        sheet.fitted(x + 24.0, y, tags, 10, width / 2.0 - 40.0)
         page += len(filled)
 
 
@@ -227,7 +188,7 @@ def _wraps(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Syst
         if x + wide > width - EDGE:
             x, y, tallest = EDGE, y + tallest + 9.0, 0.0
         if y + deep > height - FOOT:
-            _frame_of_wraps(sheet, plan, width, height, unit)
+            _frame_of_wraps(sheet, width, height, unit)
             x, y, tallest = EDGE, 24.0, 0.0
         _wrap(sheet, str(tree.tags[row]), shape.around, shape.cut, x, y, deep)
         x += wide + 8.0
@@ -247,7 +208,7 @@ def _wrap(sheet: Sheet, tag: str, around: Floats, cut: Floats, x: float, y: floa
     sheet.fitted(x + 1.0, y + deep - 6.0, tag, 12, float(around[-1]) / 2.0 - 2.0, bold=True)
 
 
-def _frame_of_wraps(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
+def _frame_of_wraps(sheet: Sheet, width: float, height: float, unit: System) -> None:
     sheet.add_page()
     sheet.ink(INK)
     sheet.words(EDGE, 14.0, "SADDLE WRAPS", 18, bold=True)

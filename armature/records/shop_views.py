@@ -10,9 +10,9 @@ from math import floor, log10
 
 import numpy as np
 
-from armature.centreline import BendList, Chains, Floats, Ints, sampled
+from armature.centreline import BendList, Floats, Ints
 from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Colour, Sheet
-from armature.shop.chalk import floor_frame
+from armature.shop.chalk import Floor
 from armature.units import System, format_length
 
 _MOST_LINE = 2.0
@@ -49,11 +49,9 @@ def flat_shape(bends: BendList, rows: Ints, tail: float) -> Shape:
     return Shape(_levelled(np.array(points)), _level_marks(np.array(points), marks))
 
 
-def finished_shapes(chains: Chains, row: int) -> tuple[Shape, Shape]:
+def finished_shapes(laid: Floor, row: int) -> tuple[Shape, Shape]:
     """Return the finished member as it lies on the floor, and seen from the side, both along the same base line."""
-    points = sampled(chains.taken([row]), 0.5).points
-    start, frame = floor_frame(chains, row)
-    local = (points - start) @ frame.T
+    _, local = laid.line(row)
     return Shape(local[:, [0, 1]]), Shape(local[:, [0, 2]])
 
 

@@ -31,19 +31,21 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
 
 def _write_papers(shop: Path, plan: ShopPlan) -> None:
     from armature.records.shop_drawings import templates_dxf
+    from armature.records.shop_laying import strips
     from armature.records.shop_packet import packet
     from armature.records.shop_site import erection_sheets, estimate_sheet
     from armature.records.shop_stations import stations
     from armature.records.shop_tags import tags
-    from armature.records.shop_templates import templates
+    from armature.records.shop_templates import templates, tile_size
 
     (shop / "packet.pdf").write_bytes(packet(plan))
     (shop / "tags.pdf").write_bytes(tags(plan))
     (shop / "stations.pdf").write_bytes(stations(plan))
     (shop / "erection.pdf").write_bytes(erection_sheets(plan))
     (shop / "estimate.pdf").write_bytes(estimate_sheet(plan))
-    (shop / "templates.pdf").write_bytes(templates(plan))
-    (shop / "templates.dxf").write_text(templates_dxf(plan), "utf-8", newline="\n")
+    laid = strips(plan, tile_size(plan))
+    (shop / "templates.pdf").write_bytes(templates(plan, laid))
+    (shop / "templates.dxf").write_text(templates_dxf(plan, laid), "utf-8", newline="\n")
 
 
 def shop_finding(plan: ShopPlan) -> Finding:

@@ -28,6 +28,7 @@ from armature.shop.bending import (
     paper_for,
 )
 from armature.shop.boxes import Limits
+from armature.shop.chalk import Floor, on_floor
 from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
 from armature.shop.estimate import Estimate, Prices, estimate
@@ -100,6 +101,11 @@ class ShopPlan:
         """Return the places of a row in the bend list, in order."""
         first, last = np.searchsorted(self.bends.members, [row, row + 1])
         return np.arange(first, last)
+
+    @cached_property
+    def floor(self) -> Floor:
+        """All members as they lie on the floor."""
+        return on_floor(self.tree.chains)
 
     @cached_property
     def _families(self) -> tuple[Ints, Ints]:
