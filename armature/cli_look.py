@@ -20,13 +20,14 @@ def judge(
 ) -> None:
     """Judge the look of a design or of a measured tree: what is wrong, where to stand, what would help."""
     from armature.look import judged
-    from armature.look.words import in_words
+    from armature.look.words import in_words, judged_as
 
     tree, repairs = _subject(file)
     verdict = judged(tree)
     for repair in repairs:
         typer.echo(f"repaired: {repair}")
     typer.echo(f"overall {verdict.overall:.0f} of 100, {len(tree)} members, {len(verdict.faults)} finding(s)")
+    typer.echo(judged_as(tree, verdict))
     for line in in_words(tree, verdict)[:12]:
         typer.echo(f"- {line}")
     if out is not None:
@@ -63,6 +64,7 @@ def refine(
     """Mend the look of a design: move only what spoils it; what is made stays."""
     from armature.grow.kept import made_tags
     from armature.look import refined
+    from armature.look.ranges import ranges
     from armature.look.report import write_mending
     from armature.progress import progress
     from armature.records.design import design_json, load
@@ -75,7 +77,7 @@ def refine(
     before, after = mending.before.overall, mending.after.overall
     typer.echo(f"overall {before:.1f} -> {after:.1f}, {len(mending.moved)} member(s) moved, {len(made)} made and kept")
     for step in mending.steps:
-        typer.echo(f"- against {step.finding}: {len(step.tags)} moved, {step.overall:.1f}")
+        typer.echo(f"- against {ranges()[step.finding].title}: {len(step.tags)} moved, {step.overall:.1f}")
     target = out or Path(f"{str(folder if folder.is_dir() else folder.with_suffix('')).rstrip('/')}-refined")
     with job_folder(target) as aside:
         (aside / "design.json").write_text(design_json(mended, commission), encoding="utf-8")

@@ -14,7 +14,7 @@ from armature.look.skeleton import Skeleton
 from armature.look.spacing import crown_hull
 from armature.look.verdict import Finding, Verdict
 from armature.look.views import across, side_views, sky_hole
-from armature.look.words import fault_in_words, shown, standing
+from armature.look.words import fault_in_words, natural_range, shown, standing, widened
 
 PAPER, INK, PALE = (247, 244, 238), (38, 34, 32), (176, 169, 160)
 ACCENT, COOL, LEAF = (200, 62, 32), (36, 104, 148), (201, 160, 122)
@@ -102,8 +102,7 @@ def fault_picture(tree: Skeleton, fault: Finding, size: tuple[int, int] = (1000,
         ring(paper, place, _ring_size(tree, fault) / frame.scale, COOL)
     words = fault_in_words(tree, fault)
     paper.text((40 * _FINE, 26 * _FINE), fault.range.title, fill=INK, font=font_of(26))
-    natural = f"natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
-    number = f"{shown(fault, fault.value)}   {natural}   score {fault.score:.0f}"
+    number = f"{shown(fault, fault.value)}   natural {natural_range(fault)}{widened(fault)}   score {fault.score:.0f}"
     paper.text((40 * _FINE, 62 * _FINE), number, fill=ACCENT, font=font_of(17))
     body = "\n".join(textwrap.wrap(words.split(" (", 1)[0] if len(words) > 400 else words.rsplit(" (", 1)[0], 112))
     paper.multiline_text((40 * _FINE, 92 * _FINE), body, fill=INK, font=font_of(15), spacing=5 * _FINE)

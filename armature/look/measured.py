@@ -1,4 +1,5 @@
-"""Reading a measured tree: SWC (`id type x y z radius parent`) or CSV with `id,parent,x,y,z,radius`, in metres.
+"""Reading a measured tree: SWC (`id type x y z radius parent`) or CSV with `id,parent,x,y,z,radius`, in metres, or in
+millimetres where a comment says so.
 
 What is plainly mended is mended and said; what would be a guess is an error.
 SWC: Cannon and others, J. Neurosci. Methods 84 (1998), from memory; its units are taken as metres here.
@@ -7,6 +8,7 @@ SWC: Cannon and others, J. Neurosci. Methods 84 (1998), from memory; its units a
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import numpy as np
@@ -17,6 +19,8 @@ from armature.look.axes import Nodes
 
 _COLUMNS = ("id", "parent", "x", "y", "z", "radius")
 _ROOTS = ("-1", "", "nan", "none", "na", "null")
+# A comment that says so, as in the tree.swc of a job folder, makes the unit millimetres.
+_MM = re.compile(r"^#\s*millimet(re|er)s\b", re.IGNORECASE | re.MULTILINE)
 _LEAST = 5
 # An orphan nearer to the rest of the tree than this share of its height is joined to it.
 _BRIDGE = 0.1
@@ -39,7 +43,8 @@ def read_nodes(path: Path) -> Nodes:
     names = [row[0] for row in rows]
     values = _numbers(path, rows)
     parents = _parents(path, names, [row[1] for row in rows])
-    return _mended(path, np.array(names), parents, values[:, :3] * 1000.0, values[:, 3] * 1000.0)
+    values *= 1.0 if _MM.search(text) else 1000.0
+    return _mended(path, np.array(names), parents, values[:, :3], values[:, 3])
 
 
 def _swc_rows(path: Path, text: str) -> list[list[str]]:

@@ -15,7 +15,7 @@ class Range:
     """What is natural for one measure.
 
     low, high: 5 and 95 % of natural trees; fall: distances below and above them at which the score reaches 0;
-    allow: added on both sides, over the root of the count. designs: (low, high, fall below, fall above) for a made
+    allow: added on both sides, over the root of the count. least: the smallest value that can be. designs: (low, high, fall below, fall above) for a made
     tree. scored: all, designs, measured or none. says, helps: words for too low and too high.
     """
 
@@ -28,6 +28,7 @@ class Range:
     high: float
     falls: tuple[float, float]
     allow: float
+    least: float
     designs: tuple[float, float, float, float] | None
     scored: str
     source: str
@@ -43,15 +44,20 @@ class Range:
         return self.scored == "all" or self.scored == ("designs" if designed else "measured")
 
     def scores(self, value: float, count: int, designed: bool) -> float:
-        """Return 100 inside the range, falling in a straight line to 0 at the fall beyond it.
+        """Return 100 inside the range allowed, falling in a straight line to 0 at the fall beyond it."""
+        low, high = self.allowed(count, designed)
+        under, over = self.designs[2:] if designed and self.designs else self.falls
+        beyond = max((low - value) / under, (value - high) / over, 0.0)
+        return round(100.0 * max(1.0 - beyond, 0.0), 1)
 
-        Few things measured widen the range: by `allow` over the root of their count.
+    def allowed(self, count: int, designed: bool) -> tuple[float, float]:
+        """Return the low and high up to which a measure that rests on `count` things scores 100.
+
+        Few things measured widen the natural range: by `allow` over the root of their count.
         """
         low, high = self.limits(designed)
-        under, over = self.designs[2:] if designed and self.designs else self.falls
         slack = self.allow / float(np.sqrt(max(count, 1)))
-        beyond = max((low - slack - value) / under, (value - high - slack) / over, 0.0)
-        return round(100.0 * max(1.0 - beyond, 0.0), 1)
+        return max(low - slack, self.least), high + slack
 
 
 @cache
@@ -80,6 +86,7 @@ def _range(row: dict[str, object]) -> Range:
         high=float(str(row["high"])),
         falls=(float(fall[0]), float(fall[1])),
         allow=float(str(row["allow"])),
+        least=float(str(row.get("least", 0.0))),
         designs=made,
         scored=str(row["scored"]),
         source=str(row["source"]),

@@ -13,7 +13,17 @@ from armature.look.ranges import ranges
 from armature.look.refine import Mending
 from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import Finding, Verdict
-from armature.look.words import EXPLAINED, family_lines, fault_in_words, in_words, shown, standing
+from armature.look.words import (
+    EXPLAINED,
+    family_lines,
+    fault_in_words,
+    in_words,
+    judged_as,
+    natural_range,
+    shown,
+    standing,
+    widened,
+)
 from armature.tree import Tree
 
 _MOST_PICTURES = 12
@@ -31,6 +41,7 @@ def look_json(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = ()) -> 
         "explained": EXPLAINED,
         "families": verdict.families,
         "judged_as": "made" if tree.designed else "measured",
+        "judged_as_says": judged_as(tree, verdict),
         "members": len(tree),
         "height_mm": round(float(tree.points[:, 2].max() - tree.points[:, 2].min()), 3),
         "measures": [_row(tree, finding, scored=True) for finding in verdict.findings],
@@ -51,6 +62,8 @@ def _row(tree: Skeleton, finding: Finding, scored: bool) -> dict[str, object]:
         "value": round(finding.value, 4),
         "low": finding.low,
         "high": finding.high,
+        "low_allowed": round(finding.allowed[0], 4),
+        "high_allowed": round(finding.allowed[1], 4),
         "count": finding.count,
         "source": finding.range.source,
     }
@@ -69,6 +82,8 @@ def _row(tree: Skeleton, finding: Finding, scored: bool) -> dict[str, object]:
 def look_md(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "") -> str:
     """Return the judgement as a page to read at the tree."""
     lines = [f"# The look{f' of {name}' if name else ''}: {verdict.overall:.0f} of 100", ""]
+    said = judged_as(tree, verdict)
+    lines += [f"{said[:1].upper()}{said[1:]}.", ""]
     lines += [f"Repaired on reading: {repair}." for repair in repairs]
     lines += [""] if repairs else []
     lines += ["## What a shaping hand would do", ""]
@@ -84,7 +99,7 @@ def look_md(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name:
 
 def _table_row(finding: Finding) -> str:
     score = f"{finding.score:.0f}" if math.isfinite(finding.score) else "not scored"
-    natural = f"{shown(finding, finding.low)} to {shown(finding, finding.high)}"
+    natural = natural_range(finding) + (widened(finding) if math.isfinite(finding.score) else "")
     return f"| {finding.range.title} | {shown(finding, finding.value)} | {natural} | {score} |"
 
 

@@ -22,7 +22,8 @@ _NAMED = 24
 class Finding:
     """One measure of one tree.
 
-    value, low, high: the number and its natural range. score: 0 to 100, NaN where it is reported only. count: things
+    value, low, high: the number and its natural range. allowed: the range that scores 100, wider where few things were
+    measured. score: 0 to 100, NaN where it is reported only. count: things
     it rests on. rows: members that spoil it, worst first; offenders: their tags. places: (K, 3) mm. azimuth: deg,
     where to stand, NaN if anywhere. wrong, helps: in words, empty inside the range.
     """
@@ -31,6 +32,7 @@ class Finding:
     value: float
     low: float
     high: float
+    allowed: tuple[float, float]
     score: float
     count: int
     rows: Ints
@@ -103,6 +105,11 @@ def overall(families: dict[str, float]) -> float:
     return round(100.0 * float(np.prod(shares**0.25)), 1)
 
 
+def apart_from_counts(verdict: Verdict) -> float:
+    """Return the overall without the measures that only a measured tree is scored by, and a design not."""
+    return overall(_families([finding for finding in verdict.findings if finding.range.scored != "measured"]))
+
+
 def typical_of(verdict: Verdict) -> float:
     """Return how near a tree lies to the middle of the natural ranges: 100 in the middle of all, 0 at their edges.
 
@@ -137,6 +144,7 @@ def _finding(tree: Skeleton, natural: Range, read: Reading, scored: bool) -> Fin
         value=read.value,
         low=low,
         high=high,
+        allowed=natural.allowed(read.count, tree.designed),
         score=score,
         count=read.count,
         rows=rows,

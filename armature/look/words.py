@@ -6,11 +6,11 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.look.skeleton import Skeleton
-from armature.look.verdict import Finding, Verdict
+from armature.look.verdict import Finding, Verdict, apart_from_counts
 
 EXPLAINED = (
-    "Each measure scores 100 inside its natural range and falls in a straight line beyond it, the range widened where"
-    " few things were measured. A family scores seven tenths of its worst measure and three of the mean of all."
+    "Each measure scores 100 inside its natural range and falls in a straight line beyond it. Where few things were"
+    " measured chance alone takes them out of it, and the range that scores 100 is wider, as told. A family scores seven tenths of its worst measure and three of the mean of all."
     " The overall is 100 times the product of the families' scores over 100, each to the power of a quarter: a family"
     " at 80 costs 5 points, one at 50 16. Natural is not the same as pleasing: the figure speaks for natural."
 )
@@ -26,8 +26,7 @@ def in_words(tree: Skeleton, verdict: Verdict) -> list[str]:
 
 def fault_in_words(tree: Skeleton, fault: Finding) -> str:
     """Return what to do about one fault: stand, look, wrong, helps, and the number it rests on."""
-    natural = f"natural {shown(fault, fault.low)} to {shown(fault, fault.high)}"
-    number = f"{fault.range.title}: {shown(fault, fault.value)}, {natural}"
+    number = f"{fault.range.title}: {shown(fault, fault.value)}, natural {natural_range(fault)}{widened(fault)}"
     wrong = fault.wrong[:1].upper() + fault.wrong[1:]
     return f"{wrong}. {_where(tree, fault)} To help: {fault.helps}. ({number}; score {fault.score:.0f}.)"
 
@@ -36,6 +35,37 @@ def shown(fault: Finding, value: float) -> str:
     """Return a value with the unit and the decimals of its measure."""
     unit = {"": "", "%": " %"}.get(fault.range.unit, f" {fault.range.unit}")
     return f"{value:.{fault.range.decimals}f}{unit}"
+
+
+def natural_range(fault: Finding) -> str:
+    """Return the natural range of a measure: `40 to 80 deg`, `up to 18 deg`, or `none`."""
+    return _span(fault, fault.low, fault.high)
+
+
+def widened(fault: Finding) -> str:
+    """Return the range that scores 100 where it is wider than the natural one, as in ` (31 to 89 deg with 5 measured)`,
+    else nothing."""
+    span = _span(fault, *fault.allowed)
+    return "" if span == natural_range(fault) else f" ({span} with {fault.count} measured)"
+
+
+def _span(fault: Finding, low: float, high: float) -> str:
+    if low <= fault.range.least:
+        return "none" if high <= fault.range.least else f"up to {shown(fault, high)}"
+    return f"{low:.{fault.range.decimals}f} to {shown(fault, high)}"
+
+
+def judged_as(tree: Skeleton, verdict: Verdict) -> str:
+    """Return how a tree was judged, as made or as measured from life, and what that makes of its score."""
+    if tree.designed:
+        return "judged as a design: how many members of each rank is the commission's to say, reported and not scored"
+    told = [
+        f"{f.range.title} {f.score:.0f}" for f in verdict.findings if f.range.scored == "measured" and f.score < 100.0
+    ]
+    line = "judged as a tree measured from life: its counts by rank are scored, as a design's are not"
+    if not told:
+        return line
+    return f"{line} ({', '.join(told)}); apart from these {apart_from_counts(verdict):.0f} of 100"
 
 
 def standing(tree: Skeleton, fault: Finding) -> float:

@@ -86,6 +86,13 @@ def test_wrong_files_are_refused_in_one_line(tmp_path: Path, text: str, said: st
     assert "\n" not in str(caught.value)
 
 
+def test_a_comment_makes_the_unit_millimetres(tmp_path: Path) -> None:
+    metres = read_nodes(written(tmp_path, HEAD + STEM))
+    small = read_nodes(written(tmp_path, "# millimetres, z up\n" + HEAD + STEM))
+    assert small.points * 1000.0 == pytest.approx(metres.points)
+    assert small.radii * 1000.0 == pytest.approx(metres.radii)
+
+
 def test_a_short_swc_row_names_its_line(tmp_path: Path) -> None:
     with pytest.raises(CommissionError, match="line 2: an SWC row is"):
         read_nodes(written(tmp_path, "1 1 0 0 0 1 -1\n2 3 0 0 1\n", "tree.swc"))

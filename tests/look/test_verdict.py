@@ -1,21 +1,29 @@
 import json
 from dataclasses import replace
+from pathlib import Path
 
 import numpy as np
 import pytest
 
+import armature
+from armature.commission import read
+from armature.grow import grow
 from armature.look import first_look, judged
 from armature.look.axes import skeleton_of_nodes
+from armature.look.measured import read_nodes
 from armature.look.ranges import ranges
 from armature.look.report import look_json, look_md
 from armature.look.skeleton import Skeleton, skeleton_of
-from armature.look.verdict import overall
-from armature.look.words import in_words
+from armature.look.verdict import apart_from_counts, overall
+from armature.look.words import in_words, judged_as, widened
+from armature.records.skeleton import swc_text
 from tests.trees import gallows, post, random_tree
 
 from .faults import turn_about
 from .made import MADE
 from .naturals import KINDS, natural
+
+ROOT = Path(armature.__file__).parent.parent
 
 
 def stand_ins() -> list[Skeleton]:
@@ -38,16 +46,16 @@ def test_a_tree_drawn_by_rule_does_not(name: str) -> None:
 
 
 def test_every_measure_has_words_a_source_and_a_sound_range() -> None:
-    for natural_range in ranges().values():
-        assert natural_range.source
-        assert natural_range.title
+    for each in ranges().values():
+        assert each.source
+        assert each.title
         for designed in (False, True):
-            low, high = natural_range.limits(designed)
-            assert low < high or natural_range.scored == "designs"
-            assert natural_range.scores((low + high) / 2.0, 100, designed) == 100.0
-            if natural_range.speaks_for(designed):
-                assert any(natural_range.says)
-                assert any(natural_range.helps)
+            low, high = each.limits(designed)
+            assert low < high or each.scored == "designs"
+            assert each.scores((low + high) / 2.0, 100, designed) == 100.0
+            if each.speaks_for(designed):
+                assert any(each.says)
+                assert any(each.helps)
 
 
 def test_too_regular_scores_as_badly_as_too_wild() -> None:
@@ -60,6 +68,38 @@ def test_too_regular_scores_as_badly_as_too_wild() -> None:
 def test_few_things_measured_widen_the_range() -> None:
     spread = ranges()["angle_spread_1"]
     assert spread.scores(9.0, 5, False) > spread.scores(9.0, 500, False)
+    # 12 to 36 deg, widened by 8 over the root of 4.
+    assert spread.allowed(4, False) == pytest.approx((8.0, 40.0))
+    assert spread.scores(8.0, 4, False) == 100.0 > spread.scores(7.9, 4, False)
+    # Nothing is straighter than its chord.
+    assert ranges()["path_over_chord_0"].allowed(1, True)[0] == 1.0
+
+
+@pytest.mark.parametrize("designed", [True, False])
+def test_no_value_outside_the_range_that_is_told_scores_a_hundred(designed: bool) -> None:
+    tree = skeleton_of(random_tree(60)) if designed else skeleton_of_nodes(natural(1))
+    verdict = judged(tree)
+    for finding in verdict.findings:
+        low, high = finding.allowed
+        assert (finding.score == 100.0) == (low - 1e-9 <= finding.value <= high + 1e-9), finding.name
+        if not finding.low <= finding.value <= finding.high and finding.score == 100.0:
+            assert widened(finding), finding.name
+    page = look_md(tree, verdict)
+    assert page.count(" measured) |") > 3
+    assert "lacunarity" not in page.replace("(lacunarity)", "")
+
+
+def test_why_a_design_and_its_skeleton_score_apart_is_said(tmp_path: Path) -> None:
+    design = grow(read(ROOT / "presets" / "courtyard.toml"))
+    (tmp_path / "tree.swc").write_text(swc_text(design))
+    bare = skeleton_of_nodes(read_nodes(tmp_path / "tree.swc"))
+    verdict = judged(bare)
+    assert verdict.overall < judged(design).overall - 10.0
+    said = judged_as(bare, verdict)
+    assert "(bifurcation ratio)" in said
+    assert f"apart from these {apart_from_counts(verdict):.0f} of 100" in said
+    assert apart_from_counts(verdict) > verdict.overall + 10.0
+    assert "not scored" in judged_as(skeleton_of(design), judged(design))
 
 
 def test_the_overall_is_the_product_of_the_families() -> None:
