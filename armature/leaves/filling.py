@@ -5,14 +5,25 @@ from __future__ import annotations
 import time
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from armature.errors import CommissionError
+from armature.leaves.arcs import polygon
 from armature.leaves.outlines import Design
 from armature.leaves.packing import Strip, available, packed, within
-from armature.leaves.plates import Plate, Rules, counts_on, placed_shapes, plate_faults
+from armature.leaves.plates import (
+    Plate,
+    Rules,
+    allowed_turns,
+    counts_on,
+    placed_shapes,
+    plate_faults,
+    turned_boxes,
+    turned_shape,
+)
 from armature.leaves.pressing import Press
 from armature.seeds import keys, uniform
 
@@ -42,6 +53,8 @@ def filled(
     while left.any():
         size, once = (waiting.pop(0), True) if waiting else (_size_for(designs, left, sizes, rules), False)
         plate = _one_plate(press, left, size, clock, once)
+        if len(plate) == 0:
+            plate = alone(press, left, size)
         if len(plate) == 0:
             if once:
                 continue
@@ -81,6 +94,24 @@ def _one_plate(press: Press, left: Ints, size: Size, clock: _Budget | None, once
         if not plate_faults(searched, press.designs, press.rules):
             plate = max(plate, searched, key=lambda p: (round(press.area(p), 3), -_reach(p, press.designs)))
     return plate if size[0] >= size[1] else upright(plate)
+
+
+def alone(press: Press, left: Ints, size: Size) -> Plate:
+    """Return the plate with one leaf in its middle, for a leaf that fills it so far that the quick way's cells find no
+    room: the first of the largest that fits at some whole degree; empty where none does.
+    """
+    length, height = max(size), min(size)
+    turns = allowed_turns(press.rules, 1.0)
+    room = length - 2 * press.rules.margin, height - 2 * press.rules.margin
+    for k in np.argsort(-press.areas, kind="stable").tolist():
+        shape = polygon(press.designs[k].outline, 0.01)
+        for turn in turns if left[k] else ():
+            x0, y0, x1, y1 = turned_shape(shape, turn, np.zeros(2)).bounds
+            if x1 - x0 <= room[0] and y1 - y0 <= room[1]:
+                shift = np.round([[(length - x0 - x1) / 2, (height - y0 - y1) / 2]], 4)
+                one = Plate(length, height, np.array([press.designs[k].number]), np.array([turn]), shift)
+                return one if size[0] >= size[1] else upright(one)
+    return Plate(size[0], size[1], *_NOTHING)
 
 
 def _reach(plate: Plate, designs: Sequence[Design]) -> float:
@@ -166,9 +197,18 @@ def _hoped(designs: Sequence[Design], left: Ints, length: float, height: float, 
 
 
 def _size_for(designs: Sequence[Design], left: Ints, sizes: Sequence[Size], rules: Rules) -> Size:
-    """The preferred plate that takes the largest leaf left."""
-    largest = max((d.length for d, n in zip(designs, left, strict=True) if n), default=0.0)
-    for size in sizes:
-        if np.hypot(*size) - 2 * rules.margin > largest:
-            return size
-    return max(sizes, key=lambda s: s[0] * s[1])
+    """The preferred plate that takes every design of which leaves are left; of none, the first that takes any."""
+    wanted = [d for d, n in zip(designs, left, strict=True) if n]
+    fits = [[_fits(d, size, rules) for d in wanted] for size in sizes] if len(sizes) > 1 else []
+    for enough in (all, any):
+        for size, each in zip(sizes, fits, strict=False):
+            if enough(each):
+                return size
+    return sizes[0]
+
+
+@cache
+def _fits(design: Design, size: Size, rules: Rules) -> bool:
+    room = sorted(v - 2 * rules.margin for v in size)
+    boxes = turned_boxes(np.asarray(polygon(design.outline, 0.2).exterior.coords), allowed_turns(rules, 1.0))
+    return any(min(b) <= room[0] and max(b) <= room[1] for b in boxes)

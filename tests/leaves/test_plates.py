@@ -1,10 +1,16 @@
+import json
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 import shapely
 
 from armature.errors import CommissionError
+from armature.leaves.arcs import Path
 from armature.leaves.filling import mixed, upright
 from armature.leaves.laying import lay_plates
+from armature.leaves.outlines import Design
 from armature.leaves.packing import available
 from armature.leaves.plates import (
     Layout,
@@ -140,3 +146,48 @@ def test_mix_draws_in_proportion_and_never_more_than_there_are() -> None:
 
 def test_no_leaves_need_no_plates() -> None:
     assert lay_plates(family(2), [0, 0], [(304.8, 304.8)], QUICK).plates == ()
+
+
+def test_a_leaf_that_fills_its_plate_is_laid_alone() -> None:
+    """50 mm squares on a plate that leaves 0.1 mm to spare: less than a cell of the quick way."""
+    layout = lay_plates([square(50.0)], [2], [(60.1, 60.1)], QUICK)
+    assert [len(p) for p in layout.plates] == [1, 1]
+    sound(layout, (square(50.0),), QUICK)
+
+
+def test_each_design_gets_the_first_plate_that_takes_it() -> None:
+    """A long strip of a leaf fits only the long plate, whatever its diagonal says of the square one."""
+    ring = np.array([[-5.0, -290.0], [5.0, -290.0], [5.0, 10.0], [-5.0, 10.0]])
+    strip = Design(1, "strip", Path(ring, np.zeros(4)), 3.0, (), (300.0, 10.0))
+    rules = Rules(seconds=0.0, rotation="quarter")
+    layout = lay_plates([strip], [3], [(290.0, 290.0), (330.0, 60.0)], rules)
+    assert {(p.width, p.height) for p in layout.plates} == {(330.0, 60.0)}
+    sound(layout, (strip,), rules)
+
+
+def test_without_the_packing_library_the_quick_way_serves() -> None:
+    """In a process of its own, in which the library cannot be imported: same plates as without a search."""
+    code = """
+import sys
+sys.modules["spyrrow"] = None
+from armature.leaves.laying import lay_plates
+from armature.leaves.plates import Rules, layout_text
+from tests.leaves.designs import family
+layout = lay_plates(family(3), [4, 4, 4], [(304.8, 304.8)], Rules(seconds=30.0))
+print(layout.engine)
+print(layout_text(layout), end="")
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    engine, text = done.stdout.split("\n", 1)
+    assert engine == "pressing"
+    here = lay_plates(family(3), [4, 4, 4], [(304.8, 304.8)], QUICK)
+    assert json.loads(text)["plates"] == json.loads(layout_text(here))["plates"]
+
+
+def test_search_gives_no_fuller_a_plate_up() -> None:
+    """The quick plate stands where a search of a second finds less."""
+    designs = family(6)
+    counts = [3] * 6
+    quick = lay_plates(designs, counts, [(304.8, 304.8)], QUICK)
+    searched = lay_plates(designs, counts, [(304.8, 304.8)], Rules(seconds=1.0))
+    assert density(searched.plates[:1], designs) >= density(quick.plates[:1], designs) - 1e-9
