@@ -17,6 +17,7 @@ from armature.leaves.grades import Bench, read_bench
 from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
 from armature.leaves.laying import lay_plates, with_spares
 from armature.leaves.letters import line_depths, stamp_heights
+from armature.leaves.locking import hung_as_cut
 from armature.leaves.names import NameList, folded
 from armature.leaves.outlines import Design
 from armature.leaves.plates import Layout
@@ -88,8 +89,10 @@ def plan_leaves(
     designs, names = given.designs, given.names
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
     kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
-    hung = hang_leaves(tree, designs, loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
+    rules = (loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
+    hung = hang_leaves(tree, designs, *rules)
     bench = read_bench(commission, names, earlier, hung.tree.leaves.tags.tolist())
+    hung = hung_as_cut(hung, bench.cut(), lambda tree, locked: hang_leaves(tree, designs, *rules, locked=locked))
     grades = bench.grades_of(hung.tree.leaves.tags)
     shown = sight(hung.eyes, leaves.length)
     value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
