@@ -14,9 +14,10 @@ import numpy as np
 class Range:
     """What is natural for one measure.
 
-    low, high: 5 and 95 % of natural trees; fall: distances below and above them at which the score reaches 0;
-    allow: added on both sides, over the root of the count. least: the smallest value that can be. designs: (low, high, fall below, fall above) for a made
-    tree. scored: all, designs, measured or none. says, helps: words for too low and too high.
+    low, high: 5 and 95 % of natural trees; fall: distances below and above them at which the score reaches 0; allow:
+    added on both sides, over the root of the count. least: the smallest value that can be. designs: (low, high, fall
+    below, fall above) for a made tree. scored: all, designs, measured or none. says, helps: words for too low and too
+    high.
     """
 
     name: str

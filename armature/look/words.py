@@ -10,9 +10,10 @@ from armature.look.verdict import Finding, Verdict, apart_from_counts
 
 EXPLAINED = (
     "Each measure scores 100 inside its natural range and falls in a straight line beyond it. Where few things were"
-    " measured chance alone takes them out of it, and the range that scores 100 is wider, as told. A family scores seven tenths of its worst measure and three of the mean of all."
-    " The overall is 100 times the product of the families' scores over 100, each to the power of a quarter: a family"
-    " at 80 costs 5 points, one at 50 16. Natural is not the same as pleasing: the figure speaks for natural."
+    " measured chance alone takes them out of it, and the range that scores 100 is wider, as told. A family scores"
+    " seven tenths of its worst measure and three of the mean of all. The overall is 100 times the product of the"
+    " families' scores over 100, each to the power of a quarter: a family at 80 costs 5 points, one at 50 16. Natural"
+    " is not the same as pleasing: the figure speaks for natural."
 )
 
 
