@@ -10,8 +10,9 @@ from armature.leaves.loops import Room
 from armature.leaves.meeting import Bools, Floats, Ints, poses_joined
 from armature.leaves.swing import Rods, leaves_met, near_leaves, poses, steel_struck
 
-# A leaf over its share counts as much as twenty poses too many: fewer leaves over come before smaller shares.
-_OVER = 20
+# A leaf over its share counts as much as twenty poses too many: fewer leaves over come before smaller shares. The two
+# counts just under the share cost a little, so that leaves do not come to hang there by the luck of the poses.
+_OVER, _CLOSE = 20, 2
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,7 +53,7 @@ class Crowd:
         self.poses = len(poses(room.swing))
         self.most = int(np.floor(strike * self.poses + 1e-9))
         excess = np.arange(self.poses + 1) - self.most
-        self._price = np.where(excess > 0, _OVER + excess, 0)
+        self._price = np.where(excess > 0, _OVER + excess, np.maximum(excess + _CLOSE, 0))
         self.rods = room.rods(twigs, stations, kinds)
         self._steel = steel_struck(self.rods, room.steel, room.swing)
         one, other = near_leaves(self.rods, self.rods, room.swing)

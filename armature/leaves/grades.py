@@ -28,7 +28,8 @@ class Bench:
 
     grades: 0 scrap, 1 plain, 2 best, by leaf tag or spare's label. stamped: name by tag, for leaves struck already.
     held: name by tag as last assigned; these stay where they can. swaps: label of the spare that stands in, by tag.
-    waiting: tags of scrapped leaves whose names wait for them to be cut again.
+    waiting: tags of scrapped leaves whose names wait for them to be cut again. designs: design number by tag, as the
+    leaves were last cut.
     """
 
     grades: Mapping[str, int] = field(default_factory=dict)
@@ -36,6 +37,7 @@ class Bench:
     held: Mapping[str, str] = field(default_factory=dict)
     swaps: Mapping[str, str] = field(default_factory=dict)
     waiting: frozenset[str] = frozenset()
+    designs: Mapping[str, int] = field(default_factory=dict)
 
     def grades_of(self, tags: Iterable[str]) -> NDArray[np.int64]:
         """Return the grade of each leaf (L,); leaves not graded yet count as plain."""
@@ -49,6 +51,11 @@ class Bench:
         struck = {tag: name for tag, name in self.stamped.items() if self._good(tag)}
         held = {t: n for t, n in self.held.items() if t not in struck and (self._good(t) or t in self.waiting)}
         return [*sorted(struck.items()), *sorted(held.items())]
+
+    def cut(self) -> dict[str, int]:
+        """Return the design number by tag of leaves that must keep theirs: graded, named, stamped or replaced."""
+        fixed = {*self.grades, *self.stamped, *self.held, *self.swaps}
+        return {tag: number for tag, number in self.designs.items() if tag in fixed}
 
     def _good(self, tag: str) -> bool:
         return self.grades.get(tag, PLAIN) > SCRAP

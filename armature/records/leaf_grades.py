@@ -8,6 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
+from armature.errors import CommissionError
 from armature.leaves import Bench, LeafPlan
 from armature.leaves.assigning import GRADES, SCRAP
 from armature.leaves.grades import read_grades, read_pairs
@@ -17,14 +18,29 @@ GRADES_FILE, SWAPS, AGAIN = "grades.csv", "swaps.csv", "again.csv"
 
 
 def read_bench_folder(folder: Path) -> Bench:
-    """Return what an earlier run and the bench have left in a job's `leaves/` folder; nothing where no grades are."""
+    """Return what an earlier run and the bench have left in a job's `leaves/` folder.
+
+    Without grades that is the design of each leaf alone: leaves that the commission's own files call graded or stamped
+    keep it.
+    """
     grades, swaps, names = folder / GRADES_FILE, folder / SWAPS, folder / "stamping.csv"
+    designs = _designs(folder / "leaves.csv")
     if not grades.is_file():
-        return Bench()
+        return Bench(designs=designs)
     found = read_grades(grades)
     held = read_pairs(names, "name") if names.is_file() else {}
     waiting = frozenset(tag for tag in held if found.get(tag) == SCRAP)
-    return Bench(found, {}, held, read_pairs(swaps, "spare") if swaps.is_file() else {}, waiting)
+    return Bench(found, {}, held, read_pairs(swaps, "spare") if swaps.is_file() else {}, waiting, designs)
+
+
+def _designs(file: Path) -> dict[str, int]:
+    if not file.is_file():
+        return {}
+    found = read_pairs(file, "design")
+    for tag, number in found.items():
+        if not number.isdecimal():
+            raise CommissionError(str(file), f"the design of {tag} must be a number", number)
+    return {tag: int(number) for tag, number in found.items()}
 
 
 def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:
