@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
@@ -22,6 +22,8 @@ OTHERS = (
     ("tamil", "fontpkg_noto_sans_tamil", "files/*.ttf"),
     ("han", "noto_cjk_sans_jp_regular", "*.otf"),
 )
+
+BOX = "\u25af"
 
 
 def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
@@ -55,6 +57,15 @@ def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
     pdf.c_margin = 0.0
     pdf.set_xy(x, y - 0.8 * pdf.font_size)
     pdf.cell(pdf.get_string_width(text) + 1.0, pdf.font_size, text)
+
+
+def drawable(text: str, missing: Sequence[str]) -> str:
+    """Return the text with a box for each sign that no font draws, so that its want is seen.
+
+    >>> drawable("Ada", ["d"])
+    'A▯a'
+    """
+    return "".join(BOX if sign in missing else sign for sign in text) if missing else text
 
 
 def fitted_size(pdf: FPDF, text: str, room: float) -> None:

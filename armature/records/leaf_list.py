@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from armature.commission import Commission
 from armature.leaves import LeafPlan
-from armature.records.leaf_fonts import add_fonts, fitted_size, write_at
-from armature.records.leaf_places import Place, named_places
+from armature.records.leaf_fonts import add_fonts, drawable, fitted_size, write_at
+from armature.records.leaf_places import SIDES, Place, named_places
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -18,10 +19,6 @@ _MADE = datetime(2000, 1, 1, tzinfo=UTC)
 _EDGE, _HEAD, _ROW, _COLUMNS, _GUTTER = 14.0, 15.0, 9.6, 2, 9.0
 # Points: names to be read at arm's length, where they hang in smaller print below.
 _NAME, _WHERE = 11.5, 8.5
-_SIDES = {
-    "N": "north", "NE": "north-east", "E": "east", "SE": "south-east",
-    "S": "south", "SW": "south-west", "W": "west", "NW": "north-west",
-}  # fmt: skip
 
 
 def write_name_list(file: Path, plan: LeafPlan, commission: Commission) -> list[str]:
@@ -37,6 +34,7 @@ def write_name_list(file: Path, plan: LeafPlan, commission: Commission) -> list[
     pdf.set_title(commission.title)
     rows = named_places(plan, commission.units)
     missing = add_fonts(pdf, [commission.title, *(row.name for row in rows)])
+    rows = [replace(row, name=drawable(row.name, missing)) for row in rows]
     deep = int((pdf.h - 2 * _EDGE - _HEAD) / _ROW)
     per_page = deep * _COLUMNS
     pages = max(-(-len(rows) // per_page), 1)
@@ -74,7 +72,7 @@ def _row(pdf: FPDF, row: Place, x: float, y: float) -> None:
     write_at(pdf, x, y, row.name)
     pdf.set_font("plain", "", _WHERE)
     pdf.set_text_color(90)
-    write_at(pdf, x, y + 4.0, f"{row.tag}, limb {row.limb}, {row.high}, {_SIDES[row.side]}")
+    write_at(pdf, x, y + 4.0, f"{row.tag}, limb {row.limb}, {row.high}, {SIDES[row.side]}")
     pdf.set_text_color(0)
     pdf.set_draw_color(225)
     pdf.set_line_width(0.1)

@@ -12,7 +12,10 @@ from armature.leaves.names import search_key
 from armature.tree import LIMB, Tree
 from armature.units import System
 
-WINDS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
+SIDES = {
+    "N": "north", "NE": "north-east", "E": "east", "SE": "south-east",
+    "S": "south", "SW": "south-west", "W": "west", "NW": "north-west",
+}  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -83,7 +86,7 @@ def side(east: float, north: float) -> str:
     'E'
     """
     turn = float(np.rad2deg(np.arctan2(east, north))) % 360.0
-    return WINDS[int(np.floor(turn / 45.0 + 0.5)) % 8]
+    return tuple(SIDES)[int(np.floor(turn / 45.0 + 0.5)) % 8]
 
 
 def height_text(mm: float, units: System) -> str:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import unicodedata
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path as File
 from typing import TYPE_CHECKING
@@ -15,7 +17,7 @@ from armature.leaves.letters import Setting, advance, line_depths
 from armature.leaves.outlines import Design
 from armature.leaves.stamp_areas import Panel
 from armature.leaves.stamping import Stamping
-from armature.records.leaf_fonts import add_fonts, fitted_size, write_at
+from armature.records.leaf_fonts import add_fonts, drawable, fitted_size, write_at
 
 if TYPE_CHECKING:
     from fpdf import FPDF
@@ -38,6 +40,7 @@ def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str =
     pdf.set_auto_page_break(False)
     names = plan.tree.leaves.names.tolist()
     missing = add_fonts(pdf, [*names, title])
+    plan = _drawable(plan, missing)
     for number, batch in enumerate(batches(plan.settings, plan.tree.leaves.tags.tolist()), 1):
         _batch(pdf, plan, batch, f"{title}: stamping, batch {number}")
     if not pdf.pages:
@@ -45,6 +48,19 @@ def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str =
         pdf.cell(0, 8, "No names to stamp.")
     pdf.output(str(file))
     return missing
+
+
+def _drawable(plan: LeafPlan, missing: Sequence[str]) -> LeafPlan:
+    """Return the plan with a box for each sign that no font draws."""
+    if not missing:
+        return plan
+    leaves = plan.tree.leaves
+    names = np.array([drawable(name, missing) for name in leaves.names.tolist()], dtype=np.str_)
+    settings = [
+        replace(s, setting=replace(s.setting, lines=tuple(drawable(line, missing) for line in s.lines))) if s else None
+        for s in plan.settings
+    ]
+    return replace(plan, tree=plan.tree.hung(replace(leaves, names=names)), settings=tuple(settings))
 
 
 def batches(settings: Sequence[Stamping | None], tags: Sequence[str]) -> list[list[int]]:
@@ -161,7 +177,18 @@ def _letters(pdf: FPDF, setting: Setting, text: str, base: tuple[float, float]) 
         pdf.set_font("plain", "", size * min(1.0, room / max(whole, 1e-6)))
         write_at(pdf, base[0] - pdf.get_string_width(text) / 2, base[1], text)
         return
-    for k, sign in enumerate(text):
+    for k, sign in enumerate(_with_marks(text)):
         wide = min(pdf.get_string_width(sign), setting.height)
         if sign.strip():
             write_at(pdf, left + (k + 0.5) * setting.height - wide / 2, base[1], sign)
+
+
+def _with_marks(text: str) -> list[str]:
+    """Letters, each with the marks that follow it."""
+    found: list[str] = []
+    for sign in text:
+        if found and unicodedata.combining(sign):
+            found[-1] += sign
+        else:
+            found.append(sign)
+    return found

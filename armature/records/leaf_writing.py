@@ -17,6 +17,7 @@ from armature.records.leaf_finder import finder_page
 from armature.records.leaf_grades import bench_texts
 from armature.records.leaf_list import write_name_list
 from armature.records.leaf_plates import write_plate_dxf, write_plate_picture
+from armature.records.leaf_sheet import write_name_sheet
 from armature.records.leaf_stamping import write_stamping_drawings
 from armature.records.leaf_tables import (
     blanks_csv,
@@ -31,6 +32,7 @@ from armature.records.leaf_tables import (
 from armature.records.summary import Finding
 
 LAYOUT = "plates.json"
+NAME_FILES = ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf", "names.xlsx")
 OUTLINES = "outlines.json"
 _SHOWN = 200
 _SQUARE_FOOT = 304.8**2
@@ -65,9 +67,7 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
     """Write stamping list and drawings, the printed list and the finder where there are names; signs without a font."""
     if plan.names is None:
         return []
-    files = {
-        name: folder / name for name in ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf")
-    }
+    files = {name: folder / name for name in NAME_FILES}
     for file in files.values():
         # A file may share its bytes with an older folder: it is replaced, never written through.
         if file.name != "unplaced.csv" or plan.assignment is not None:
@@ -79,6 +79,7 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
         files["unplaced.csv"].write_text(unplaced_csv(plan.assignment), encoding="utf-8", newline="\n")
     missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
     write_name_list(files["names.pdf"], plan, commission)
+    write_name_sheet(files["names.xlsx"], plan, commission)
     return missing
 
 
