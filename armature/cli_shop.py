@@ -38,12 +38,14 @@ def papers(
     """Print the shop's papers of a design again: cards, tags, templates, station sheets, erection, estimate."""
     from armature.records.design import load
     from armature.records.folder import job_folder
+    from armature.records.shop_needed import needed_welds
     from armature.records.shop_writing import shop_finding, write_shop
     from armature.shop import shop_plan
 
     tree, commission = load(design)
+    needed = needed_welds(design if design.is_dir() else design.parent, tree)
     with job_folder(out) as aside:
-        plan = shop_plan(tree, commission)
+        plan = shop_plan(tree, commission, needed=needed)
         write_shop(aside, plan)
     typer.echo(shop_finding(plan).verdict)
     for fault in plan.faults:

@@ -6,7 +6,8 @@ from dataclasses import dataclass
 
 from armature.centreline import Ints
 from armature.records.shop_joint_words import joint_lines
-from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Sheet
+from armature.records.shop_sheet import Sheet
+from armature.records.shop_strokes import ACCENT, GREY, INK, PALE
 from armature.records.shop_views import Shape, draw_shapes, finished_shapes, flat_shape
 from armature.shop.bending import METHODS
 from armature.shop.chalk import floor_offsets

@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from armature.records.shop_joint_words import LEAST_ONLY
-from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, Sheet
+from armature.records.shop_sheet import PAGES, Sheet
+from armature.records.shop_strokes import ACCENT, GREY, INK
 from armature.shop.plan import ShopPlan
 from armature.units import System, format_length
 
@@ -24,7 +25,7 @@ _READING = (
         "",
         "the tip: R turns clockwise from the bend before, L the other way. The dial shows it, last bend at 12 o'clock.",
     ),
-    ("Bend", "The angle of the bend. Radius is to the middle of the bar."),
+    ("Bend", "The angle of the bend. Radius is to the middle of the bar; how says cold or hot, and over what."),
     (
         "At, clock",
         "Where it is welded on: distance along the parent to where it meets the skin, and the way round it from the",
@@ -39,6 +40,7 @@ _READING = (
         "By eye",
         "Snap a line on the floor from start to tip. Rise is how far the bar stands off it, lift how high above it.",
     ),
+    ("Joint", "The weld: the leg of the fillet, all round, or a groove ground and welded through the whole bar."),
     ("Check", "Measure tip to tip before the tack holds, and turn the member until it fits."),
 )
 _CAUTIONS = (
@@ -65,7 +67,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
         sheet.ink(ACCENT)
         sheet.words(x, y, name, 11.5, bold=True)
         sheet.ink(INK)
-        sheet.words(x + 25.0, y, text, 10)
+        sheet.fitted(x + 25.0, y, text, 11, right - x - 25.0)
     y = _truth(sheet, plan, x, y + 14.0, right)
     _faults(sheet, plan, x, y + 10.0, height - 34.0)
     y = height - 26.0
@@ -73,7 +75,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
     for caution in _CAUTIONS:
         y += 6.5
         sheet.ink(INK)
-        sheet.words(x, y, caution, 10.5)
+        sheet.fitted(x, y, caution, 11, right - x)
 
 
 def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> float:
@@ -100,7 +102,7 @@ def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> fl
     if plan.clashes:
         y += 7.5
         worst = ", ".join(f"{clash.first} and {clash.second}" for clash in plan.clashes[:4])
-        sheet.fitted(x, y, f"Most likely to touch: {worst}. Look before these are welded.", 10.5, right - x)
+        sheet.fitted(x, y, f"Most likely to touch: {worst}. Look before these are welded.", 11, right - x)
     return y
 
 
@@ -115,7 +117,7 @@ def _faults(sheet: Sheet, plan: ShopPlan, x: float, y: float, bottom: float) -> 
     shown = faults if len(faults) <= room else faults[: max(room - 1, 0)]
     for fault in shown:
         y += 6.0
-        sheet.fitted(x, y, fault, 10, 180.0)
+        sheet.fitted(x, y, fault, 11, 180.0)
     if len(shown) < len(faults):
         sheet.words(x, y + 6.0, f"and {len(faults) - len(shown)} more, in plan.json", 10)
 

@@ -8,7 +8,8 @@ import numpy as np
 
 from armature.records.shop_cards import MARGIN, Place, draw_card
 from armature.records.shop_legend import draw_legend
-from armature.records.shop_sheet import GREY, PAGES, Sheet
+from armature.records.shop_sheet import PAGES, Sheet
+from armature.records.shop_strokes import GREY
 from armature.shop.plan import ShopPlan
 from armature.tree import BRANCHLET, TWIG
 

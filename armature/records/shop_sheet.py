@@ -8,29 +8,21 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
-from functools import cache
-from math import cos, radians, sin
 
 from fpdf import FPDF
-from fpdf.drawing_primitives import DeviceCMYK, DeviceGray, DeviceRGB, convert_to_device_color
 
 from armature.errors import FileError
 from armature.records.leaf_fonts import BOLD, OTHERS, PLAIN, font_file, signs_of
+from armature.records.shop_strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
 from armature.units import System, format_length
 
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
-POINT = 25.4 / 72.0
-_K = 1.0 / POINT
-INK, GREY, PALE, ACCENT = (0, 0, 0), (105, 105, 105), (222, 222, 222), (176, 58, 26)
 
 _ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
 _HAND = "fontpkg_atkinson_hyperlegible"
 _FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
 # Any date would do; a clock would change the bytes.
 _DATE = datetime(2000, 1, 1, tzinfo=UTC)
-
-Point = tuple[float, float]
-Colour = tuple[int, int, int]
 
 
 class Sheet(FPDF):
@@ -88,13 +80,13 @@ class Sheet(FPDF):
 
     def ink(self, colour: Colour, line: float | None = None) -> None:
         """Set the colour of type, lines and fills, and the width of lines in mm."""
-        shade = _shade(colour)
+        shade = shade_of(colour)
         # One shade is one object: most calls change nothing, and comparing objects costs nothing.
         self.text_color = shade
         if self.draw_color is not shade or self.fill_color is not shade:
             self.draw_color = self.fill_color = shade
             if self.page:
-                self._out(_shading(colour))
+                self._out(shading(colour))
         if line is not None and line != self.line_width:
             self.set_line_width(line)
 
@@ -200,14 +192,14 @@ class Sheet(FPDF):
 
     def qr(self, x: float, y: float, side: float, text: str) -> None:
         """Draw a QR code of a text, without its quiet zone: leave a white border of four of its squares."""
-        squares, path = _qr_path(text)
+        squares, path = qr_path(text)
         unit = side / squares * self.k
-        self.set_fill_color(_shade(INK))
+        self.set_fill_color(shade_of(INK))
         self._out(f"q {unit:.4f} 0 0 {-unit:.4f} {x * self.k:.2f} {(self.h - y) * self.k:.2f} cm {path} f Q")
 
     def dial(self, x: float, y: float, radius: float, angle: float, plain: bool = False) -> None:
         """Draw a clock seen along the bar toward its tip: 0 is at 12 o'clock, positive goes clockwise."""
-        self.stamp(x, y, _dial(round(radius, 3), None if plain else round(angle, 1)))
+        self.stamp(x, y, dial(round(radius, 3), None if plain else round(angle, 1)))
 
     def stamp(self, x: float, y: float, drawing: str) -> None:
         """Set a drawing made of `strokes` with its origin at a place."""
@@ -245,6 +237,15 @@ def pull(kn: float, unit: System) -> str:
     return f"{kn * 1000.0 / 4.4482216152605:.0f} lbf" if unit == "inch" else f"{kn:.1f} kN"
 
 
+def turning(kn_m: float, unit: System) -> str:
+    """Return a moment as the shop reads it: foot-pounds or kilonewton metres.
+
+    >>> turning(1.0, "inch"), turning(1.0, "mm")
+    ('738 ft-lbf', '1.00 kN m')
+    """
+    return f"{kn_m * 1000.0 / 1.3558179483314:.0f} ft-lbf" if unit == "inch" else f"{kn_m:.2f} kN m"
+
+
 def side_text(mm: float, unit: System) -> str:
     """Return a side of a box, rounded up: whole inches in feet, or cm.
 
@@ -255,71 +256,3 @@ def side_text(mm: float, unit: System) -> str:
         inches = -int(-mm // 25.4)
         return f"{inches // 12}' {inches % 12}\""
     return f"{-int(-mm // 10.0) / 100.0:.2f} m"
-
-
-def strokes(
-    lines: Iterable[Sequence[Point]], colour: Colour, width: float, dash: Sequence[float] = (), fill: bool = False
-) -> str:
-    """Return PDF operators that stroke lines (or fill them) about an origin of their own, mm, y up, for `stamp`."""
-    path = " ".join(
-        " l ".join([f"{x * _K:.2f} {y * _K:.2f}" for x, y in line]).replace(" l ", " m ", 1) + " l" for line in lines
-    )
-    shade = _shade(colour).serialize()
-    if fill:
-        return f"{shade.lower()} {path} f"
-    broken = f"[{' '.join(f'{each * _K:.2f}' for each in dash)}] 0 d " if dash else ""
-    return f"{shade.upper()} {width * _K:.2f} w {broken}{path} S{' [] 0 d' if dash else ''}"
-
-
-@cache
-def _face(radius: float) -> str:
-    ring = [_hand(radius, step * 10.0) for step in range(37)]
-    ticks = [[_hand(radius * (0.8 if hour else 0.6), hour), _hand(radius, hour)] for hour in (0, 90, 180, 270)]
-    return strokes([ring, *ticks], GREY, 0.25)
-
-
-@cache
-def _dial(radius: float, angle: float | None) -> str:
-    face = _face(radius)
-    if angle is None:
-        return face
-    tip = _hand(radius * 0.92, angle)
-    head = [tip, _hand(radius * 0.55, angle - 22.0), _hand(radius * 0.55, angle + 22.0)]
-    return f"{face} {strokes([[(0.0, 0.0), tip]], ACCENT, 0.7)} {strokes([head], ACCENT, 0.0, fill=True)}"
-
-
-def _hand(radius: float, angle: float) -> Point:
-    return radius * sin(radians(angle)), radius * cos(radians(angle))
-
-
-@cache
-def _shade(colour: Colour) -> DeviceGray | DeviceRGB | DeviceCMYK:
-    return convert_to_device_color(*colour)
-
-
-@cache
-def _shading(colour: Colour) -> str:
-    shade = _shade(colour).serialize()
-    return f"{shade.upper()} {shade.lower()}"
-
-
-@cache
-def _qr_path(text: str) -> tuple[int, str]:
-    """Return the side of a code in squares, and its dark runs as rectangles of a PDF path, a unit a square.
-
-    The mask is fixed: choosing the best of eight takes most of the time, and any of them scans.
-    """
-    import segno
-
-    code = segno.make(text, error="m", mask=3, micro=False, boost_error=False)
-    runs = []
-    for row, line in enumerate(code.matrix):
-        start = None
-        for at, dark in enumerate([*line, 0]):
-            if dark and start is None:
-                start = at
-            elif not dark and start is not None:
-                # A hair of overlap keeps viewers from drawing white lines between the rows.
-                runs.append(f"{start} {row} {at - start} 1.02 re")
-                start = None
-    return len(code.matrix), " ".join(runs)

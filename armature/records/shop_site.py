@@ -7,15 +7,24 @@ from collections.abc import Callable
 import numpy as np
 
 from armature.centreline import Floats
-from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, pull, side_text, weight
+from armature.records.shop_sheet import PAGES, Sheet, pull, side_text, turning, weight
+from armature.records.shop_strokes import ACCENT, GREY, INK, PALE, Point
 from armature.records.shop_views import colour_of
 from armature.shop.labour import OPERATIONS
+from armature.shop.lifting import Stage
 from armature.shop.plan import ShopPlan
 from armature.shop.sections import Section
 from armature.shop.slices import Slices
 from armature.units import System, format_length
 
 _EDGE = 14.0
+# Height of one stage and of the foot of its page.
+_BLOCK, _FOOT = 25.0, 46.0
+_SPLICES = "No {} is checked here for strength: the engineer has to check every one before it is made."
+_RIGGING = (
+    "Balance is how far the centre of all that stands is from the middle of the base.",
+    "A design aid: a rigger plans the lift, an engineer checks splices and anchors; nobody stands below.",
+)
 
 
 def erection_sheets(plan: ShopPlan) -> bytes:
@@ -116,71 +125,81 @@ def _splice_mark(sheet: Sheet, at: Point) -> None:
 
 
 def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
-    columns = (
-        ("", 0.0),
-        ("SECTION", 9.0),
-        ("JOINED", 32.0),
-        ("MASS", 72.0),
-        ("BOX", 92.0),
-        ("SLING", 142.0),
-        ("BALANCE", 160.0),
-    )
     y = height
     for step, stage in enumerate(plan.stages, start=1):
-        if y + 22.0 > height - 34.0:
-            y = _stage_page(sheet, width, columns, plan.sling_legs)
-        section, lift = plan.sections.sections[stage.section], plan.lifts[stage.section]
-        y += 8.0
-        sheet.set_fill_color(*colour_of(stage.section))
-        sheet.rect(_EDGE, y - 5.5, 3.0, 15.0, style="F")
-        sheet.ink(INK)
-        sheet.words(_EDGE + 5.0, y, str(step), 15, bold=True)
-        sheet.words(_EDGE + 12.0, y, f"S{stage.section + 1}", 15, bold=True)
-        _joined(sheet, plan, section, y, unit)
-        sheet.words(_EDGE + 72.0, y, weight(section.mass, unit), 13, bold=True)
-        sides = " x ".join(side_text(float(side), unit) for side in section.box.sides[::-1])
-        sheet.fitted(_EDGE + 92.0, y, sides, 11, 48.0)
-        sheet.words(_EDGE + 142.0, y, pull(float(max(lift.forces)), unit), 12)
-        sheet.fraction(_EDGE + 160.0, y, f"{format_length(stage.offset_mm, unit)} off", 12)
+        if y + _BLOCK > height - _FOOT:
+            y = _stage_page(sheet, plan, width)
+        _stage(sheet, plan, step, stage, y, width, unit)
+        y += _BLOCK
+
+
+def _stage(sheet: Sheet, plan: ShopPlan, step: int, stage: Stage, top: float, width: float, unit: System) -> None:
+    section, found = plan.sections.sections[stage.section], plan.lifts[stage.section]
+    y = top + 8.0
+    sheet.set_fill_color(*colour_of(stage.section))
+    sheet.rect(_EDGE, y - 5.5, 3.0, _BLOCK - 4.0, style="F")
+    sheet.ink(INK)
+    sheet.words(_EDGE + 6.0, y, str(step), 17, bold=True)
+    sheet.words(_EDGE + 16.0, y, f"S{stage.section + 1}", 17, bold=True)
+    sheet.words(_EDGE + 34.0, y, weight(section.mass, unit), 15, bold=True)
+    sides = " x ".join(side_text(float(side), unit) for side in section.box.sides[::-1])
+    sheet.fitted(_EDGE + 60.0, y, sides, 13, 54.0)
+    sheet.words(_EDGE + 118.0, y, pull(float(max(found.forces)), unit), 15, bold=True)
+    sheet.fraction(_EDGE + 152.0, y, f"{format_length(stage.offset_mm, unit)} off", 13)
+    sheet.fraction(_EDGE + 16.0, y + 6.5, _joined(plan, section, unit), 11.5)
+    if plan.sling_legs > 2:
+        even = f"({pull(found.even_kn, unit)} if all {plan.sling_legs} did)"
         sheet.ink(GREY)
-        hooks = " and ".join(str(plan.tree.tags[row]) for row in lift.members)
-        at = ", ".join(format_length(station, unit) for station in lift.stations)
-        sheet.fitted(_EDGE + 12.0, y + 6.5, f"hook on {hooks} at {at}", 9.5, 126.0)
-        sheet.ink(GREY if stage.stands else ACCENT)
-        word = "stands by itself" if stage.stands else f"hold it: {stage.moment_kn_m:.2f} kN m on the anchors"
-        sheet.fitted(_EDGE + 142.0, y + 6.5, word, 9.5, width - 2.0 * _EDGE - 142.0, bold=not stage.stands)
-        y += 9.0
-        sheet.rule(_EDGE, y + 2.0, width - 2.0 * _EDGE, 0.15, PALE)
+        sheet.words(_EDGE + 118.0, y + 6.5, even, 11.5)
+    hooks = " and ".join(
+        f"{plan.tree.tags[row]} at {format_length(station, unit)}"
+        for row, station in zip(found.members, found.stations, strict=True)
+    )
+    sheet.ink(INK)
+    sheet.fraction(_EDGE + 16.0, y + 12.5, f"hook on {hooks}", 11.5)
+    sheet.ink(INK if stage.stands else ACCENT)
+    word = "stands by itself" if stage.stands else f"hold it: {turning(stage.moment_kn_m, unit)} on the anchors"
+    sheet.fitted(_EDGE + 118.0, y + 12.5, word, 11.5, width - 2.0 * _EDGE - 118.0, bold=not stage.stands)
+    sheet.rule(_EDGE, top + _BLOCK, width - 2.0 * _EDGE, 0.15, PALE)
 
 
-def _joined(sheet: Sheet, plan: ShopPlan, section: Section, y: float, unit: System) -> None:
+def _joined(plan: ShopPlan, section: Section, unit: System) -> str:
     if section.splice is None:
-        sheet.words(_EDGE + 32.0, y, "on the base plate", 11)
-        return
+        return "stands on the base plate"
     splice = section.splice
-    bar = format_length(splice.diameter_mm, unit, fine=True)
-    station = format_length(splice.station_mm, unit)
-    sheet.fraction(_EDGE + 32.0, y, f"{plan.splice}, {plan.tree.tags[splice.row]} at {station}, {bar}", 10)
+    bar, station = format_length(splice.diameter_mm, unit, fine=True), format_length(splice.station_mm, unit)
+    return f"{plan.splice} on {plan.tree.tags[splice.row]} at {station}, bar {bar}"
 
 
-def _stage_page(sheet: Sheet, width: float, columns: tuple[tuple[str, float], ...], legs: int) -> float:
+def _stage_page(sheet: Sheet, plan: ShopPlan, width: float) -> float:
     sheet.add_page()
     height = sheet.page_size[1]
     sheet.ink(INK)
     sheet.words(_EDGE, 22.0, "Order of erection", 24, bold=True)
     sheet.ink(GREY)
-    for name, shift in columns:
-        sheet.words(_EDGE + shift + (3.0 if shift else 0.0), 31.0, name, 9)
+    for name, shift in (("SECTION", 6.0), ("MASS", 34.0), ("BOX", 60.0), ("SLING, A LEG", 118.0), ("BALANCE", 152.0)):
+        sheet.words(_EDGE + shift, 31.0, name, 10)
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
-    for number, text in enumerate(
-        (
-            f"Sling is the force in each of {legs} legs at the angle of the commission, as if two carried it all.",
-            "Balance is how far the centre of all that stands is from the middle of the base.",
-            "A design aid: a rigger plans the lift, an engineer checks splices and anchors; nobody stands below.",
-        )
-    ):
-        sheet.words(_EDGE, height - 24.0 + 5.5 * number, text, 9.5)
+    y = height - _FOOT + 8.0
+    if len(plan.sections.sections) > 1:
+        sheet.ink(ACCENT)
+        sheet.fitted(_EDGE, y, _SPLICES.format(plan.splice), 11.5, width - 2.0 * _EDGE, bold=True)
+    sheet.ink(INK)
+    for text in (*_sling_words(plan), *_RIGGING):
+        y += 6.0
+        sheet.fitted(_EDGE, y, text, 11, width - 2.0 * _EDGE)
     return 34.0
+
+
+def _sling_words(plan: ShopPlan) -> tuple[str, str]:
+    """Return what the sling's force is, and which legs carry it."""
+    force = f"Sling: the force in each leg that carries, the legs at {plan.sling_angle:.0f} degrees from level."
+    if plan.sling_legs == 2:
+        return force, "It holds for two legs, each with no less than half the weight."
+    return force, (
+        f"A stiff load hangs on two of its {plan.sling_legs} legs while the others go slack: choose every leg for the "
+        "force printed large."
+    )
 
 
 def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
@@ -208,12 +227,14 @@ def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
 
 def _money(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> None:
     found = plan.estimate
+    unit: System = "inch" if plan.paper.unit == "inch" else "mm"
     right = width - _EDGE
     sheet.ink(INK)
     sheet.words(_EDGE, y, "Estimate", 18, bold=True)
     for line in found.lines:
         y += 7.0
-        sheet.words(_EDGE, y, f"{line.what}: {line.quantity:.0f} {line.unit}", 12)
+        much = weight(line.quantity, unit) if line.unit == "kg" else f"{line.quantity:.0f} {line.unit}"
+        sheet.words(_EDGE, y, f"{line.what}: {much}", 12)
         total = "no price given" if line.total is None else f"{line.total:,.0f} {found.currency}"
         sheet.words(right, y, total, 12, align="R")
     if any(line.total is not None for line in found.lines):
@@ -227,5 +248,5 @@ def _money(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> None:
     y += 10.0
     sheet.ink(GREY)
     for text in found.assumptions:
-        sheet.fitted(_EDGE, y, text, 10, right - _EDGE)
-        y += 5.5
+        sheet.fitted(_EDGE, y, text, 11, right - _EDGE)
+        y += 6.0

@@ -9,7 +9,8 @@ import numpy as np
 
 from armature.records.shop_joint_words import LEAST_ONLY, weld_words
 from armature.records.shop_packet import Batch, batches
-from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
+from armature.records.shop_sheet import PAGES, Sheet, weight
+from armature.records.shop_strokes import ACCENT, GREY, INK, PALE
 from armature.shop.plan import ShopPlan
 from armature.tree import RANKS
 from armature.units import System, format_length
@@ -50,7 +51,7 @@ def stations(plan: ShopPlan) -> bytes:
     _saw(sheet, plan, unit)
     _sheet(sheet, plan, "DRAW", ("thick end", "from", "tip", "finished"), list(_draw(plan, own, unit)))
     _sheet(sheet, plan, "PUNCH AND BEND", ("bar", "bends", "marks to punch"), list(_bend(plan, own, unit)))
-    _sheet(sheet, plan, "WELD", ("on", "at", "joint", "not later than"), list(_weld(plan, unit)))
+    _sheet(sheet, plan, "WELD", ("at", "joint", "torch reaches", "before"), list(_weld(plan, unit)))
     if any(names):
         _sheet(sheet, plan, "STAMP", ("name", "design"), list(_stamp(plan)))
     if names:
@@ -95,22 +96,25 @@ def _weld(plan: ShopPlan, unit: System) -> Iterator[Group]:
     items: list[Item] = []
     for row in weld.order[1:].tolist():
         if tree.parents[row] != parent and items:
-            yield Group(f"onto {tree.tags[parent]}: {len(items)} pieces", tuple(items))
+            yield Group(_onto(plan, parent, len(items)), tuple(items))
             items = []
         parent = int(tree.parents[row])
         kind = str(plan.kinds[row])
         joint = weld_words(plan, row, unit) if kind == "weld" else kind
-        if weld.reached[row] < 8 and kind == "weld":
-            joint += f", {weld.reached[row]}/8 in reach"
+        reach = f"{weld.reached[row]} of 8 sides" if weld.reached[row] < 8 and kind == "weld" else ""
         after = tree.tags[weld.before.get(row, [])].tolist()
         items.append(
             Item(
                 str(tree.tags[row]),
-                (str(tree.tags[parent]), format_length(float(plan.joints.feet[row]), unit), joint, " ".join(after[:4])),
+                (format_length(float(plan.joints.feet[row]), unit), joint, reach, " ".join(after[:4])),
             )
         )
     if items:
-        yield Group(f"onto {tree.tags[parent]}: {len(items)} pieces", tuple(items))
+        yield Group(_onto(plan, parent, len(items)), tuple(items))
+
+
+def _onto(plan: ShopPlan, parent: int, count: int) -> str:
+    return f"onto {plan.tree.tags[parent]}: {count} piece{'s' if count > 1 else ''}"
 
 
 def _stamp(plan: ShopPlan) -> Iterator[Group]:
@@ -159,7 +163,7 @@ def _open(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], la
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
     sheet.ink(GREY)
     for name, lane in zip(names, lanes, strict=False):
-        sheet.words(lane, 38.0, name, 9)
+        sheet.words(lane, 38.0, name, 11)
     return 40.0
 
 
@@ -188,10 +192,7 @@ def _sheet(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], g
 
 def _cell(sheet: Sheet, x: float, y: float, text: str, width: float) -> None:
     sheet.ink(INK)
-    if "/" in text and text.rstrip('"').replace("/", "").replace(" ", "").isdigit():
-        sheet.fraction(x, y, text, 14)
-    else:
-        sheet.fitted(x, y, text, 14, width)
+    sheet.fraction(x, y, text, 14.0 * min(1.0, width / max(sheet.width(text, 14.0), 1e-9)))
 
 
 def _group_head(sheet: Sheet, heading: str, y: float, width: float) -> float:
@@ -255,7 +256,7 @@ def _bar(
         sheet.tick(x, y - 4.0, 4.0, 0.3)
         sheet.ink(INK)
         shift = sheet.length(x + 5.5, y - 0.4, piece, unit, 12, bold=True)
-        sheet.words(x + 7.5 + shift, y - 0.4, tag, 10)
+        sheet.fitted(x + 7.5 + shift, y - 0.4, tag, 12, room / 4.0 - shift - 9.0)
     sheet.ink(GREY)
     left = f"rest {format_length(rest, unit)}, {'keep' if keep else 'scrap'}" if rest >= 1.0 else "no rest"
     sheet.fraction(width - _EDGE, y + 4.6, left if bought else f"from the rack; {left}", 9, align="R")

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from armature.records.shop_packet import batches
-from armature.records.shop_sheet import GREY, INK, PAGES, Sheet, weight
+from armature.records.shop_sheet import PAGES, Sheet, weight
+from armature.records.shop_strokes import GREY, INK
 from armature.shop.plan import ShopPlan
 from armature.tree import RANKS
 from armature.units import System, format_length

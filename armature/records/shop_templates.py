@@ -12,7 +12,8 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.records.shop_laying import Outline, Strip, strips, touched_points
-from armature.records.shop_sheet import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, strokes
+from armature.records.shop_sheet import PAGES, Sheet
+from armature.records.shop_strokes import ACCENT, GREY, INK, PALE, Point, strokes
 from armature.shop.plan import ShopPlan
 from armature.shop.saddles import saddle
 from armature.units import System, format_length

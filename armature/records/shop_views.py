@@ -11,7 +11,8 @@ from math import floor, log10
 import numpy as np
 
 from armature.centreline import BendList, Floats, Ints
-from armature.records.shop_sheet import ACCENT, GREY, INK, PALE, Colour, Sheet
+from armature.records.shop_sheet import Sheet
+from armature.records.shop_strokes import ACCENT, GREY, INK, PALE, Colour
 from armature.shop.chalk import Floor
 from armature.units import System, format_length
 

@@ -70,6 +70,7 @@ class ShopPlan:
     page: str
     splice: str
     sling_legs: int
+    sling_angle: float
     joints: Joints
     bends: BendList
     methods: Ints
@@ -156,6 +157,7 @@ def shop_plan(
         page=_page(commission),
         splice=shop.transport.splice,
         sling_legs=shop.transport.legs,
+        sling_angle=shop.transport.sling_angle,
         joints=listed,
         bends=bends,
         methods=methods(tree, bends, forge),

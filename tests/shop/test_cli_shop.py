@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import json
 from pathlib import Path
 
 import numpy as np
@@ -11,6 +13,7 @@ import typer
 from armature.cli_shop import papers, rebuild
 from armature.errors import FileError
 from armature.records.design import design_json
+from armature.records.shop_needed import needed_welds
 from tests.shop.commissions import commission
 from tests.shop.test_rebuild import written
 from tests.trees import random_tree
@@ -36,6 +39,29 @@ def test_rebuild_fails_where_the_lists_make_another_tree(tmp_path: Path) -> None
 def test_rebuild_refuses_a_folder_without_a_job(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="missing"):
         rebuild(tmp_path, "mm")
+
+
+def test_papers_carry_the_welds_of_the_strength_report_beside_them(tmp_path: Path) -> None:
+    tree = random_tree(8)
+    (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 0\n")))
+    joints = [{"tag": tag, "leg_mm": None, "groove": True} for tag in tree.tags.tolist()]
+    joints[2] = {"tag": str(tree.tags[2]), "leg_mm": 9.2, "groove": False}
+    (tmp_path / "strength.json").write_text(json.dumps({"welds": {"joints": joints}}))
+    papers(tmp_path / "design.json", tmp_path / "out")
+    with (tmp_path / "out" / "shop" / "welding.csv").open() as stream:
+        rows = {row["tag"]: row for row in csv.DictReader(stream)}
+    assert rows[tree.tags[2]]["fillet_mm"] == "9.5"
+    assert [row["weld"] for row in rows.values()].count("groove") == len(tree) - 1
+    assert {row["sized_by"] for row in rows.values()} == {"strength"}
+
+
+def test_a_damaged_strength_report_is_told(tmp_path: Path) -> None:
+    tree = random_tree(8)
+    (tmp_path / "strength.json").write_text('{"welds": 3}')
+    with pytest.raises(FileError, match=r"strength\.json"):
+        needed_welds(tmp_path, tree)
+    (tmp_path / "strength.json").write_text('{"welds": {"joints": []}}')
+    assert needed_welds(tmp_path, tree) is None
 
 
 def test_papers_writes_all_that_the_shop_takes_along(tmp_path: Path) -> None:

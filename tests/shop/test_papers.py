@@ -203,6 +203,64 @@ def test_other_joints_than_welds_are_said_on_the_card(tmp_path: Path, kind: str,
     assert not longer[made.tree.ranks < 4].any()
 
 
+def test_a_shop_that_bends_cold_reads_hot_on_no_card(tmp_path: Path) -> None:
+    made = shop_plan(random_tree(8), commission(tmp_path, more='shop.anvil.copies = 0\nshop.bending = "cold"\n'))
+    # The first page tells of hot work in general.
+    cards = "\n".join(pages(packet(made))[1:])
+    assert "hot" not in cards
+    assert "cold fork" in cards
+    assert "cold press" in cards
+    assert "hot" not in offsets_csv(made)
+
+
+def test_the_way_of_bending_reads_at_arms_length(plan: ShopPlan) -> None:
+    sizes = []
+
+    def seen(text: str, _cm: object, _tm: object, _font: object, size: float) -> None:
+        if text.strip() in ("hot fork", "cold fork", "hot horn"):
+            sizes.append(size)
+
+    PdfReader(io.BytesIO(packet(plan))).pages[1].extract_text(visitor_text=seen)
+    assert sizes
+    # Eleven points are read from an arm's length by most eyes (common practice, no source).
+    assert min(sizes) >= 11.0
+
+
+@pytest.mark.parametrize(("legs", "said"), [(2, "holds for two legs"), (3, "two of its 3 legs"), (4, "if all 4 did")])
+def test_the_rigger_is_told_which_legs_are_counted_on(tmp_path: Path, legs: int, said: str) -> None:
+    more = f'shop.anvil.copies = 0\nshop.transport.legs = {legs}\nshop.transport.splice = "flange"\n'
+    tight = 'shop.transport.length = "1500 mm"\nshop.transport.width = "900 mm"\nshop.transport.height = "900 mm"\n'
+    made = shop_plan(
+        random_tree(24), commission(tmp_path, more=more + tight + 'shop.transport.least_splice = "8 mm"\n')
+    )
+    text = " ".join(pages(erection_sheets(made))).replace("\n", " ")
+    assert len(made.sections.sections) > 1
+    assert said in text
+    assert "No flange is checked here for strength" in text
+    assert [work.count for work in made.labour.works if work.operation == "flange"] == [len(made.sections.sections) - 1]
+
+
+def test_a_bundled_trunk_is_bought_sawn_and_counted_rod_by_rod(tmp_path: Path) -> None:
+    more = "shop.anvil.copies = 0\nshop.joining.trunk_rods = 7\n"
+    short = 'shop.bar_length = "700 mm"\n'
+    tree = random_tree(8)
+    plain, made = (shop_plan(tree, commission(tmp_path, more=text)) for text in ("shop.anvil.copies = 0\n", more))
+    rods = [tag for bar in made.bars.bars for tag in bar.tags if tag.startswith("T.")]
+    assert len(rods) == 7
+    finished = float(tree.lengths[0])
+    assert made.cut[0] == pytest.approx(finished / 0.975)
+    assert "BUNDLE OF 7 RODS" in "\n".join(pages(packet(made)))
+    hours = {work.operation: work.hours for work in made.labour.works}
+    # Rods side by side are held and stitched, not scarfed; only a rod in parts is.
+    assert "scarf" not in hours
+    assert hours["fit"] > next(work.hours for work in plain.labour.works if work.operation == "fit")
+    parted = shop_plan(tree, commission(tmp_path, more=more + short))
+    parts = int(parted.sawn.parts[0])
+    assert parts > 1
+    scarfs = next(work.count for work in parted.labour.works if work.operation == "scarf")
+    assert scarfs == (parted.sawn.rods * (parted.sawn.parts - 1)).sum() >= 7 * (parts - 1)
+
+
 def test_what_cannot_be_met_is_told_and_the_rest_is_printed(tmp_path: Path) -> None:
     more = 'shop.anvil.copies = 0\nshop.transport.length = "300 mm"\nshop.transport.width = "200 mm"\n'
     made = shop_plan(random_tree(8), commission(tmp_path, more=more + 'shop.transport.height = "200 mm"\n'))
