@@ -59,16 +59,21 @@ class Leaves(Section):
         return self.hang.eye or self.wire + 1.0
 
     @property
+    def least_eye(self) -> float:
+        """Narrowest hole that takes the wire with room to move, and that the table can cut, mm."""
+        return max(self.wire + 0.4, self.thickness, self.plates.kerf)
+
+    @property
     def thickness(self) -> float:
         """Thickness of the sheet, mm."""
         return sheet(self.metal, self.sheet).thickness_mm
 
     @model_validator(mode="after")
     def _eye_can_be_cut(self) -> Leaves:
-        least = max(self.wire + 0.4, self.thickness, self.plates.kerf)
-        if self.eye < least:
-            rule = f"must be at least {least:.2f} mm: 0.4 mm over the wire, the sheet's thickness, and the kerf"
-            raise BrokenRule("hang", f"the eye {rule}", f"{self.eye:g} mm")
+        if self.eye < self.least_eye:
+            rule = "0.4 mm over the wire, the sheet's thickness, and the kerf"
+            rule = f"the eye must be at least {self.least_eye:.2f} mm: {rule}"
+            raise BrokenRule("hang", rule, f"{self.eye:g} mm")
         if self.loop < self.wire:
             rule = f"the loop must be as wide inside as its wire ({self.wire:g} mm)"
             raise BrokenRule("hang", rule, f"{self.loop:g} mm")

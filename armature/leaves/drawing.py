@@ -18,8 +18,11 @@ def draw_designs(commission: Commission) -> tuple[Design, ...]:
     given = [commission.file(name) for name in leaves.outline.files]
     # Thinner than this, a neck bends under the leaf's own swing: common practice, no source.
     least = max(2.0 * leaves.thickness, 1.0)
-    error = leaves.outline.chord_error
-    found = [artist_design(file, k, leaves.eye, leaves.hang.edge, least, error) for k, file in enumerate(given, 1)]
+    error, hole = leaves.outline.chord_error, leaves.least_eye
+    found = [
+        artist_design(file, number, leaves.eye, leaves.hang.edge, least, error, hole)
+        for number, file in enumerate(given, 1)
+    ]
     forms = leaves.outline.forms or DEFAULT_FORMS
     for number in range(len(found) + 1, leaves.designs + 1):
         name = forms[(number - len(given) - 1) % len(forms)]

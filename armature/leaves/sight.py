@@ -26,8 +26,9 @@ def sight(points: Floats, length: float, views: int = VIEWS, back: float = 1.6) 
 
     points: (L, 3) hang points in mm. length: of a leaf, mm. Viewers stand around the tree at eye height,
     `back` times the crown's half-width beyond its edge. A leaf is in front where no nearer one lies within a third of a
-    leaf's length of the line of sight, which covers a name on most leaves. A name is struck on the face that looks away from the tree's axis: a
-    view counts for it by the cosine of the angle, in plan, between that face's normal and the viewer, none from behind.
+    leaf's length of the line of sight, which covers a name on most leaves. A name is struck on the face that looks away
+    from the tree's axis: a view counts for it by the cosine of the angle, in plan, between that face's normal and the
+    viewer, none from behind.
     """
     if len(points) == 0:
         return Sight(np.zeros(0), np.zeros(0))

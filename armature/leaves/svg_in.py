@@ -61,7 +61,8 @@ def _walk(file: File, node: Any, matrix: Matrix, vein: bool, curves: list[Points
     vein = vein or any(word in names.lower() for word in _VEIN_WORDS)
     for points in _drawn(file, tag, node):
         if len(points) > 1:
-            full = np.concatenate([points, np.ones((len(points), 1))], axis=1) @ matrix.T
+            with np.errstate(all="ignore"):  # what is out of range is refused with all other curves
+                full = np.concatenate([points, np.ones((len(points), 1))], axis=1) @ matrix.T
             (veins if vein else curves).append(full[:, :2])
     for child in node:
         _walk(file, child, matrix, vein, curves, veins)
@@ -75,7 +76,10 @@ def _drawn(file: File, tag: str, node: Any) -> list[Points]:
     if tag == "path":
         return path_points(node.get("d", ""), str(file))
     if tag in {"polygon", "polyline"}:
-        points = np.array([float(v) for v in re.findall(_NUMBER, node.get("points", ""))]).reshape(-1, 2)
+        numbers = [float(v) for v in re.findall(_NUMBER, node.get("points", ""))]
+        if len(numbers) % 2:
+            raise CommissionError(str(file), f"points of a {tag} come in pairs", len(numbers))
+        points = np.array(numbers).reshape(-1, 2)
         return [np.concatenate([points, points[:1]]) if tag == "polygon" else points]
     if tag in {"circle", "ellipse"}:
         rx, ry = (value("r"), value("r")) if tag == "circle" else (value("rx"), value("ry"))

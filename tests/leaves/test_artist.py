@@ -5,6 +5,7 @@ import pytest
 import shapely
 from ezdxf import units
 from ezdxf.filemanagement import new
+from shapely import affinity
 
 from armature.errors import ArmatureError, CommissionError
 from armature.leaves.arcs import line, polygon
@@ -97,6 +98,56 @@ def test_outline_that_cannot_be_cut_is_refused_in_one_line(
 def test_eye_too_near_the_edge_is_refused(tmp_path: Path) -> None:
     with pytest.raises(CommissionError, match="hole diameters"):
         artist_design(svg(tmp_path, LEAF + '<circle cx="50" cy="9" r="2"/>'), 1, 4.0, 2.0, 1.0)
+
+
+@pytest.mark.parametrize(
+    ("body", "says"),
+    [
+        ('<polygon points="1 2 3"/>', "points of a polygon come in pairs (got 3)"),
+        ('<path d="M0 0 L1e400 5 L3 3 Z"/>', "must lie within 20 m of the origin"),
+        ('<path d="M0 0 L1e200 5 L3 3e200 Z"/>', "must lie within 20 m of the origin"),
+        ('<path d="M0 0 L50 0 L100 0 Z"/>', "a closed curve must have an area"),
+        (LEAF + '<circle cx="50" cy="22" r="0"/>', "a closed curve must have an area"),
+        (LEAF + LEAF, "one outline to a file and one eye in it"),
+        (LEAF + '<circle cx="50" cy="22" r="0.5"/>', "the eye must be at least 2.4 mm wide"),
+        (LEAF + '<circle cx="50" cy="22" r="2"/><circle cx="50" cy="40" r="2"/>', "one eye to a leaf (got 2)"),
+        ('<g transform="rotate(a)">' + LEAF + "</g>", "unknown transform"),
+        ('<rect x="0" y="0" width="9" height="70"/>', "on an outline so large (got '9.0 x 70.0 mm')"),
+    ],
+)
+def test_a_drawing_that_is_no_leaf_says_what_is_wrong(tmp_path: Path, body: str, says: str) -> None:
+    with pytest.raises(CommissionError) as caught:
+        artist_design(svg(tmp_path, body), 1, 4.0, 2.0, 1.0, hole=2.4)
+    assert says in str(caught.value)
+    assert "\n" not in str(caught.value)
+
+
+def test_a_vein_that_runs_beyond_the_outline_is_cut_back_to_it(tmp_path: Path) -> None:
+    design = artist_design(svg(tmp_path, LEAF + '<g id="veins"><path d="M50 30 L50 300"/></g>'), 1, 4.0, 2.0, 1.0)
+    # From 30 to the tip at 95 mm.
+    assert line(design.veins[0]).length == pytest.approx(65.0, abs=0.05)
+
+
+def test_a_vein_that_ends_where_it_began_is_kept(tmp_path: Path) -> None:
+    body = LEAF + '<g id="veins"><path d="M50 30 C60 40 60 50 50 30"/></g>'
+    assert len(artist_design(svg(tmp_path, body), 1, 4.0, 2.0, 1.0).veins) == 1
+
+
+def test_the_stated_chord_error_holds_for_own_outlines(tmp_path: Path) -> None:
+    """Against the drawn cubic itself, sampled densely: coarse arcs are fewer, and no arc is farther off than said."""
+    p = np.array([[50.0, 5], [90, 30], [80, 70], [50, 95]])
+    t = np.linspace(0, 1, 2001)[:, None]
+    curve = (1 - t) ** 3 * p[0] + 3 * t * (1 - t) ** 2 * p[1] + 3 * t**2 * (1 - t) * p[2] + t**3 * p[3]
+    drawn = shapely.LinearRing(np.concatenate([curve, ([100.0, 0.0] + curve * [-1, 1])[-2:0:-1]]) * [1, -1])
+    counts = []
+    for error in (0.02, 0.5):
+        design = artist_design(svg(tmp_path, LEAF), 1, 4.0, 2.0, 1.0, error)
+        cut = polygon(design.outline, 0.001).exterior
+        off = np.array(drawn.bounds) - np.array(cut.bounds)
+        moved = affinity.translate(cut, (off[0] + off[2]) / 2, (off[1] + off[3]) / 2)
+        assert moved.hausdorff_distance(drawn) < error + 0.5 * error + 0.002
+        counts.append(len(design.outline.points))
+    assert counts[0] > counts[1]
 
 
 @pytest.mark.parametrize(
