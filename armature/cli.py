@@ -104,7 +104,12 @@ def new(
 
 @app.command()
 def make(
-    file: Annotated[Path, typer.Argument(metavar="COMMISSION", help="Commission file, TOML.")],
+    file: Annotated[
+        Path,
+        typer.Argument(
+            metavar="COMMISSION", help="Commission file, TOML; or a design.json or its folder: that tree as it stands."
+        ),
+    ],
     out: Annotated[Path | None, typer.Option(help="Job folder to write; jobs/NAME unless said.")] = None,
     seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
@@ -114,9 +119,9 @@ def make(
     from armature.make import make as make_job
     from armature.progress import progress
 
-    commission = _commission(file, seed)
+    tree, commission = (None, _commission(file, seed)) if not _is_design(file) else _design(file, seed)
     with progress(commission.title) as told:
-        made = make_job(commission, out or Path("jobs") / file.stem, skip or (), told, strengthen)
+        made = make_job(commission, out or Path("jobs") / _name(file), skip or (), told, strengthen, tree)
     print(f"{commission.title}: {_counted(made.tree)}")
     print(f"look {made.verdict.overall:.0f} of 100")
     if made.strength:
@@ -146,11 +151,32 @@ def grow(
         print(f"- {fault.wrong}: {fault.helps}")
     if out is not None:
         from armature.records.folder import job_folder
+        from armature.records.named import carry_named_files
         from armature.records.writing import write_lists
 
         with job_folder(out) as aside:
             write_lists(aside, tree, commission)
+            carry_named_files(aside, out, commission)
         print(f"wrote {out}")
+
+
+def _is_design(file: Path) -> bool:
+    return file.is_dir() or file.suffix.lower() == ".json"
+
+
+def _design(file: Path, seed: int | None) -> tuple[Tree, Commission]:
+    from armature.errors import CommissionError
+    from armature.records import load
+
+    if seed is not None:
+        raise CommissionError("--seed", "a design's tree is grown already: leave the seed out", seed)
+    return load(file)
+
+
+def _name(file: Path) -> str:
+    """Return the name of a job: that of the commission, or of the folder that a design stands in."""
+    folder = file if file.is_dir() else file.parent
+    return folder.resolve().name if file.is_dir() or file.name == "design.json" else file.stem
 
 
 def _commission(file: Path, seed: int | None) -> Commission:

@@ -65,10 +65,12 @@ def refine(
     from armature.grow.kept import made_tags
     from armature.look import refined
     from armature.look.ranges import ranges
-    from armature.look.report import write_mending
+    from armature.look.report import write_look, write_mending
+    from armature.look.skeleton import skeleton_of
     from armature.progress import progress
     from armature.records.design import design_json, load
     from armature.records.folder import job_folder
+    from armature.records.named import carry_named_files
 
     tree, commission = load(folder)
     made = made_tags((folder if folder.is_dir() else folder.parent) / "made.csv")
@@ -81,8 +83,11 @@ def refine(
     target = out or Path(f"{str(folder if folder.is_dir() else folder.with_suffix('')).rstrip('/')}-refined")
     with job_folder(target) as aside:
         (aside / "design.json").write_text(design_json(mended, commission), encoding="utf-8")
-        write_mending(aside, tree, mended, mending)
+        carry_named_files(aside, target, commission)
+        write_look(aside, skeleton_of(mended), mending.after, (), commission.title)
+        write_mending(aside, aside, tree, mended, mending)
     typer.echo(f"wrote {target}")
+    typer.echo(f"next: armature make {target}{f' --out {folder}' if folder.is_dir() else ''}")
 
 
 def survey(

@@ -16,7 +16,7 @@ import numpy as np
 from armature.commission import Commission
 from armature.errors import CommissionError
 from armature.grow import grow, kept_members
-from armature.grow.kept import made_tags
+from armature.grow.kept import check_kept, made_tags
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.dish import LeafMesh
 from armature.leaves.given import read_given
@@ -32,6 +32,7 @@ from armature.records import job_folder, load
 from armature.records.foliage import Foliage
 from armature.records.leaf_grades import read_bench_folder
 from armature.records.leaf_writing import LAYOUT, leaf_finding, write_leaves
+from armature.records.named import carry_named_files
 from armature.records.shop_writing import shop_finding, write_shop
 from armature.records.summary import Finding
 from armature.records.writing import write_lists, write_meshes, write_summary
@@ -78,36 +79,51 @@ def make(
     skip: Collection[str] = (),
     told: Told = lambda _what, _share: None,
     strengthen: bool = True,
+    tree: Tree | None = None,
 ) -> Made:
     """Grow the tree of a commission and write its job folder, whole or not at all.
 
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
-    of
-    PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
-    are made thicker until they pass. Raises an ArmatureError, and writes nothing, where the commission cannot be met or
-    the folder cannot be written.
+    of PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
+    are made thicker until they pass. tree: one of this commission, as a refined design holds it: taken as it stands,
+    neither grown nor mended. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the
+    folder cannot be written.
     """
     for part in skip:
         if part not in PARTS:
             raise CommissionError("--skip", f"must be one of {', '.join(PARTS)}", part)
     with job_folder(out) as aside:
-        plans = planned(commission, Path(out), skip, told, strengthen)
+        plans = planned(commission, Path(out), skip, told, strengthen, tree)
+        carry_named_files(aside, Path(out), commission)
         strength, warnings = _write(aside, commission, plans, skip, told)
         told("done", 1.0)
     return Made(Path(out), plans.tree, plans.verdict, strength, warnings)
 
 
-def planned(commission: Commission, folder: Path, skip: Collection[str], told: Told, strengthen: bool) -> Plans:
+def planned(
+    commission: Commission,
+    folder: Path,
+    skip: Collection[str] = (),
+    told: Told = lambda _what, _share: None,
+    strengthen: bool = True,
+    tree: Tree | None = None,
+) -> Plans:
     """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing."""
     told("growing", 0.0)
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
     made = made_tags(folder / "made.csv")
-    raw = tree = grow(commission, kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None)
+    kept = kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None
     mending = None
-    if "mending" not in skip:
+    given_tree = tree is not None
+    if tree is None:
+        tree = grow(commission, kept)
+    else:
+        check_kept(tree, kept, str(folder / "made.csv"))
+    raw = tree
+    if not given_tree and "mending" not in skip:
         told("mending", 0.02)
-        tree, mending = refined(tree, commission, made, MENDING_ROUNDS)
+        tree, mending = refined(tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s))
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, _layout(folder), bench, "plates" not in skip, given)
     tree = leaves.tree
@@ -170,8 +186,8 @@ def _write(
     told("lists", 0.55)
     write_lists(aside, plans.tree, commission)
     write_leaves(plans.leaves, commission, aside / "leaves")
-    if plans.mending is not None and plans.mending.moved and pictures:
-        write_mending(aside, plans.raw, plans.tree, plans.mending)
+    if plans.mending is not None and plans.mending.moved:
+        write_mending(aside, aside / "view" if pictures else None, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
     findings = {"look": look_finding(plans.verdict), "leaves": leaf_finding(plans.leaves)}
     if plans.strength is not None:
@@ -241,13 +257,11 @@ def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> Non
     folder.mkdir(parents=True, exist_ok=True)
     if plans.strength is not None:
         draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
-    moved = plans.mending is not None and plans.mending.moved
     showing = Showing(
         plans.tree,
         commission,
         facts(commission, plans.tree, _leaf_kg(plans.leaves)),
         _blades(plans, commission),
         _frames(plans, commission),
-        before=plans.raw if moved else None,
     )
     write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share))

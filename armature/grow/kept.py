@@ -31,6 +31,19 @@ def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tr
     return tree.taken(np.flatnonzero(keep)) if keep.any() else None
 
 
+def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
+    """Raise CommissionError for the first of the kept members that a tree does not hold just as it is."""
+    for row, tag in enumerate([] if kept is None else kept.tags.tolist()):
+        assert kept is not None
+        own = tree.rows.get(tag, -1)
+        host, other = int(kept.parents[row]), int(tree.parents[own])
+        same_host = own >= 0 and (host < 0 or (other >= 0 and kept.tags[host] == tree.tags[other]))
+        lone = np.zeros(1, dtype=np.int64)
+        one, two = (replace(each.alone([at]), parents=lone) for each, at in ((kept, row), (tree, max(own, 0))))
+        if not same_host or not one.same_as(two):
+            raise CommissionError(where, "the tree given does not hold this member as it is made", tag)
+
+
 def made_tags(path: Path) -> list[str]:
     """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first
     column.

@@ -56,9 +56,14 @@ def framed(tree: Skeleton, azimuth: float, box: tuple[float, float, float, float
 
 
 def draw_tree(
-    paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, marked: Ints | None = None, leaves: bool = True
+    paper: ImageDraw.ImageDraw,
+    tree: Skeleton,
+    frame: Frame,
+    marked: Ints | None = None,
+    leaves: bool = True,
+    ink: tuple[int, int, int] = ACCENT,
 ) -> None:
-    """Draw the wood, far to near, and the marked members over it; leaves as small pale dots behind."""
+    """Draw the wood, far to near, and the marked members over it in an ink; leaves as small pale dots behind."""
     depth = frame.toward(tree.middles)
     span = max(float(np.ptp(depth)), 1e-9)
     near = (depth - depth.min()) / span
@@ -74,7 +79,7 @@ def draw_tree(
         for x, y in frame.put(tree.leaves).tolist():
             paper.ellipse((x - size, y - size, x + size, y + size), fill=_mixed(LEAF, PAPER, 0.35))
     for at in order.tolist():
-        colour = ACCENT if on_hot[at] else _mixed(PALE, INK, float(near[at]) ** 0.8)
+        colour = ink if on_hot[at] else _mixed(PALE, INK, float(near[at]) ** 0.8)
         ends = [_pair(flat[heads[at]]), _pair(flat[heads[at] + 1])]
         width = round(float(widths[at]) + (2.0 * _FINE if on_hot[at] else 0.0))
         paper.line(ends, fill=colour, width=max(width, 1))
@@ -139,20 +144,41 @@ def stand_back(tree: Skeleton, verdict: Verdict, size: tuple[int, int] = (1800, 
 def side_by_side(
     before: Skeleton, after: Skeleton, moved: Ints, overalls: tuple[float, float], size: tuple[int, int] = (1600, 1900)
 ) -> Image.Image:
-    """Return a tree before and after mending, from two sides, the members that moved in red on both."""
+    """Return a tree's bare steel before and after mending, from two sides: what moved, with all it carries, in blue
+    before, and in red after over a blue trace of where it was.
+    """
     picture = Image.new("RGB", (size[0] * _FINE, size[1] * _FINE), PAPER)
     paper = ImageDraw.Draw(picture)
     wide, tall = size[0] * _FINE / 2.0, (size[1] - 90) * _FINE / 2.0
+    gone = _carried(before, moved)
     for column, (tree, name) in enumerate(((before, "before"), (after, "after"))):
-        title = f"{name}: {overalls[column]:.1f} of 100"
+        title = f"{name}: {overalls[column]:.0f} of 100"
         paper.text((column * wide + 40 * _FINE, 30 * _FINE), title, fill=INK, font=font_of(28))
         for row, azimuth in enumerate((30.0, 120.0)):
             top = 90 * _FINE + row * tall
-            frame = framed(tree, azimuth, (column * wide, top, (column + 1) * wide, top + tall))
-            draw_tree(paper, tree, frame, moved)
-            note = f"seen from {azimuth:.0f} deg"
+            # One frame for both, so that all that stayed stands at the same place.
+            frame = framed(before, azimuth, (column * wide, top, (column + 1) * wide, top + tall))
+            if column:
+                _trace(paper, before, frame, gone)
+            draw_tree(paper, tree, frame, gone, leaves=False, ink=ACCENT if column else COOL)
+            note = f"seen from {azimuth:.0f} deg; {len(moved)} moved, with {len(gone) - len(moved)} that they carry"
             paper.text((column * wide + 40 * _FINE, top + 12 * _FINE), note, fill=INK, font=font_of(15))
     return picture.resize(size, Image.Resampling.LANCZOS)
+
+
+def _carried(tree: Skeleton, rows: Ints) -> Ints:
+    """Return the members of the rows and all that they carry."""
+    held = np.zeros(len(tree), dtype=bool)
+    held[rows] = True
+    for level in tree.levels[1:]:
+        held[level] |= held[tree.hosts[level]]
+    return np.flatnonzero(held)
+
+
+def _trace(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, rows: Ints) -> None:
+    flat, heads = frame.put(tree.points), tree.heads
+    for head in heads[np.isin(tree.members[heads], rows)].tolist():
+        paper.line([_pair(flat[head]), _pair(flat[head + 1])], fill=_mixed(COOL, PAPER, 0.35), width=2)
 
 
 def _silhouette(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame) -> None:

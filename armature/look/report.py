@@ -125,12 +125,11 @@ def write_look(
     return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]
 
 
-def write_mending(folder: Path, before: Tree, after: Tree, mending: Mending) -> list[Path]:
-    """Return the files of a mending written into a folder: the look after it, `refine.json`, before beside after."""
+def write_mending(folder: Path, view: Path | None, before: Tree, after: Tree, mending: Mending) -> list[Path]:
+    """Return the files of a mending: `refine.json` written into a folder, and into the folder `view`, unless none,
+    before-after.png with the members that moved."""
     from armature.look.drawings import side_by_side
 
-    first, second = skeleton_of(before), skeleton_of(after)
-    written = write_look(folder, second, mending.after)
     table = {
         "kind": "armature refine",
         "version": 1,
@@ -139,8 +138,12 @@ def write_mending(folder: Path, before: Tree, after: Tree, mending: Mending) -> 
         "moved": list(mending.moved),
         "steps": [{"against": s.finding, "moved": list(s.tags), "overall": s.overall} for s in mending.steps],
     }
-    listed, picture = folder / "refine.json", folder / "before_after.png"
+    listed = folder / "refine.json"
     listed.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    if view is None:
+        return [listed]
+    view.mkdir(parents=True, exist_ok=True)
     moved = np.array([after.rows[tag] for tag in mending.moved], dtype=np.int64)
-    side_by_side(first, second, moved, (mending.before.overall, mending.after.overall)).save(picture)
-    return [*written, listed, picture]
+    overalls = (mending.before.overall, mending.after.overall)
+    side_by_side(skeleton_of(before), skeleton_of(after), moved, overalls).save(view / "before-after.png")
+    return [listed, view / "before-after.png"]

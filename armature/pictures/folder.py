@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -14,7 +14,7 @@ from armature.pictures.foliage import Sheet
 from armature.pictures.page import client_page
 from armature.pictures.scene import Scene, staged
 from armature.pictures.shade import Sky, studio_sky
-from armature.pictures.sheet import Facts, beside, sheet
+from armature.pictures.sheet import Facts, sheet
 from armature.pictures.solar import sky_at
 from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn, saved
@@ -38,8 +38,6 @@ _FRAMES = {
 class Showing:
     """A tree and how it hangs its leaves: blades by design, and frames (L, 4, 4) from a blade to the tree; plain ones
     if not given.
-
-    before: the same tree before a refinement, for a picture of both.
     """
 
     tree: Tree
@@ -47,7 +45,6 @@ class Showing:
     facts: Facts
     blades: Sequence[Sheet] | None = None
     frames: Floats | None = None
-    before: Tree | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -114,10 +111,6 @@ def draw_stills(showing: Showing, leafy: Scene, bare: Scene, folder: Path, told:
     plain = drawn(bare, showing.tree, ("front", "quarter"), size, clear)
     pictures |= {f"{name}-bare": seen for name, seen in plain.items()}
     told("stills, bare", 0.7)
-    if showing.before is not None:
-        then = replace(showing, tree=showing.before, frames=None)
-        old = drawn(then.scene(), then.tree, ["front"], size)["front"]
-        pictures["before-after"] = beside(old, drawn(leafy, showing.tree, ["front"], size)["front"])
     paths = [saved(seen, folder / f"{name}.png") for name, seen in pictures.items()]
     told("sheet", 0.8)
     return [*paths, saved(sheet(showing.facts, _framed(showing, leafy, bare)), folder / "sheet.png")]

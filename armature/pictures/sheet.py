@@ -48,17 +48,6 @@ def sheet(facts: Facts, seen: Mapping[str, Picture]) -> Picture:
     return np.asarray(page)
 
 
-def beside(left: Picture, right: Picture, names: tuple[str, str] = ("before", "after")) -> Picture:
-    """Return two pictures of one size side by side with a word under each: a tree before and after a change."""
-    high, wide = left.shape[:2]
-    both = Image.new("RGB", (2 * wide + _GAP, high + 56), PAPER)
-    for number, (seen, name) in enumerate(zip((left, right), names, strict=True)):
-        place = number * (wide + _GAP)
-        both.paste(Image.fromarray(seen[..., :3]), (place, 0))
-        lettered(both, (place + 16, high + 14), name, 26)
-    return np.asarray(both)
-
-
 def _title(page: Image.Image, facts: Facts) -> int:
     top = 84
     for line in broken(facts.title, 64, PAGE[0] - 2 * _EDGE)[:2]:

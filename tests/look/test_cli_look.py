@@ -60,7 +60,8 @@ def test_refining_a_job_folder_keeps_its_made_members(tmp_path: Path) -> None:
     assert not set(made) & set(table["moved"])
     again = json.loads((tmp_path / "job-refined" / "design.json").read_text())
     assert again["format"] == "armature design"
-    assert (tmp_path / "job-refined" / "before_after.png").is_file()
+    assert (tmp_path / "job-refined" / "before-after.png").is_file()
+    assert f"next: armature make {tmp_path / 'job-refined'} --out {job}" in said
 
 
 def test_a_survey_writes_table_and_sheet(tmp_path: Path) -> None:

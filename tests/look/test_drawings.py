@@ -65,3 +65,6 @@ def test_before_and_after_stand_side_by_side() -> None:
     tree = skeleton_of_nodes(natural(3))
     picture = side_by_side(tree, tree, np.array([3, 4]), (70.0, 80.0))
     assert picture.size == (1600, 1900)
+    left, right = picture.crop((0, 0, 800, 1900)), picture.crop((800, 0, 1600, 1900))
+    assert share_near(left, COOL) > 0.0005 > share_near(left, ACCENT)
+    assert share_near(right, ACCENT) > 0.0005

@@ -11,7 +11,6 @@ from PIL import Image
 
 from armature.commission import changed
 from armature.errors import CommissionError, FileError
-from armature.grow import grow
 from armature.pictures import Showing, facts, write_view
 from armature.pictures.folder import STILLS
 from armature.pictures.scene import staged
@@ -23,13 +22,10 @@ from tests.pictures.scenes import small
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     commission, tree = small()
-    before = grow(changed(commission, {"seed": 8}))
     made = tmp_path_factory.mktemp("job") / "view"
     heard: list[float] = []
     shown = changed(commission, {"pictures.gif": True})
-    paths = write_view(
-        Showing(tree, shown, facts(shown, tree), before=before), made, lambda _what, share: heard.append(share)
-    )
+    paths = write_view(Showing(tree, shown, facts(shown, tree)), made, lambda _what, share: heard.append(share))
     assert sorted(path.name for path in paths) == sorted(path.name for path in made.iterdir())
     assert heard == sorted(heard)
     assert heard[-1] == 1.0
@@ -57,13 +53,6 @@ def test_a_bare_tree_shows_no_copper_and_one_in_leaf_does(folder: Path) -> None:
         copper.append(((seen[..., 0] > seen[..., 1] + 30) & (seen[..., 1] > seen[..., 2] + 10)).sum())
     assert copper[0] > 200
     assert copper[1] < 0.03 * copper[0]
-
-
-def test_before_and_after_stand_side_by_side(folder: Path) -> None:
-    seen, front = _opened(folder / "before-after.png"), _opened(folder / "front.png")
-    assert seen.shape[1] > 2 * front.shape[1]
-    np.testing.assert_array_equal(seen[: front.shape[0], -front.shape[1] :], front)
-    assert np.abs(seen[: front.shape[0], : front.shape[1]] - front).max() > 100
 
 
 def test_the_sheet_has_no_empty_frame(folder: Path) -> None:

@@ -1,0 +1,85 @@
+"""A design is made as it stands: what `refine` leaves goes on to a whole job folder."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from armature.cli import run
+from armature.commission import read
+from armature.grow import grow
+from armature.grow.kept import check_kept
+from armature.look import refined
+from armature.make import make
+from armature.records import load
+from armature.records.design import design_json
+
+QUICK = [f"--skip={part}" for part in ("pictures", "papers", "mesh", "plates", "strength", "shop")]
+TEXT = """
+title = "Alder"
+seed = 5
+canopy.height = "3 m"
+canopy.habit = "pendulous"
+growth = {limbs = 3, branches = 12, twigs = 90}
+[leaves]
+count = 60
+names = "lists/names.csv"
+"""
+
+
+@pytest.fixture
+def work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "alder.toml").write_text(TEXT)
+    (tmp_path / "lists").mkdir()
+    (tmp_path / "lists" / "names.csv").write_text("name\nAda\nBo\n")
+    return tmp_path
+
+
+@pytest.mark.parametrize("named", ["alder-refined", "alder-refined/design.json"])
+def test_a_refined_design_is_made_as_it_stands(work: Path, named: str) -> None:
+    assert run(["make", "alder.toml", "--out", "alder", "--skip", "mending", *QUICK]) == 0
+    assert run(["refine", "alder", "--rounds", "6"]) == 0
+    moved = json.loads((work / "alder-refined" / "refine.json").read_text())
+    assert moved["moved"]
+    assert run(["make", named, *QUICK]) == 0
+    made, design = load(work / "jobs" / "alder-refined"), load(work / "alder-refined")
+    assert made[0].hung(design[0].leaves).same_as(design[0])
+    assert made[1] == design[1]
+    look = json.loads((work / "jobs" / "alder-refined" / "look.json").read_text())
+    assert look["overall"] == moved["after"]
+    stamped = (work / "jobs" / "alder-refined" / "leaves" / "stamping.csv").read_text()
+    assert "Ada" in stamped
+
+
+def test_a_seed_for_a_design_is_refused(work: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    assert run(["grow", "alder.toml", "--out", "grown"]) == 0
+    assert run(["make", "grown", "--seed", "3"]) == 2
+    assert "--seed: a design's tree is grown already" in capsys.readouterr().err
+    assert not (work / "jobs").exists()
+
+
+def test_a_design_that_moved_what_is_made_is_refused(work: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    make(read(work / "alder.toml"), "alder", ("mending", "pictures", "papers", "mesh", "plates", "strength", "shop"))
+    tree, commission = load("alder")
+    mended, mending = refined(tree, commission, rounds=6)
+    twig = mending.moved[0]
+    (work / "mended.json").write_text(design_json(mended, commission))
+    (work / "alder" / "made.csv").write_text(f"tag\n{twig}\n")
+    capsys.readouterr()
+    assert run(["make", "mended.json", "--out", "alder", *QUICK]) == 2
+    said = capsys.readouterr().err
+    assert "made.csv: the tree given does not hold this member as it is made" in said
+    assert load("alder")[0].same_as(tree)
+    # What refining kept is taken.
+    assert run(["refine", "alder", "--rounds", "6"]) == 0
+    assert run(["make", "alder-refined", "--out", "alder", *QUICK]) == 0
+
+
+def test_every_difference_of_a_made_member_is_seen() -> None:
+    tree = grow(read('title = "x"\ncanopy.height = "2 m"\ngrowth = {limbs = 2, branches = 4, twigs = 12}\n'))
+    check_kept(tree, None)
+    check_kept(tree, tree.taken([0, 1]))
+    other = grow(read('title = "x"\nseed = 2\ncanopy.height = "2 m"\ngrowth = {limbs = 2, branches = 4, twigs = 12}\n'))
+    with pytest.raises(ValueError, match="got 'T'"):
+        check_kept(other, tree.taken([0, 1]))
