@@ -13,8 +13,12 @@ from armature.commission import Commission, read
 from armature.grow import grow
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.grades import unguarded
+from armature.leaves.letters import Setting
+from armature.leaves.stamp_areas import Panel
+from armature.leaves.stamping import Stamping
 from armature.records.csv_text import safe_text
 from armature.records.leaf_places import named_places
+from armature.records.leaf_stamping import batches
 from armature.records.leaf_writing import NAME_FILES, leaf_notes, write_names
 from armature.records.tables import hang_points_csv
 from tests.leaves.test_papers import TEXT
@@ -111,6 +115,37 @@ def row_px(row: int) -> int:
     from armature.records.leaf_list import _EDGE, _HEAD, _ROW
 
     return round((_EDGE + _HEAD + row * _ROW) / 25.4 * 100)
+
+
+def test_every_name_is_struck_once_in_batches_of_one_letter_size() -> None:
+    heights = [2.4, 3.2, 3.2, 2.4, 4.0] * 20
+    stamps = [Stamping(Setting(h, ("ADA",), "stamp"), Panel(0, 0, 9, 9, 0)) if h < 4 else None for h in heights]
+    found = batches(stamps, [f"A01-1-{k}" for k in range(100)])
+    assert sorted(row for batch in found for row in batch) == [k for k in range(100) if heights[k] < 4]
+    assert all(len({heights[row] for row in batch}) == 1 and len(batch) <= 24 for batch in found)
+    assert len(found) == 4, "forty of each size: a full batch and a rest of each"
+
+
+def test_stamping_drawings_are_full_size(made: tuple[Path, LeafPlan, Commission, list[str]], tmp_path: Path) -> None:
+    """At 254 dots an inch a millimetre is ten: the rule, and the first leaf, whose corner lies at a known place."""
+    home, plan, *_ = made
+    subprocess.run(
+        ["pdftoppm", "-r", "254", "-l", "1", "-gray", "-png", home / "stamping.pdf", tmp_path / "page"], check=True
+    )
+    with Image.open(next(tmp_path.glob("page*.png"))) as shown:
+        dark = np.asarray(shown.convert("L")) < 150
+    rule = dark[int(dark.shape[0] - 8.0 * 10) - 2 : int(dark.shape[0] - 8.0 * 10) + 3, 100:1140].any(axis=0)
+    across = np.flatnonzero(rule)
+    assert across[-1] - across[0] == pytest.approx(1000, abs=6)
+    first = batches(plan.settings, plan.tree.leaves.tags.tolist())[0][0]
+    low_x, low_y, high_x, high_y = plan.designs[int(plan.tree.leaves.designs[first]) - 1].shape.bounds
+    wide, high = high_x - low_x, high_y - low_y
+    top = round((26.0 + 10.0) * 10)
+    leaf = dark[top - 8 : top + round(high * 10) + 12, 110 : 120 + round(wide * 10) + 12]
+    rows, columns = np.flatnonzero(leaf.any(axis=1)), np.flatnonzero(leaf.any(axis=0))
+    # The line itself is a quarter of a millimetre wide.
+    assert rows[-1] - rows[0] == pytest.approx(high * 10, abs=5)
+    assert columns[-1] - columns[0] == pytest.approx(wide * 10, abs=5)
 
 
 def test_the_same_names_give_the_same_bytes(made: tuple[Path, LeafPlan, Commission, list[str]], tmp_path: Path) -> None:
