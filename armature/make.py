@@ -225,7 +225,7 @@ def _write_strength(aside: Path, found: Assessment) -> Finding:
             "worst_ratio": round(float(said["worst_ratio"]), 3),
             **{f"worst_ratio_leaves_{key}": round(each, 3) for key, each in said["worst_ratio_by_leaves"].items()},
         },
-        [*verdict["reasons"][:8], *verdict["gaps"][:8]],
+        [*verdict["reasons"][:8], *([verdict["years"]] if verdict["years"] else []), *verdict["gaps"][:8]],
     )
 
 

@@ -12,6 +12,8 @@ NOT_COVERED = (
     "snow lying on the crown",
     "impact by vehicles",
     "galloping and flutter of leaves beyond their drag",
+    "vortex lock-in in a member's second and higher modes",
+    "fatigue of a parent's skin beside a weld (a better detail than the welded foot's own)",
     "shelter of one member by another (left out on the safe side)",
     "the wall of a pipe where a member is welded to it (AISC 360-16 chapter K)",
     "concrete around the anchors (ACI 318 chapter 17, EN 1992-4), frost and settlement",

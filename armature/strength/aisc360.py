@@ -1,6 +1,7 @@
 """Round bars and pipes by AISC 360-16, load and resistance factor design: one function a clause. N, mm, MPa.
 
 Resistance factors belong to the LRFD combinations of ASCE 7-16 2.3 alone; an ASD safety factor is never mixed in.
+Clauses F11 read in a transcription; the others from memory.
 """
 
 from __future__ import annotations

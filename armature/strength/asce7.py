@@ -1,4 +1,7 @@
-"""Wind and ice by ASCE 7-16: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm."""
+"""Wind and ice by ASCE 7-16: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm.
+
+Chapter 26 read for its form; its constants, table 29.4-1 and chapter 10 from memory, as marked in data/wind.toml.
+"""
 
 from __future__ import annotations
 

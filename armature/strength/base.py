@@ -2,6 +2,7 @@
 
 A first pass: whoever signs sizes the plate, the anchors in their concrete (ACI 318 chapter 17, EN 1992-4) and the soil.
 Forces N and N mm, lengths mm, stresses MPa.
+Clauses from memory.
 """
 
 from __future__ import annotations

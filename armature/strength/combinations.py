@@ -1,4 +1,7 @@
-"""Combinations of loads: each standard with its own factors, never mixed."""
+"""Combinations of loads: each standard with its own factors, never mixed.
+
+Factors from memory of ASCE 7-16 2.3, EN 1990 table A1.2(B) and EN 1993-3-1 annex B.
+"""
 
 from __future__ import annotations
 

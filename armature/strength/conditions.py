@@ -83,6 +83,7 @@ def conditions(commission: Commission) -> Conditions:
     gaps = [key for key in _USUAL if values[key] is None and (american or key != "risk_category")]
     values |= {key: _USUAL[key][0] for key in _USUAL if values[key] is None}
     assumed = tuple(Assumption(f"site.{key}", *_USUAL[key][1:]) for key in gaps)
+    assumed = (*assumed, *_defaults(commission))
     kept = ("standard", "wind_speed", "exposure", "ice", "ice_wind", "corrosivity", "years", "ties")
     return Conditions(
         grade=grade(commission.steel.grade),
@@ -93,9 +94,25 @@ def conditions(commission: Commission) -> Conditions:
     )
 
 
+def _defaults(commission: Commission) -> tuple[Assumption, ...]:
+    """What the commission's own defaults filled in: nobody said it either."""
+    site, steel = commission.site, commission.steel
+    air = "town or mild coast, ISO 9223; ask for the class of the place"
+    usual = {
+        "standard": Assumption("site.standard", site.standard, "the commission names none"),
+        "corrosivity": Assumption("site.corrosivity", site.corrosivity, air),
+        "years": Assumption("site.years", f"{site.years} years", "the commission names none"),
+    }
+    said = [usual[key] for key in usual if key not in site.model_fields_set]
+    if "grade" not in steel.model_fields_set:
+        said.append(Assumption("steel.grade", steel.grade, "the commission names none"))
+    return tuple(said)
+
+
 def _always(american: bool) -> tuple[Assumption, ...]:
     """What no key of the commission sets: listed all the same."""
     common = (
+        Assumption("clauses and tables", "partly from memory", "their text was not at hand: check those marked"),
         Assumption("welds", "as good as sound work to the plan", "every joint is inspected; none was"),
         Assumption("shelter of one bar by another", "none", "the safer side"),
         Assumption("leaves across the wind", "drag 1.3 of one face", "Hoerner, Fluid-Dynamic Drag, ch. 3"),

@@ -1,4 +1,7 @@
-"""Wind by EN 1991-1-4: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm."""
+"""Wind by EN 1991-1-4: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm.
+
+4.5 and 7.9 read; the annexes, and what else is not marked, from memory.
+"""
 
 from __future__ import annotations
 

@@ -1,4 +1,7 @@
-"""Round bars and pipes by EN 1993-1-1, with the recommended factors 1.0 of 6.1: one function a clause. N, mm, MPa."""
+"""Round bars and pipes by EN 1993-1-1, with the recommended factors 1.0 of 6.1: one function a clause. N, mm, MPa.
+
+Clauses and factors from memory.
+"""
 
 from __future__ import annotations
 

@@ -3,6 +3,7 @@
 A ratio here is one of stress, as in EN 1993-1-9 8(2): what is asked over what the detail stands for as many cycles.
 A Miner sum goes with its third to fifth power, so that it says little about how far a weld is from its limit.
 Size letters: M members, B ranges. Stresses MPa, frequencies Hz, speeds m/s, diameters and lengths mm.
+Detail categories, curves and the spectrum of B.3 from memory.
 """
 
 from __future__ import annotations

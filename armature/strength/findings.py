@@ -228,6 +228,24 @@ def gaps(found: Assessment) -> tuple[str, ...]:
     return tuple(said)
 
 
+def wasting(found: Assessment) -> str:
+    """Return what the years do to a tree that passes new, if they fail it before the asked life; else an empty line.
+
+    It does not make the verdict: coats are renewed and bars gauged by the inspection plan, which rust alone ends.
+    """
+    life, held = found.lifetime, found.held
+    years = life.years[held.coat]
+    at = int(np.argmin(years))
+    if years[at] >= held.years or years[at] <= 0.0:
+        return ""
+    bare = held.coat == "bare"
+    how, cure = ("left bare", "coat it") if bare else (f"{held.coat} and never renewed", "renew the coat in time")
+    return (
+        f"the verdict is that of new steel: {how}, in air of class {held.corrosivity}, {found.tree.tags[at]} wastes to"
+        f" its first failed check in {years[at]:.0f} of {held.years} years: {cure}"
+    )
+
+
 def verdict(found: Assessment, rows: list[Check]) -> Verdict:
     """Return what the checks add up to: it passes only where wind was checked and nothing is over its limit."""
     reasons = [

@@ -82,10 +82,10 @@ HORIZON_YEARS = 2000.0
 
 
 def lifetime(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Lifetime:
-    """Return how long each member lasts under the largest of each force over all cases, its section wasting evenly.
+    """Return how long each member lasts under its worst case, its section wasting evenly.
 
-    The wind goes on blowing on the full diameter, and the largest forces are taken to come together: both on the safe
-    side. A pipe wastes from outside only, so a sealed bore is assumed.
+    The wind goes on blowing on the full diameter, on the safe side. Fatigue of wasted bars is not in it. A pipe wastes
+    from outside only, so a sealed bore is assumed.
     """
     spare = member_least(cut, spare_depth(cut, worst, yields, held))
     first, exponent = first_year_loss("steel", held.corrosivity), upper_exponent("steel")
@@ -114,7 +114,16 @@ def spare_depth(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -
 
 
 def wasted_ratio(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: Floats) -> Floats:
-    """Return the combined ratio of each section after a loss of `depth` (Q,) mm a side: (Q,)."""
+    """Return the worst ratio of each section after a loss of `depth` (Q,) mm a side: (Q,).
+
+    The ratio it has new, raised as the combination of the largest of each force rises while the section wastes.
+    """
+    new = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
+    whole = _together(cut, worst, yields, held, np.zeros(len(cut)))
+    return np.asarray(new * _together(cut, worst, yields, held, depth) / np.maximum(whole, 1e-12))
+
+
+def _together(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: Floats) -> Floats:
     section = rounds(cut.values.diameter - 2.0 * depth, cut.values.bore)
     limit = resistance(section, yields, cut.free, held)
     most = worst.most

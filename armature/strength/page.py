@@ -52,6 +52,7 @@ def _verdict(said: Mapping[str, Any]) -> str:
     text += f"\n\nWorst ratio of all checks: {_n(said['worst_ratio'])}."
     for bound, ratio in said["worst_ratio_by_leaves"].items():
         text += f" Leaves as {bound}: worst member {_n(ratio)} in strength."
+    text += f"\n\n**Years:** {judged['years']}." if judged["years"] else ""
     text += "\n\nWorst ratio of any member, by set of cases; the first governs. Over 1 fails.\n\n"
     return text + _grid(("cases", "ratio"), sets)
 
@@ -100,7 +101,8 @@ def _loads(said: Mapping[str, Any]) -> str:
             f"\n\nLeaves stand between two bounds: plates across the wind, drag {loads['leaf_drag']['plate']}"
             f" (Hoerner, Fluid-Dynamic Drag, ch. 3), and free streaming, drag {loads['leaf_drag']['streaming']}"
             " (Vogel, J. Exp. Bot. 40, 1989). A leaf that swings freely lies near the second; one that is stiff, jammed"
-            " or iced lies at the first. Both are shown; the plates govern the verdict."
+            " or iced lies at the first. Both are shown. The plates govern strength, since a storm may find leaves"
+            " jammed; streaming governs fatigue, since none stays jammed for a life of gusts."
         )
     return text
 

@@ -18,6 +18,7 @@ from armature.strength.findings import (
     governing,
     leaf_bounds,
     verdict,
+    wasting,
     worst_ratio,
 )
 from armature.strength.loads import GRAVITY
@@ -30,7 +31,12 @@ def record(found: Assessment) -> dict[str, Any]:
     judged = verdict(found, rows)
     made = {
         "caution": CAUTION,
-        "verdict": {"word": judged.word, "reasons": list(judged.reasons), "gaps": list(judged.gaps)},
+        "verdict": {
+            "word": judged.word,
+            "reasons": list(judged.reasons),
+            "gaps": list(judged.gaps),
+            "years": wasting(found),
+        },
         "assumed": [vars(each) for each in found.held.assumed],
         "not_covered": list(NOT_COVERED),
         "site": _site(found),

@@ -1,4 +1,7 @@
-"""Second order: what gravity does on the moved shape, estimated and refused where it is more than a tenth."""
+"""Second order: what gravity does on the moved shape, estimated and refused where it is more than a tenth.
+
+Clauses from memory.
+"""
 
 from __future__ import annotations
 

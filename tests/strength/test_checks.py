@@ -85,6 +85,9 @@ def test_no_wind_in_the_commission_is_never_a_pass() -> None:
 def test_every_value_that_nobody_gave_is_listed() -> None:
     said = {each.what for each in conditions(commission("")).assumed}
     assert {"site.damping", "site.coat", "site.reach", "site.pull", "site.soil_bearing", "site.topography"} <= said
+    assert {"site.standard", "site.corrosivity", "site.years", "steel.grade"} <= said
+    named = conditions(commission('[steel]\ngrade = "A36"\n[site]\nyears = 50\ncorrosivity = "C2"\n'))
+    assert not {"site.corrosivity", "site.years", "steel.grade"} & {each.what for each in named.assumed}
     given = commission('[site]\ndamping = "1 %"\ncoat = "painted"\nwind_speed = "40 m/s"\nexposure = "B"\n')
     assert not {"site.damping", "site.coat"} & {each.what for each in conditions(given).assumed}
 

@@ -11,6 +11,7 @@ from armature.strength import assessed
 from armature.strength.advice import inspection_plan
 from armature.strength.conditions import conditions
 from armature.strength.contact import contact, contacts, isolation, loop_wear, wear_life
+from armature.strength.findings import checks, verdict, wasting
 from armature.strength.lifetime import (
     coat_years,
     first_year_loss,
@@ -20,7 +21,7 @@ from armature.strength.lifetime import (
     wasted_ratio,
     years_to,
 )
-from tests.strength.made import commission
+from tests.strength.made import WINDY, commission
 from tests.trees import post, random_tree
 
 
@@ -60,6 +61,20 @@ def test_a_bar_fails_in_the_year_its_ratio_reaches_one() -> None:
     first = first_year_loss("steel", "C3")
     assert float(loss(first, life.years["bare"][0], 0.575)) == pytest.approx(life.spare[0], rel=1e-9)
     assert life.years["galvanised"][0] - life.years["bare"][0] == pytest.approx(coat_years("galvanised", "C3"))
+
+
+def test_a_tree_that_rusts_through_before_its_years_says_so_beside_its_verdict() -> None:
+    """The sturdy post passes; thinned until it just passes, bare in C5, it wastes within the asked hundred years."""
+    site = WINDY + 'corrosivity = "C5"\n'
+    found = assessed(post(2000.0, 52.0), commission(site))
+    assert verdict(found, checks(found)).word == "passes"
+    said, years = wasting(found), found.lifetime.years["bare"][0]
+    assert years < 100.0
+    assert f"in {years:.0f} of 100 years" in said
+    assert "left bare" in said
+    kept = assessed(post(500.0, 100.0), commission(site))
+    assert kept.lifetime.years["bare"][0] > 100.0
+    assert wasting(kept) == ""
 
 
 def test_what_fails_new_has_no_years_left() -> None:
