@@ -15,7 +15,7 @@ import numpy as np
 from armature.centreline import Ints
 from armature.errors import CommissionError
 from armature.look.proposals import FIXED, Luck, candidates, tried
-from armature.look.swing import fits, room_of
+from armature.look.swing import fits, room_of, still_hangs
 from armature.look.verdict import Finding, Verdict, judged
 from armature.tree import Tree
 
@@ -109,6 +109,8 @@ def _round(tree: Tree, commission: Commission, finding: Finding, free: Ints, att
     """Return the tree after one handful of moves that fit, and the members moved."""
     luck = Luck(commission.seed, tree, f"{finding.name} {attempt}")
     room = room_of(tree, commission)
+    # What makes a weeping crown is that it hangs: no look is worth a twig of it that stands.
+    weeps = commission.canopy.habit == "pendulous"
     done: list[int] = []
     taken = np.zeros(len(tree), dtype=bool)
     most = 24 if attempt % 2 else 8
@@ -117,7 +119,7 @@ def _round(tree: Tree, commission: Commission, finding: Finding, free: Ints, att
         if taken[load].any() or len(done) >= most:
             continue
         moved = tried(tree, finding, row, luck, room.growing.least_bend)
-        if moved is None:
+        if moved is None or (weeps and not still_hangs(tree, moved, row)):
             continue
         room_left = room.without(load)
         pieces = fits(moved, row, room_left)

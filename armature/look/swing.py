@@ -22,6 +22,10 @@ if TYPE_CHECKING:
     from armature.commission import Commission
 
 
+# A chord that falls by more than this, deg, is seen to hang.
+_HANGING = -45.0
+
+
 @dataclass(frozen=True, eq=False)
 class Room:
     """What is in the way of a move: the pieces of all members, and what the commission asks of clearance and canopy."""
@@ -113,6 +117,22 @@ def rebent(tree: Tree, row: int, turns: Floats, share: float, least_bend: float)
     tapers[row] *= ratio
     leaves[tree.leaves.twigs == row] *= ratio
     return replace(tree, chains=chains, taper_starts=tapers, leaves=replace(tree.leaves, stations=leaves))
+
+
+def still_hangs(before: Tree, after: Tree, row: int) -> bool:
+    """Return whether all that a moved member takes with it hangs about as before: what hung goes on hanging.
+
+    Told by the steepness of each chord, which may rise by 5 deg at most, or to a fall of 40 deg where it hung steeper.
+    """
+    rows = before.subtree(row)
+    old, new = _steepness(before, rows), _steepness(after, rows)
+    return bool((new <= np.maximum(old, _HANGING) + 5.0).all())
+
+
+def _steepness(tree: Tree, rows: Ints) -> Floats:
+    """Return how far each chord rises over the level: (R,) deg, below 0 where its tip hangs."""
+    chords = tree.tips[rows] - tree.starts[rows]
+    return np.asarray(np.degrees(np.arctan2(chords[:, 2], np.hypot(chords[:, 0], chords[:, 1]))))
 
 
 def fits(moved: Tree, row: int, room: Room) -> Capsules | None:

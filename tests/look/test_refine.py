@@ -1,6 +1,9 @@
+from pathlib import Path
+
 import numpy as np
 import pytest
 
+import armature
 from armature.centreline import bend_list, locate, row_norms
 from armature.commission import Commission, read
 from armature.errors import CommissionError
@@ -15,6 +18,7 @@ from armature.look.skeleton import skeleton_of
 from armature.look.swing import rebent, swung, turn_about, turn_toward
 from armature.tree import Tree
 
+ROOT = Path(armature.__file__).parent.parent
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 12, twigs = 90}'
 
 
@@ -151,3 +155,18 @@ def test_no_bend_is_mended_fainter_than_the_shop_makes(grown: tuple[Tree, Commis
         made += after is not None
         assert after is None or bend_list(after.chains.taken([twig])).bends.min() >= 12.0 - 1e-6
     assert made >= 5
+
+
+def test_what_hangs_in_a_weeping_crown_goes_on_hanging() -> None:
+    commission = read(ROOT / "presets" / "weeping.toml")
+    tree = grow(commission)
+    mended, mending = refined(tree, commission, rounds=6)
+    assert mending.moved
+
+    def rises(each: Tree) -> np.ndarray:
+        chords = each.tips - each.starts
+        return np.degrees(np.arctan2(chords[:, 2], np.hypot(chords[:, 0], chords[:, 1])))
+
+    hung = rises(tree) < -50.0
+    assert hung.sum() > 20
+    assert rises(mended)[hung].max() < -20.0
