@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
 from armature.centreline import Floats, Ints, locate, row_norms, sampled, turned
@@ -63,78 +64,108 @@ class WeldOrder:
         return turns
 
 
+@dataclass(frozen=True, eq=False)
+class _Blocks:
+    """P members in the way: ways (P,), numbered through rows, places and ways of holding the torch, and others (P,).
+
+    Sorted by other; `starts` (M + 1,) says where each other's begin.
+    """
+
+    ways: Ints
+    others: Ints
+    starts: Ints
+
+    @property
+    def rows(self) -> Ints:
+        """The members whose ways they are: (P,)."""
+        return self.ways // (_PLACES * len(_SWINGS))
+
+    def counted(self, chosen: NDArray[np.bool_]) -> Ints:
+        """Return how many of the chosen (P,) stand in each way: (M, K, A)."""
+        count = (len(self.starts) - 1) * _PLACES * len(_SWINGS)
+        return np.bincount(self.ways[chosen], minlength=count).reshape(-1, _PLACES, len(_SWINGS))
+
+    def of(self, rows: Ints) -> Ints:
+        """Return the ways that the given rows stand in, one after the other."""
+        return np.concatenate([self.ways[self.starts[row] : self.starts[row + 1]] for row in rows.tolist()])
+
+
 def weld_order(tree: Tree, torch: Torch | None = None) -> WeldOrder:
     """Return the order of welding, with the joints of one parent together as far as reach allows.
 
     A joint that no order brings into reach is welded as early as can be; its `reached` says how much of it can be.
     """
     torch = torch or Torch()
-    blockers = _blockers(tree, joints(tree), torch)
-    standing = np.ones(len(tree), dtype=bool)
-    children = np.bincount(tree.parents[1:], minlength=len(tree)) if len(tree) > 1 else np.zeros(1, dtype=np.int64)
-    late = np.array([_reached(each, standing) for each in blockers])
-    taken_off, reached = _taken_apart(tree, blockers, standing, children, late.copy(), torch.places)
-    order = np.array([0, *taken_off[::-1]], dtype=np.int64)
-    return WeldOrder(order, reached, late, _musts(blockers, late, order, torch.places))
+    blocks = _blocks(tree, joints(tree), torch)
+    left = blocks.counted(np.ones(len(blocks.ways), dtype=bool))
+    late = _in_reach(left)
+    order = np.array([0, *_taken_apart(tree, blocks, left, late.copy(), torch.places)[::-1]], dtype=np.int64)
+    when = np.argsort(order)
+    reached = _in_reach(blocks.counted(when[blocks.others] <= when[blocks.rows]))
+    return WeldOrder(order, reached, late, _musts(blocks, late, when, torch.places))
 
 
-def _taken_apart(
-    tree: Tree, blockers: list[list[list[Ints]]], standing: np.ndarray, children: Ints, reached: Ints, places: int
-) -> tuple[list[int], Ints]:
+def _taken_apart(tree: Tree, blocks: _Blocks, left: Ints, reached: Ints, places: int) -> list[int]:
+    """Return the rows in the order of taking off; `left`, what stands in each way, and `reached` are used up."""
     # Last off first on: by branch, tips first, so that backwards one parent's joints come together.
     rank = np.lexsort((-np.arange(len(tree)), -tree.depths))
-    waiting = [int(row) for row in rank if tree.parents[row] >= 0]
+    rank = rank[tree.parents[rank] >= 0]
+    standing = tree.parents >= 0
+    children = np.bincount(tree.parents[1:], minlength=len(tree)) if len(tree) > 1 else np.zeros(1, dtype=np.int64)
+    flat = left.reshape(-1)
     found: list[int] = []
-    while waiting:
-        free = [row for row in waiting if not children[row]]
-        ready = [row for row in free if reached[row] >= places]
-        batch = ready or [max(free, key=lambda row: (int(reached[row]), row))]
-        for row in batch:
-            standing[row] = False
-            children[tree.parents[row]] -= 1
-            found.append(row)
-        gone = set(batch)
-        waiting = [row for row in waiting if row not in gone]
-        for row in waiting:
-            if reached[row] < _PLACES:
-                reached[row] = _reached(blockers[row], standing)
-    return found, reached
+    while len(found) < len(rank):
+        free = rank[(standing & (children == 0))[rank]]
+        batch = free[reached[free] >= places]
+        if not len(batch):
+            batch = free[np.lexsort((free, reached[free]))[-1:]]
+        standing[batch] = False
+        np.subtract.at(children, tree.parents[batch], 1)
+        found += batch.tolist()
+        cleared = blocks.of(batch)
+        np.subtract.at(flat, cleared, 1)
+        touched = np.unique(cleared // (_PLACES * len(_SWINGS)))
+        touched = touched[standing[touched]]
+        reached[touched] = _in_reach(left[touched])
+    return found
 
 
-def _reached(places: list[list[Ints]], standing: np.ndarray) -> int:
-    return sum(any(not standing[way].any() for way in ways) for ways in places)
+def _in_reach(left: Ints) -> Ints:
+    """Return how many places (Q,) have a way that nothing stands in, from the counts of what does: (Q, K, A)."""
+    return np.asarray((left == 0).any(axis=2).sum(axis=1), dtype=np.int64)
 
 
-def _musts(blockers: list[list[list[Ints]]], late: Ints, order: Ints, places: int) -> dict[int, list[int]]:
-    when = np.argsort(order)
-    musts = {}
-    for row in np.flatnonzero(late < places).tolist():
-        inside = {int(other) for ways in blockers[row] for way in ways for other in way.tolist()}
-        after = sorted(other for other in inside if when[other] > when[row])
-        if after:
-            musts[row] = after
+def _musts(blocks: _Blocks, late: Ints, when: Ints, places: int) -> dict[int, list[int]]:
+    asked = (late[blocks.rows] < places) & (when[blocks.others] > when[blocks.rows])
+    pairs = np.stack([blocks.rows[asked], blocks.others[asked]], axis=1)
+    musts: dict[int, list[int]] = {}
+    for row, other in np.unique(pairs, axis=0).tolist():
+        musts.setdefault(row, []).append(other)
     return musts
 
 
-def _blockers(tree: Tree, listed: Joints, torch: Torch) -> list[list[list[Ints]]]:
-    """Return, for each row, place and way of holding the torch, the rows that stand in its way; none for the trunk.
+def _blocks(tree: Tree, listed: Joints, torch: Torch) -> _Blocks:
+    """Return what stands in the way of each row, place and way of holding the torch; nothing for the trunk.
 
     A corner closer than the torch can enter is blocked by the child itself, which never goes.
     """
+    count, every = len(tree), _PLACES * len(_SWINGS)
     beads, lines, corners = _approaches(tree, listed)
-    found: list[list[list[set[int]]]] = [[[set() for _ in _SWINGS] for _ in range(_PLACES)] for _ in range(len(tree))]
-    for row, place in np.argwhere(corners < _LEAST_CORNER).tolist():
-        for way in found[row][place]:
-            way.add(row)
-    for rows, places, ways, others in _hits(tree, beads, lines, torch):
-        own = (others == rows) | (others == tree.parents[rows])
-        for row, place, way, other in np.unique(np.stack([rows, places, ways, others])[:, ~own], axis=1).T.tolist():
-            found[row][place][way].add(other)
-    return [[[np.array(sorted(way), dtype=np.int64) for way in ways] for ways in places] for places in found]
+    rows, places = np.nonzero(corners < _LEAST_CORNER)
+    tight = ((rows * _PLACES + places)[:, None] * len(_SWINGS) + np.arange(len(_SWINGS))).ravel()
+    found = [(tight // every) * (count * every) + tight]
+    for hit, others in _hits(tree, beads, lines, torch):
+        row = hit // every
+        foreign = (others != row) & (others != tree.parents[row])
+        found.append(np.unique(others[foreign] * (count * every) + hit[foreign]))
+    # One number a pair, other before way: sorting it sorts both.
+    pairs = np.unique(np.concatenate(found))
+    others, ways = np.divmod(pairs, count * every)
+    return _Blocks(ways, others, np.searchsorted(others, np.arange(count + 1)))
 
 
-def _hits(tree: Tree, beads: Floats, lines: Floats, torch: Torch) -> Iterator[tuple[Ints, Ints, Ints, Ints]]:
-    """Yield rows, places, ways and the rows in their way, by distance along the torch and thickness of bar."""
+def _hits(tree: Tree, beads: Floats, lines: Floats, torch: Torch) -> Iterator[tuple[Ints, Ints]]:
+    """Yield ways, numbered through, and the rows in them, by distance along the torch and thickness of bar."""
     cloud = sampled(tree.chains, 2.0, 2.0 * _HALF)
     owners = tree.chains.members[cloud.straights]
     thick = tree.diameters_at(owners, cloud.stations) / 2.0
@@ -153,8 +184,7 @@ def _hits(tree: Tree, beads: Floats, lines: Floats, torch: Torch) -> Iterator[tu
             # The bar about a sample is a short straight piece: what lies along it is no distance.
             off = away - np.clip(along, -_HALF, _HALF)[:, None] * cloud.tangents[hits]
             close = row_norms(off) < wide + thick[hits]
-            row, place, way = np.unravel_index(asks[close], beads.shape[:-1])
-            yield row, place, way, owners[hits[close]]
+            yield asks[close], owners[hits[close]]
 
 
 def _approaches(tree: Tree, listed: Joints) -> tuple[Floats, Floats, Floats]:

@@ -10,13 +10,16 @@ from pathlib import Path
 from typing import TypeVar
 
 import numpy as np
+from pypdf import PdfReader
 
 from armature.commission import read
 from armature.cutting import cut_lengths, forged_masses
 from armature.grow import grow
 from armature.records.shop_packet import packet
+from armature.records.shop_writing import write_shop
 from armature.records.tables import bends_csv, joints_csv, members_csv
 from armature.shop import paper_for, rebuilt, shop_plan
+from armature.shop.access import weld_order
 from armature.shop.bars import Yard, bar_plan
 from armature.shop.cutting_plan import packed
 from armature.shop.filling import fitted
@@ -39,12 +42,18 @@ def bench(name: str) -> None:
     tree, growing = timed(lambda: grow(commission))
     plan, planning = timed(lambda: shop_plan(tree, commission))
     cards, printing = timed(lambda: packet(plan))
+    _, welding = timed(lambda: weld_order(tree))
+    with tempfile.TemporaryDirectory() as folder:
+        _, papers = timed(lambda: write_shop(Path(folder), plan))
+        sheets = len(PdfReader(Path(folder) / "shop" / "templates.pdf").pages)
     shop = commission.shop
     pieces = stock_pieces(plan.sawn)
     _, sawing = timed(lambda: bar_plan(pieces, Yard((shop.bar_length,), shop.kerf, plan.paper.length_mm)))
     print(f"{name}: {len(tree)} members, grown in {growing:.2f} s")
     print(f"  plan {planning:.2f} s, {planning / growing:.1f} times growing")
     print(f"  packet {printing:.2f} s, {1000 * printing / len(tree):.1f} ms a card, {len(cards) / 1e6:.2f} MB")
+    print(f"  all papers {papers:.2f} s, {papers / growing:.1f} times growing; {sheets} pages of templates")
+    print(f"  order of welding {welding:.2f} s, {1000 * welding / len(tree):.1f} ms a member")
     sizes = plan.bars.sizes
     bought, bound = sum(size.bought for size in sizes), sum(size.bound for size in sizes)
     print(f"  bars {sawing:.2f} s: {bought} to buy, bound {bound}, proofs {sorted({size.proof for size in sizes})}")

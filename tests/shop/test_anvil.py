@@ -85,6 +85,17 @@ def test_a_parent_is_welded_before_its_children() -> None:
     assert sorted(order.tolist()) == list(range(len(tree)))
 
 
+def test_each_joint_is_reached_among_those_that_are_welded_before_it() -> None:
+    tree = random_tree(30)
+    found = weld_order(tree)
+    for number in range(1, len(tree)):
+        standing = np.sort(found.order[: number + 1])
+        row = found.order[number]
+        # The tree as it stands then, by itself: the joint is the last, so what is reached of it is what it says.
+        alone = weld_order(tree.taken(standing))
+        assert alone.late[np.searchsorted(standing, row)] == found.reached[row]
+
+
 def test_waiting_never_brings_a_joint_into_reach() -> None:
     found = weld_order(random_tree(80))
     assert (found.late <= found.reached).all()
