@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, locate, row_norms, sampled
+from armature.centreline import Floats, Ints, locate, nearest_on_segments, row_norms, sampled
 from armature.seeds import keys, uniform
 from armature.shop.anvil import Strays
 from armature.tree import Tree
@@ -88,7 +88,9 @@ def _touching(tree: Tree, pieces: _Pieces, ends: Floats) -> Ints:
     pairs = _within(middles, half + pieces.radii)
     rows = pieces.members[pairs]
     pairs = pairs[(rows[:, 0] != rows[:, 1]) & ~_by_joint(tree, pieces, pairs)]
-    gaps = segment_gaps(ends[pairs[:, 0]], ends[pairs[:, 1]]) - pieces.radii[pairs].sum(axis=1)
+    first, second = ends[pairs[:, 0]], ends[pairs[:, 1]]
+    apart = nearest_on_segments(first[:, 0], first[:, 1], second[:, 0], second[:, 1])[0]
+    gaps = apart - pieces.radii[pairs].sum(axis=1)
     rows = np.sort(pieces.members[pairs[gaps < 0.0]], axis=1)
     return np.asarray(np.unique(rows[:, 0] * len(tree) + rows[:, 1]))
 
@@ -124,25 +126,6 @@ def _by_joint(tree: Tree, pieces: _Pieces, pairs: Ints) -> NDArray[np.bool_]:
     a_on_b, b_on_a = (tree.parents[a] == b) & (first < room), (tree.parents[b] == a) & (second < room)
     siblings = (tree.parents[a] == tree.parents[b]) & (first < room) & (second < room)
     return np.asarray(a_on_b | b_on_a | siblings)
-
-
-def segment_gaps(first: Floats, second: Floats) -> Floats:
-    """Return the least distance of straight pieces given by their ends (Q, 2, 3): (Q,) mm.
-
-    Closest points of two segments, one parameter clamped after the other (Ericson, Real-Time Collision Detection,
-    5.1.9).
-
-    >>> segment_gaps(np.array([[[0.0, 0, 0], [2, 0, 0]]]), np.array([[[1.0, -1, 3], [1, 1, 3]]])).tolist()
-    [3.0]
-    """
-    u, v, w = first[:, 1] - first[:, 0], second[:, 1] - second[:, 0], first[:, 0] - second[:, 0]
-    a, e = np.einsum("qi,qi->q", u, u), np.einsum("qi,qi->q", v, v)
-    b, c, f = np.einsum("qi,qi->q", u, v), np.einsum("qi,qi->q", u, w), np.einsum("qi,qi->q", v, w)
-    spread = a * e - b * b
-    s = np.clip(np.where(spread > 1e-9, (b * f - c * e) / np.maximum(spread, 1e-9), 0.0), 0.0, 1.0)
-    t = np.clip((b * s + f) / np.maximum(e, 1e-12), 0.0, 1.0)
-    s = np.clip((b * t - c) / np.maximum(a, 1e-12), 0.0, 1.0)
-    return row_norms(w + s[:, None] * u - t[:, None] * v)
 
 
 def _counted(tree: Tree, still: list[Ints], windy: list[Ints], draws: int) -> list[Clash]:

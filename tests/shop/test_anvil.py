@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
-from scipy.optimize import lsq_linear
 
 from armature.shop.access import Torch, weld_order
 from armature.shop.anvil import Tolerances, strays
-from armature.shop.clashes import clashes, segment_gaps
+from armature.shop.clashes import clashes
 from tests.trees import gallows, random_tree
 
 EXACT = Tolerances(*[0.0] * 8)
@@ -49,16 +48,6 @@ def test_a_member_fitted_without_error_points_at_its_place() -> None:
     wanted = tree.tips[0] - tree.starts[0]
     made = found.offsets[:, 0] + wanted
     np.testing.assert_allclose(np.cross(made, wanted) / np.dot(wanted, wanted), 0.0, atol=1e-9)
-
-
-def test_segment_gaps_agree_with_bounded_least_squares() -> None:
-    rng = np.random.default_rng(1)
-    first, second = rng.normal(size=(40, 2, 3)), rng.normal(size=(40, 2, 3))
-    for a, b, gap in zip(first, second, segment_gaps(first, second), strict=True):
-        # Minimise |a0 + s u - b0 - t v| over s and t in 0 to 1: a convex problem with one answer.
-        matrix = np.stack([a[1] - a[0], b[0] - b[1]], axis=1)
-        least = lsq_linear(matrix, b[0] - a[0], bounds=(0.0, 1.0), method="bvls", tol=1e-14)
-        assert gap == pytest.approx(np.sqrt(2.0 * least.cost), abs=1e-6)
 
 
 def test_members_that_cross_clash_in_every_copy_and_a_lone_limb_in_none() -> None:
