@@ -13,7 +13,6 @@ from itertools import pairwise
 from typing import Literal
 
 import numpy as np
-from numpy.typing import ArrayLike, NDArray
 
 from armature.errors import UnitError
 
@@ -155,12 +154,6 @@ def format_length(mm: float, system: System, *, fine: bool = False, feet: bool =
     if feet and inches >= 12:
         return f"{sign}{int(inches // 12)}' {_mixed(inches % 12)}\""
     return f'{sign}{_mixed(inches)}"'
-
-
-def rounded_lengths(mm: ArrayLike, system: System, *, fine: bool = False) -> NDArray[np.float64]:
-    """Return lengths in mm as `format_length` prints them, same shape as `mm`."""
-    step = _step(system, fine)
-    return np.asarray(np.floor(np.asarray(mm, dtype=np.float64) / step + 0.5) * step)
 
 
 def exact_length(mm: float, system: System = "mm") -> str:
