@@ -18,7 +18,7 @@ import numpy as np
 from armature.centreline import joined
 from armature.commission import read
 from armature.grow import grow
-from armature.strength import assessed
+from armature.strength import assessed, strengthened
 from armature.strength.actions import basic_loads
 from armature.strength.assess import foliage_for
 from armature.strength.combinations import combinations, combined
@@ -185,6 +185,7 @@ def whole_preset() -> None:
     count = cases()
     print(f"preset: {len(tree)} members, {len(tree.leaves)} leaves, {count} load cases: {best(cases):.3f} s")
     print(f"  the whole assessment: {best(lambda: assessed(tree, commission), 3):.3f} s")
+    print(f"  sizing: {best(lambda: strengthened(tree, commission), 1):.2f} s")
 
 
 if __name__ == "__main__":
