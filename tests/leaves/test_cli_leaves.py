@@ -10,8 +10,12 @@ import pytest
 
 import armature.make
 from armature.cli import run
-from tests.leaves.test_papers import NAMES, TEXT
+from tests.leaves.test_papers import NAMES
+from tests.leaves.test_papers import TEXT as LARGER
 
+TEXT = (
+    LARGER.replace("twigs = 40", "twigs = 16").replace("count = 90", "count = 30").replace("designs = 4", "designs = 2")
+)
 SKIP = [word for part in ("mending", "strength", "shop", "mesh", "pictures") for word in ("--skip", part)]
 
 
@@ -140,11 +144,6 @@ def test_wrong_grades_are_told_in_one_line_and_change_nothing(
     assert state(home / "job") == before
 
 
-@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
-def test_grades_of_any_usual_encoding_are_read(home: Path, encoding: str) -> None:
-    assert graded(home, f"leaf\tgrade\tnote\n{min(hung(home))}\tbest\tschön\n".encode(encoding)) == 0
-
-
 def test_a_folder_without_leaves_and_a_missing_file_are_told(
     tmp_path: Path, home: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -198,7 +197,7 @@ def test_a_struck_leaf_that_does_not_agree_with_the_list_is_told(
 
 BAD_FILES = {
     "control characters": ("names", b"Ada\nE\x07ve\n", "names must hold no control characters; see row 2"),
-    "a hundred thousand": ("names", b"Ada\n" * 100_000, "holds 100000 names for 90 leaves: 99910 would have none"),
+    "a hundred thousand": ("names", b"Ada\n" * 100_000, "holds 100000 names for 30 leaves: 99970 would have none"),
     "crossing": ("outline", '<path d="M0 0 L40 60 L40 0 L0 60 Z"/>', "the outline must not cross itself"),
     "larger than any plate": ("outline", '<path d="M0 0 L400 0 L200 900 Z"/>', "must fit a plate within its margins"),
     "no leaf of that form": ("forms", "rose", "each must be one of ovate, elliptic"),

@@ -79,3 +79,17 @@ def test_guarded_names_are_read_back_as_they_were(tmp_path: Path) -> None:
     file = tmp_path / "stamped.csv"
     file.write_text('leaf,name\nA,\'=1+1\nB,"Rao, Ada"\n', encoding="utf-8")
     assert read_pairs(file, "name") == {"A": "=1+1", "B": "Rao, Ada"}
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "cp1252"])
+def test_grades_of_any_usual_encoding_are_read(tmp_path: Path, encoding: str) -> None:
+    file = tmp_path / "grades.csv"
+    file.write_bytes("leaf\tgrade\tnote\nA01-1-1\tBest\tsch\u00f6n\nA01-1-2\t\t\n".encode(encoding))
+    assert read_grades(file, ["A01-1-1"]) == {"A01-1-1": BEST}
+
+
+def test_a_scrapped_leaf_is_locked_no_more_unless_its_name_waits() -> None:
+    bench = Bench(
+        {"A": SCRAP, "B": BEST, "C": SCRAP}, {"A": "Ada", "B": "Eve"}, {"A": "Ada", "C": "Kim"}, {}, frozenset("C")
+    )
+    assert bench.kept() == [("B", "Eve"), ("C", "Kim")]
