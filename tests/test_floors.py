@@ -15,11 +15,11 @@ PACKAGE = Path(armature.__file__).parent
 FLOORS = (
     ("errors", "progress"),
     ("units", "seeds"),
-    ("stock", "patina"),
+    ("stock", "patina", "base_plate"),
     ("commission",),
     ("centreline",),
     ("tree",),
-    ("joints", "tubes"),
+    ("joints", "tubes", "extent"),
     ("cutting",),
     ("grow",),
     ("look", "leaves", "strength", "shop"),

@@ -10,6 +10,7 @@ from armature.commission.quantities import (
     BarSize,
     BrokenRule,
     Count,
+    CountOrZero,
     Length,
     LengthOrZero,
     Quantity,
@@ -61,6 +62,9 @@ class Buying(Section):
         (), description="lengths of bar on sale", json_schema_extra={"usual": "shop.bar_length"}
     )
     least_rest: Rest = Field(300.0, description="the shortest rest worth keeping in the rack")
+    end_trim: Rest = Field(10.0, description="cut off each bar as bought, whose ends are out of square or bent")
+    spare_share: Spare = Field(0.0, description="spare bars of each size, as a share of those planned, rounded up")
+    spare_bars: CountOrZero = Field(0, description="spare bars of each size, at least")
     rack: tuple[Offcut, ...] = Field((), description="off-cuts in the rack, used before a bar is bought")
     steel_price: Price | None = Field(None, description="price of bar, a kilogram")
     leaf_price: Price | None = Field(None, description="price of leaf metal, a kilogram")
@@ -87,11 +91,17 @@ class Transport(Section):
     lift: Load = Field(1000.0, description="heaviest section that can be lifted")
     door_width: Length | None = Field(None, description="width of the narrowest door on the way")
     door_height: Length | None = Field(None, description="height of that door")
-    legs: Annotated[int, Field(strict=True, ge=2, le=4)] = Field(2, description="legs of the sling; two are counted on")
+    legs: Annotated[int, Field(strict=True, ge=2, le=4)] = Field(
+        3, description="most legs of the sling; no more than three are counted on"
+    )
     sling_angle: SlingAngle = Field(60.0, description="angle of the sling's legs from level, not under 30 deg")
     splice: Literal["sleeve", "flange"] = Field("sleeve", description="how sections are joined on site")
     least_splice: BarSize = Field(19.05, description="thinnest member that may be spliced")
-    foot_width: LengthOrZero = Field(600.0, description="width of the base plate that the trunk stands on")
+    foot_width: LengthOrZero | None = Field(
+        None,
+        description="width of the base plate that the trunk stands on",
+        json_schema_extra={"usual": "what the anchors of the strength report need, else five trunks"},
+    )
 
     @model_validator(mode="after")
     def _door_has_both_sides(self) -> Self:

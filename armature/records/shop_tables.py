@@ -8,15 +8,21 @@ from typing import Any
 import numpy as np
 
 from armature.records.csv_text import csv_text
+from armature.shop.bars import SawnBar
 from armature.shop.bending import METHODS, arc_offsets
+from armature.shop.hanging import DYNAMIC
+from armature.shop.hooks import Hook, Lift
 from armature.shop.labour import OPERATIONS
 from armature.shop.plan import ShopPlan
+from armature.shop.sections import Splice
+from armature.shop.splices import SiteJoint
 
 
 def bars_csv(plan: ShopPlan) -> str:
     """Return bars.csv: a row a bar with its pieces in cutting order, their lengths, and what is left.
 
-    `from` is `buy` or `rack`; `rest_use` says whether the rest is kept or scrap.
+    `from` is `buy`, `rack` or `spare`; trim_mm is cut off first, its kerf with it.
+    `rest_use` says whether the rest is kept or scrap.
     """
     bars = plan.bars.bars
     return csv_text(
@@ -25,16 +31,23 @@ def bars_csv(plan: ShopPlan) -> str:
             "stock_mm": np.array([bar.diameter_mm for bar in bars]),
             "wall_mm": np.array([bar.wall_mm for bar in bars]),
             "length_mm": np.array([bar.length_mm for bar in bars]),
-            "from": np.array(["buy" if bar.bought else "rack" for bar in bars], dtype=np.str_),
+            "from": np.array([_source(bar) for bar in bars], dtype=np.str_),
             "pieces": np.array([" ".join(bar.tags) for bar in bars], dtype=np.str_),
             "lengths_mm": np.array(
                 [" ".join(f"{length:.4f}".rstrip("0").rstrip(".") for length in bar.pieces_mm) for bar in bars],
                 dtype=np.str_,
             ),
+            "trim_mm": np.array([bar.trim_mm for bar in bars]),
             "rest_mm": np.array([bar.rest_mm for bar in bars]),
             "rest_use": np.array(["keep" if bar.keep else "scrap" for bar in bars], dtype=np.str_),
         }
     )
+
+
+def _source(bar: SawnBar) -> str:
+    if not bar.tags:
+        return "spare"
+    return "buy" if bar.bought else "rack"
 
 
 def welding_csv(plan: ShopPlan) -> str:
@@ -118,6 +131,7 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
                 "wall_mm": _r(size.wall_mm, 3),
                 "length_mm": _r(size.length_mm, 1),
                 "buy": size.bought,
+                "spare": size.spare,
                 "lower_bound": size.bound,
                 "proof": size.proof or "none: best plan found",
                 "mass_kg": _r(size.mass_kg, 1),
@@ -146,6 +160,10 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
             "not_last": [str(plan.tree.tags[row]) for row in sorted(plan.welding.before)],
         },
         "sections": _sections(plan),
+        "trucks": [
+            {"truck": each.name, "takes_mm": list(each.truck_mm), "sections": each.sections} for each in plan.trucks
+        ],
+        "base_plate": {"side_mm": _r(plan.foot.side_mm), "thickness_mm": _r(plan.foot.thickness_mm)},
         "labour": {
             "hours": _r(plan.labour.hours, 1),
             "weeks": _r(plan.labour.weeks, 2),
@@ -175,30 +193,80 @@ def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
             {
                 "section": f"S{number + 1}",
                 "on": None if splice is None else f"S{section.host + 1}",
-                "splice": None
-                if splice is None
-                else {
-                    "member": str(plan.tree.tags[splice.row]),
-                    "station_mm": _r(splice.station_mm),
-                    "bar_mm": _r(splice.diameter_mm),
-                    "own_weight_stress_mpa": _r(splice.stress_mpa, 2),
-                },
+                "splice": None if splice is None else _splice(plan, splice, plan.site_joints[number]),
                 "mass_kg": _r(section.mass),
                 "box_mm": [_r(side) for side in section.box.sides[::-1]],
                 "centre_of_gravity_mm": [_r(value) for value in section.slices.centre],
                 "fits": section.fits,
-                "lift_points_mm": [[_r(value) for value in point] for point in lift.points],
-                "lift_on": [str(plan.tree.tags[row]) for row in lift.members],
-                "sling_kn": [_r(force, 2) for force in lift.forces],
-                "sling_legs": plan.sling_legs,
-                "sling_kn_if_all_carry": _r(lift.even_kn, 2),
+                "lift": _lift(plan, lift),
+                "lift_points_mm": [[_r(value) for value in hook.point] for hook in lift.hooks],
+                "lift_on": [str(plan.tree.tags[hook.row]) for hook in lift.hooks],
+                "sling_kn": [_r(hook.force_kn, 2) for hook in lift.hooks],
                 "erect": order[number],
                 "balance_off_mm": _r(stage.offset_mm),
                 "overturning_kn_m": _r(stage.moment_kn_m, 2),
                 "stands": stage.stands,
+                "stands_in_wind_m_s": _r(stage.wind_m_s),
             }
         )
     return found
+
+
+def _splice(plan: ShopPlan, splice: Splice, joint: SiteJoint | None) -> dict[str, Any]:
+    assert joint is not None  # every section but the first is joined to another
+    made: dict[str, Any] = {"kind": joint.kind}
+    if joint.kind in ("sleeve", "spigot"):
+        made |= {"length_mm": _r(joint.length_mm), "bore_mm": _r(joint.bore_mm), "outside_mm": _r(joint.outside_mm)}
+    if joint.kind == "flange":
+        made |= {
+            "outside_mm": _r(joint.outside_mm),
+            "thickness_mm": _r(joint.length_mm),
+            "bolts": joint.bolts,
+            "bolt_mm": _r(joint.bolt_mm),
+            "bolt_circle_mm": _r(joint.bolt_circle_mm),
+        }
+    return {
+        "member": str(plan.tree.tags[splice.row]),
+        "station_mm": _r(splice.station_mm),
+        "at_own_joint": splice.at_joint,
+        "bar_mm": _r(splice.diameter_mm),
+        "bore_of_bar_mm": _r(splice.bore_mm),
+        "own_weight_stress_mpa": _r(splice.stress_mpa, 2),
+        "joint": made,
+        "bending_kn_m": _r(joint.moment_kn_m, 3),
+        "bending_from": joint.source,
+        "designed_by": "to be designed by the engineer",
+        "parted_for": splice.limit,
+        "as_one_mm": [_r(side) for side in splice.whole_mm],
+        "as_one_kg": _r(splice.whole_kg),
+    }
+
+
+def _lift(plan: ShopPlan, lift: Lift) -> dict[str, Any]:
+    def hook(each: Hook) -> dict[str, Any]:
+        return {
+            "member": str(plan.tree.tags[each.row]),
+            "station_mm": _r(each.station),
+            "point_mm": [_r(value) for value in each.point],
+            "by": "lug" if each.lug else "sling",
+            "force_kn": _r(each.force_kn, 2),
+            "design_kn": _r(each.design_kn, 2),
+            "leg_mm": _r(each.leg_mm),
+            "leg_angle_deg": _r(each.angle_deg),
+        }
+
+    return {
+        "manner": lift.manner if lift.hooks else None,
+        "hooks": [hook(each) for each in lift.hooks],
+        "hook_of_crane_mm": [_r(value) for value in lift.apex],
+        "out_of_plumb_deg": _r(lift.tilt_deg),
+        "dynamic_factor": DYNAMIC,
+        "use": _r(lift.use, 3),
+        "use_at": None if lift.worst[0] < 0 else [str(plan.tree.tags[lift.worst[0]]), _r(lift.worst[1])],
+        "travels": "standing" if lift.tail is None else "lying",
+        "tail": None if lift.tail is None else hook(lift.tail),
+        "fault": lift.fault,
+    }
 
 
 def _r(value: float, digits: int = 1) -> float:

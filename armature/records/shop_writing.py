@@ -31,9 +31,10 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
 
 def _write_papers(shop: Path, plan: ShopPlan) -> None:
     from armature.records.shop_drawings import templates_dxf
+    from armature.records.shop_erection import erection_sheets
     from armature.records.shop_laying import strips
     from armature.records.shop_packet import packet
-    from armature.records.shop_site import erection_sheets, estimate_sheet
+    from armature.records.shop_site import estimate_sheet
     from armature.records.shop_stations import stations
     from armature.records.shop_tags import tags
     from armature.records.shop_templates import templates, tile_size

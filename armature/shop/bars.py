@@ -13,6 +13,7 @@ import numpy as np
 
 from armature.centreline import Floats, Ints
 from armature.shop.cutting_plan import packed
+from armature.shop.easing import eased
 from armature.shop.filling import fullest
 from armature.stock import bar_masses
 from armature.tree import Strings
@@ -46,7 +47,11 @@ class Offcut:
 
 @dataclass(frozen=True)
 class Yard:
-    """How bars are bought and sawn: lengths on sale, kerf, sawing step, least rest worth keeping, the rack; all mm."""
+    """How bars are bought and sawn: lengths on sale, kerf, sawing step, least rest worth keeping, the rack; all mm.
+
+    end_trim_mm is cut off each bar as bought; off-cuts in the rack have lost theirs. Spare bars of each size are the
+    larger of `spare_share` of those planned and `spare_bars`; they come on top of the plan.
+    """
 
     lengths_mm: tuple[float, ...]
     kerf_mm: float = 3.0
@@ -54,13 +59,17 @@ class Yard:
     least_rest_mm: float = 300.0
     rack: tuple[Offcut, ...] = ()
     density_kg_m3: float = 7850.0
+    end_trim_mm: float = 0.0
+    spare_share: float = 0.0
+    spare_bars: int = 0
 
 
 @dataclass(frozen=True)
 class SawnBar:
     """One bar: its size, whether it is bought or from the rack, its pieces in order, and what is left of it.
 
-    `rest_mm` goes back to the rack where `keep` is true, else to scrap.
+    A bar without pieces is a spare. trim_mm is cut off first. `rest_mm` goes back to the rack where `keep` is
+    true, else to scrap.
     """
 
     diameter_mm: float
@@ -71,11 +80,15 @@ class SawnBar:
     pieces_mm: tuple[float, ...]
     rest_mm: float
     keep: bool
+    trim_mm: float = 0.0
 
 
 @dataclass(frozen=True)
 class SizePlan:
-    """One size of bar: bars bought, the lower bound on them, and the proof ("bound met", "searched" or "")."""
+    """One size of bar: bars bought, the lower bound on them, the proof ("bound met", "searched" or ""), and spares.
+
+    `bought` leaves the spares out, `mass_kg` counts them.
+    """
 
     diameter_mm: float
     wall_mm: float
@@ -84,6 +97,7 @@ class SizePlan:
     bound: int
     proof: str
     mass_kg: float
+    spare: int = 0
 
 
 @dataclass(frozen=True)
@@ -103,7 +117,7 @@ def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
     >>> [bar.tags for bar in plan.bars], plan.sizes[0].proof
     ([('A', 'C'), ('B',)], 'bound met')
     """
-    longest = max(yard.lengths_mm)
+    longest = max(yard.lengths_mm) - yard.end_trim_mm
     sawn = np.ceil(np.round(pieces.lengths / yard.step_mm, 6)) * yard.step_mm
     long = np.flatnonzero(sawn > longest + 1e-9)
     sizes = sorted({(float(d), float(w)) for d, w in zip(pieces.diameters, pieces.walls, strict=True)})
@@ -114,7 +128,7 @@ def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
         own = Pieces(pieces.tags[rows], pieces.diameters[rows], pieces.walls[rows], sawn[rows])
         from_rack, left = _racked(own, yard, diameter, wall)
         bought, plan = _bought(own.taken(left), yard, diameter, wall)
-        bars += from_rack + bought
+        bars += from_rack + bought + _spares(yard, plan)
         plans.append(plan)
     return BarPlan(tuple(bars), tuple(plans), tuple((str(pieces.tags[n]), float(sawn[n])) for n in long))
 
@@ -135,20 +149,30 @@ def _racked(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list
 def _bought(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list[SawnBar], SizePlan]:
     """Buy the one length of bar that makes the least steel, the longer one where two tie."""
     best: tuple[float, float, list[SawnBar], int, str] | None = None
-    fits = [length for length in sorted(yard.lengths_mm, reverse=True) if length >= own.lengths.max(initial=0.0) - 1e-9]
-    for length in fits:
-        packing = packed(_steps(own.lengths, yard), _capacity(length, yard))
-        bars = [_sawn(own.taken(np.array(bar)), yard, length, bought=True) for bar in packing.bars]
+    needed, steps = own.lengths.max(initial=0.0) + yard.end_trim_mm, _steps(own.lengths, yard)
+    for length in (each for each in sorted(yard.lengths_mm, reverse=True) if each >= needed - 1e-9):
+        capacity = _capacity(length - yard.end_trim_mm, yard)
+        packing = packed(steps, capacity)
+        spread = eased(packing.bars, steps, capacity, _step_count(_SLACK, yard))
+        bars = [_sawn(own.taken(np.array(bar)), yard, length, bought=True) for bar in spread]
         if best is None or len(bars) * length < best[0] - 1e-6:
             best = (len(bars) * length, length, bars, packing.bound, packing.proof)
     assert best is not None  # the longest bar fits every piece that was not set aside
     total, length, bars, bound, proof = best
-    mass = float(bar_masses(diameter, yard.density_kg_m3, wall)) * total / 1000.0
-    return bars, SizePlan(diameter, wall, length, len(bars), bound, proof, mass)
+    spare = max(math.ceil(round(yard.spare_share * len(bars), 9)), yard.spare_bars)
+    mass = float(bar_masses(diameter, yard.density_kg_m3, wall)) * (total + spare * length) / 1000.0
+    return bars, SizePlan(diameter, wall, length, len(bars), bound, proof, mass, spare)
+
+
+def _spares(yard: Yard, plan: SizePlan) -> list[SawnBar]:
+    """Return the spare bars of a size: nothing is sawn from them, so that nothing is trimmed either."""
+    bar = SawnBar(plan.diameter_mm, plan.wall_mm, plan.length_mm, True, (), (), plan.length_mm, True)
+    return [bar] * plan.spare
 
 
 def _sawn(own: Pieces, yard: Yard, length: float, bought: bool) -> SawnBar:
-    rest = length - float(own.lengths.sum()) - yard.kerf_mm * len(own)
+    trim = yard.end_trim_mm if bought else 0.0
+    rest = length - trim - float(own.lengths.sum()) - yard.kerf_mm * len(own)
     return SawnBar(
         float(own.diameters[0]),
         float(own.walls[0]),
@@ -158,9 +182,12 @@ def _sawn(own: Pieces, yard: Yard, length: float, bought: bool) -> SawnBar:
         tuple(own.lengths.tolist()),
         max(rest, 0.0),
         rest >= yard.least_rest_mm,
+        trim,
     )
 
 
+# Slack aimed at on every bar, where it costs no bar: two inches make up for a cut gone wrong by as much.
+_SLACK = 50.8
 # Sawing steps are split in eight so that a kerf of any width costs under an eighth of a step in rounding.
 _FINE = 8
 
@@ -169,6 +196,10 @@ def _steps(lengths: Floats, yard: Yard) -> Ints:
     fine = yard.step_mm / _FINE
     kerf = math.ceil(round(yard.kerf_mm / fine, 6))
     return np.asarray(np.round(lengths / fine), dtype=np.int64) + kerf
+
+
+def _step_count(length: float, yard: Yard) -> int:
+    return math.floor(round(length / (yard.step_mm / _FINE), 6))
 
 
 def _capacity(length: float, yard: Yard) -> int:

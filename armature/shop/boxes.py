@@ -33,6 +33,23 @@ class Limits:
             sides[:2] = np.minimum(sides[:2], np.sort(np.array(self.door_mm)))
         return sides
 
+    def narrowed(self, share: float) -> Limits:
+        """Return the limits times a share."""
+        length, width, height = (side * share for side in self.truck_mm)
+        door = None if self.door_mm is None else (self.door_mm[0] * share, self.door_mm[1] * share)
+        return Limits((length, width, height), self.lift_kg * share, door)
+
+    def broken_by(self, box: Box, mass: float) -> str:
+        """Return which limit a piece breaks worst: "hook", "truck width" and the like, "door", or "" for none."""
+        over = np.append(box.sides / self.sides, mass / self.lift_kg)
+        worst = int(np.argmax(np.round(over, 9)))
+        if over[worst] <= 1.0 + 1e-9:
+            return ""
+        if worst == len(box.sides):
+            return "hook"
+        truck = sorted(zip(self.truck_mm, ("length", "width", "height"), strict=True))
+        return "door" if self.sides[worst] < truck[worst][0] - 1e-9 else f"truck {truck[worst][1]}"
+
 
 @dataclass(frozen=True, eq=False)
 class Box:

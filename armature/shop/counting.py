@@ -47,7 +47,12 @@ def counted(
         joined=joined,
         masses=masses,
         splices_mm=np.array(
-            [section.splice.diameter_mm for section in sections.sections if section.splice is not None],
+            [
+                section.splice.diameter_mm
+                for section in sections.sections
+                # A member left off at its own joint is counted with the welds.
+                if section.splice is not None and not section.splice.at_joint
+            ],
             dtype=np.float64,
         ),
         splice=splice,

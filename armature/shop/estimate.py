@@ -47,7 +47,7 @@ def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices, weld_k
     (700.0, 770.0)
     """
     asked = [("steel bar, as bought", bar_kg, "kg", prices.steel), ("leaf metal", leaf_kg, "kg", prices.leaf)]
-    asked.append(("labour", hours, "h", prices.hour))
+    asked.append(("labour, all operations", hours, "h", prices.hour))
     lines = tuple(
         Line(what, quantity, unit, price, None if price is None else quantity * price)
         for what, quantity, unit, price in asked

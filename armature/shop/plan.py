@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.base_plate import BasePlate, base_plate
 from armature.centreline import BendList, Floats, Ints, bend_list
 from armature.cutting import cut_lengths, forged_masses, heels, joining_allowances
 from armature.joints import Joints, joints
@@ -31,13 +32,17 @@ from armature.shop.boxes import Limits
 from armature.shop.chalk import Floor, on_floor
 from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
+from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, Prices, estimate
+from armature.shop.hooks import Lift, lift
 from armature.shop.labour import Labour, LeafWork, labour, read_rates
-from armature.shop.lifting import Lift, Stage, erected, lift
 from armature.shop.measuring import CheckDimensions, check_dimensions
 from armature.shop.sections import SectionPlan, section_plan
+from armature.shop.splices import Forces, SiteJoint, site_joints
 from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawing, split_bars, stock_pieces
+from armature.shop.trucks import Truckload, other_trucks
 from armature.shop.welds import Welds, welds
+from armature.stock import grade
 from armature.tree import Strings, Tree
 
 if TYPE_CHECKING:
@@ -69,8 +74,8 @@ class ShopPlan:
     paper: Paper
     page: str
     splice: str
-    sling_legs: int
-    sling_angle: float
+    foot: BasePlate
+    limits: Limits
     joints: Joints
     bends: BendList
     methods: Ints
@@ -87,6 +92,8 @@ class ShopPlan:
     truth: Truth
     clashes: tuple[Clash, ...]
     sections: SectionPlan
+    site_joints: tuple[SiteJoint | None, ...]
+    trucks: tuple[Truckload, ...]
     lifts: tuple[Lift, ...]
     stages: tuple[Stage, ...]
     labour: Labour
@@ -122,24 +129,34 @@ def shop_plan(
     sway: Floats | None = None,
     leaf_work: LeafWork | None = None,
     needed: tuple[Floats, NDArray[np.bool_]] | None = None,
+    plate: tuple[float, float] | None = None,
+    bending: tuple[Ints, Floats, Floats] | None = None,
 ) -> ShopPlan:
     """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_work: sheet to
     buy and what is cut from it, where plates are laid.
 
     needed: what strength asks of the welds, fillet legs (M,) mm and where a groove has to be (M,), where it is known;
-    without it the papers say that their fillets are only the least of the table. What cannot be met is listed in
-    `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError for a rates file that cannot be
-    used.
+    without it the papers say that their fillets are only the least of the table. plate: side and thickness mm of the
+    base plate that strength needs. bending: rows (Q,), stations (Q,) mm and the largest moments (Q,) N mm there. What
+    cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError for
+    a rates file that cannot be used.
     """
     shop = commission.shop
     listed, bends, paper = joints(tree), bend_list(tree.chains), paper_for(commission.units)
     kinds = _kinds(tree, commission)
     heel = heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks)
     lengths = shop.buying.lengths or (shop.bar_length,)
-    cut, sawn = _sawn(tree, commission, listed, heel, max(lengths))
+    cut, sawn = _sawn(tree, commission, listed, heel, max(lengths) - shop.buying.end_trim)
     bars = bar_plan(stock_pieces(sawn), _yard(commission, lengths, paper))
-    sections = section_plan(tree, _limits(commission), commission.steel.density, shop.transport.least_splice)
-    sections, stages = erected(sections, shop.transport.foot_width)
+    limits, transport = _limits(commission), shop.transport
+    foot = base_plate(float(tree.start_diameters[0]), commission.units, transport.foot_width, plate)
+    sections = section_plan(tree, limits, commission.steel.density, transport.least_splice)
+    sections, stages = erected(sections, foot.side_mm)
+    yields = grade(commission.steel.grade).yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))
+    lifts = tuple(
+        lift(tree, section, yields, transport.sling_angle, transport.legs, limits) for section in sections.sections
+    )
+    forces = None if bending is None else Forces(*bending)
     masses = forged_masses(tree, commission.steel.density)
     welded = welds(tree, kinds, paper, needed)
     truth, touching = _truth(tree, commission, listed, bends, paper, sway)
@@ -156,8 +173,8 @@ def shop_plan(
         paper=paper,
         page=_page(commission),
         splice=shop.transport.splice,
-        sling_legs=shop.transport.legs,
-        sling_angle=shop.transport.sling_angle,
+        foot=foot,
+        limits=limits,
         joints=listed,
         bends=bends,
         methods=methods(tree, bends, forge),
@@ -174,7 +191,9 @@ def shop_plan(
         truth=truth,
         clashes=touching,
         sections=sections,
-        lifts=tuple(lift(section, shop.transport.sling_angle, shop.transport.legs) for section in sections.sections),
+        site_joints=site_joints(tree, sections, transport.splice, yields, forces),
+        trucks=other_trucks(tree, sections, limits, commission.steel.density, transport.least_splice),
+        lifts=lifts,
         stages=stages,
         labour=work,
         estimate=estimate(
@@ -184,7 +203,7 @@ def shop_plan(
             prices,
             float(welded.metal.sum()) * commission.steel.density * 1e-9,
         ),
-        faults=_faults(tree, forge, bars, sections, commission),
+        faults=_faults(tree, forge, bars, sections, lifts, commission),
     )
 
 
@@ -205,7 +224,17 @@ def _sawn(tree: Tree, commission: Commission, listed: Joints, heel: Floats, long
 def _yard(commission: Commission, lengths: tuple[float, ...], paper: Paper) -> Yard:
     buying = commission.shop.buying
     rack = tuple(Offcut(cut.bar, cut.length) for cut in buying.rack for _ in range(cut.count))
-    return Yard(lengths, commission.shop.kerf, paper.length_mm, buying.least_rest, rack, commission.steel.density)
+    return Yard(
+        lengths,
+        commission.shop.kerf,
+        paper.length_mm,
+        buying.least_rest,
+        rack,
+        commission.steel.density,
+        buying.end_trim,
+        buying.spare_share,
+        buying.spare_bars,
+    )
 
 
 def _limits(commission: Commission) -> Limits:
@@ -251,7 +280,14 @@ def _truth(
     return truth, tuple(clashes(tree, fitted, sway, commission.seed))
 
 
-def _faults(tree: Tree, forge: Forge, bars: BarPlan, sections: SectionPlan, commission: Commission) -> tuple[str, ...]:
+def _faults(
+    tree: Tree,
+    forge: Forge,
+    bars: BarPlan,
+    sections: SectionPlan,
+    lifts: tuple[Lift, ...],
+    commission: Commission,
+) -> tuple[str, ...]:
     found = [
         f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
         for fault in bend_faults(tree, forge)
@@ -260,6 +296,7 @@ def _faults(tree: Tree, forge: Forge, bars: BarPlan, sections: SectionPlan, comm
         f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
     ]
     found += [f"transport: {fault}" for fault in sections.faults]
+    found += [f"lifting: section S{n} {each.fault}" for n, each in enumerate(lifts, start=1) if each.fault]
     usual = {float(bar) for bar in commission.steel.bars} | {float(pipe.outside) for pipe in commission.steel.pipes}
     missing = sorted(
         {size for size in tree.stock_diameters.tolist() if not any(abs(size - bar) < 0.05 for bar in usual)}

@@ -1,43 +1,49 @@
-"""Sections: what travels as one piece, cut from the tree where few forces pass.
+"""Sections: what travels as one piece, parted from the tree so that it fits truck, door and hook.
 
-A section begins at a splice on a member and holds all that this member carries beyond it, less the sections that begin
-further out. Greedy: the section that sticks out most is cut where that takes most away, until all fit.
+A section begins at a splice on a member, or at a member's own joint, and holds all that this member carries beyond it,
+less the sections that begin further out.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import Ints
-from armature.shop.boxes import Box, Limits, fits, outside, smallest_box
+from armature.shop.boxes import Box, Limits, fits, smallest_box
+from armature.shop.parting import parted
 from armature.shop.slices import DeadStress, Slices, sliced
 from armature.tree import Tree
 
-_MOST_SECTIONS = 60
-_FROM_JOINT = 2.5
-_SPACING = 400.0
-_COARSE = (300.0, 15.0)
-_COARSE_TURNS = 3
+COARSE = (250.0, 15.0)
 # Room kept while searching on a coarse tree, more where a finished section then misses the limits.
-_MARGINS = (0.97, 0.94, 0.9)
-# A member that carries less than this share of its section is no place to cut it.
-_WORTH = 0.03
-# A stress of 100 MPa at the splice weighs as much as a fifth of the misfit.
-_STRESS = 0.002
-# A cut into halves is worth this much of the misfit against a crumb: crumbs make many sections.
-_CRUMB = 0.3
+_MARGINS = (0.98, 0.95, 0.91, 0.85)
 
 
 @dataclass(frozen=True)
 class Splice:
-    """A joint between sections: member, station, the bar there, and the dead-load stress that it carries."""
+    """Where a section meets the one it stands on: member, station, the bar there, and the stress of its own weight.
+
+    At station 0 the member is left off at its own joint and welded there on site; else its bar is sawn and spliced.
+    bore_mm: of a pipe, 0 for solid bar. limit: what the two would break as one piece, "hook", "truck length" and the
+    like, with their sides (3,) mm, longest first, and mass, kg.
+    """
 
     row: int
     station_mm: float
     diameter_mm: float
     stress_mpa: float
+    bore_mm: float = 0.0
+    limit: str = ""
+    whole_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    whole_kg: float = 0.0
+
+    @property
+    def at_joint(self) -> bool:
+        """Whether the member is whole, and welded on site at its own joint."""
+        return self.station_mm == 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,6 +61,12 @@ class Section:
         """Mass, kg."""
         return float(self.slices.masses.sum())
 
+    @property
+    def sail_mm3(self) -> float:
+        """Area of bar that faces a wind times its height over the ground, all bars taken across it: mm3."""
+        own = self.slices
+        return float((2.0 * own.radii * own.lengths) @ np.maximum(own.points[:, 2], 0.0))
+
 
 @dataclass(frozen=True, eq=False)
 class SectionPlan:
@@ -68,113 +80,50 @@ class SectionPlan:
 def section_plan(tree: Tree, limits: Limits, density_kg_m3: float, least_splice: float) -> SectionPlan:
     """Return the sections of a tree for a truck, a door and a hook; `faults` says what nothing can meet.
 
-    Splices sit on members of at least `least_splice` mm, two and a half diameters clear of any joint.
+    Splices sit on members of at least `least_splice` mm, two and a half diameters clear of any joint; members as thick
+    may be left off at their own joint, to be welded on site.
     """
-    plan = _planned(tree, limits, density_kg_m3, least_splice, _MARGINS[0])
-    for margin in _MARGINS[1:]:
-        if plan.faults or all(section.fits for section in plan.sections):
+    fine = sliced(tree, density_kg_m3, 50.0)
+    coarse = sliced(tree, density_kg_m3, *COARSE)
+    stress = DeadStress(tree, coarse)
+    plan = None
+    for margin in _MARGINS:
+        parting = parted(tree, coarse, limits.narrowed(margin), least_splice, stress)
+        plan = _finished(tree, fine, _merged(tree, fine, list(parting.cuts), limits), limits, stress)
+        if parting.stuck or all(section.fits for section in plan.sections):
             break
-        plan = _planned(tree, limits, density_kg_m3, least_splice, margin)
-    return plan
+    assert plan is not None
+    faults = [
+        f"section {number} {_why(section, limits)}"
+        for number, section in enumerate(plan.sections, start=1)
+        if not section.fits
+    ]
+    return replace(plan, faults=tuple(faults))
 
 
-def _planned(tree: Tree, limits: Limits, density_kg_m3: float, least_splice: float, margin: float) -> SectionPlan:
-    door = limits.door_mm
-    tight = Limits(
-        (limits.truck_mm[0] * margin, limits.truck_mm[1] * margin, limits.truck_mm[2] * margin),
-        limits.lift_kg * margin,
-        None if door is None else (door[0] * margin, door[1] * margin),
-    )
-    slices = sliced(tree, density_kg_m3, *_COARSE)
-    stress = DeadStress(tree, slices)
-    search = _Search(tree, slices, tight, least_splice, stress)
-    cuts: list[tuple[int, float]] = []
-    parts = np.zeros(len(slices.members), dtype=np.int64)
-    stuck: dict[int, str] = {}
-    misfits = {0: search.misfit(np.arange(len(parts)))}
-    while len(cuts) < _MOST_SECTIONS:
-        worst = max((n for n in misfits if n not in stuck), key=lambda n: (misfits[n], -n), default=0)
-        if worst in stuck or misfits[worst] <= 0.0:
-            break
-        own = np.flatnonzero(parts == worst)
-        found = search.best_cut(own)
-        if found is None:
-            stuck[worst] = f"section {worst + 1} {_why(slices.taken(own), limits)}"
-            continue
-        row, station, far = found
-        cuts.append((row, station))
-        parts[far] = len(cuts)
-        misfits |= {n: search.misfit(np.flatnonzero(parts == n)) for n in (worst, len(cuts))}
-    return _finished(tree, cuts, limits, density_kg_m3, stress, tuple(stuck[n] for n in sorted(stuck)))
+def _merged(tree: Tree, slices: Slices, cuts: list[tuple[int, float]], limits: Limits) -> list[tuple[int, float]]:
+    """Return the cuts without those whose two pieces fit as one after all."""
+    at = 0
+    while at < len(cuts):
+        parts, starts = _parts(tree, slices, cuts)
+        box, mass = _boxed(slices, np.isin(parts, [at + 1, _host(starts, cuts, at)]), limits)
+        if fits(box, mass, limits):
+            del cuts[at]
+        else:
+            at += 1
+    return cuts
 
 
-class _Search:
-    """Cuts of one tree: what each would take away, and how far both halves then are from fitting."""
+def _boxed(slices: Slices, chosen: NDArray[np.bool_], limits: Limits) -> tuple[Box, float]:
+    own = slices.taken(np.flatnonzero(chosen))
+    return smallest_box(own.points, own.radii, limits.sides), float(own.masses.sum())
 
-    def __init__(self, tree: Tree, slices: Slices, limits: Limits, least: float, stress: DeadStress) -> None:
-        self._tree, self._slices, self._limits, self._least, self._stress = tree, slices, limits, least, stress
-        # Rows renumbered so that a member and all it carries are one run of numbers.
-        sizes = tree.summed_to_root(np.ones(len(tree))).astype(np.int64)
-        self._entry = np.zeros(len(tree), dtype=np.int64)
-        follow = np.zeros(len(tree), dtype=np.int64)
-        for row in range(1, len(tree)):
-            parent = int(tree.parents[row])
-            self._entry[row] = self._entry[parent] + 1 + follow[parent]
-            follow[parent] += sizes[row]
-        self._sizes = sizes
 
-    def misfit(self, own: Ints) -> float:
-        """Return how far the slices (K,) are from fitting as one section, 0 when they fit."""
-        part = self._slices.taken(own)
-        box = smallest_box(part.points, part.radii, self._limits.sides, _COARSE_TURNS)
-        return outside(part.points, part.masses, box, self._limits.sides, self._limits.lift_kg)
-
-    def best_cut(self, own: Ints) -> tuple[int, float, Ints] | None:
-        """Return row, station and the slices beyond for the cut that leaves the least misfit at the least stress."""
-        before = self.misfit(own)
-        best: tuple[float, int, float, Ints] | None = None
-        for row, station in self._places(own):
-            far, near = self._split(own, row, station)
-            if min(len(far), len(near)) < 2:
-                continue
-            both = self.misfit(far), self.misfit(near)
-            left = sum(both)
-            share = float(self._slices.masses[far].sum() / self._slices.masses[own].sum())
-            cost = left / before + _STRESS * self._stress(row, station) + _CRUMB * abs(1.0 - 2.0 * share)
-            if max(both) < before - 1e-9 and (best is None or cost < best[0] - 1e-9):
-                best = (cost, row, station, far)
-        return None if best is None else best[1:]
-
-    def _split(self, own: Ints, row: int, station: float) -> tuple[Ints, Ints]:
-        members = self._slices.members[own]
-        place = self._entry[members]
-        beyond = (members == row) & (self._slices.stations[own] >= station)
-        for child in np.flatnonzero((self._tree.parents == row) & (self._tree.stations >= station)):
-            beyond |= (place >= self._entry[child]) & (place < self._entry[child] + self._sizes[child])
-        return own[beyond], own[~beyond]
-
-    def _places(self, own: Ints) -> list[tuple[int, float]]:
-        """Return places for a splice in a section: near the start of each thick member, and along the long ones."""
-        tree, slices = self._tree, self._slices
-        masses = np.bincount(slices.members[own], weights=slices.masses[own], minlength=len(tree)).astype(np.float64)
-        worth = _WORTH * float(slices.masses[own].sum())
-        carried = tree.summed_to_root(masses)
-        found = []
-        for row in np.unique(slices.members[own]).tolist():
-            if tree.start_diameters[row] < self._least or carried[row] < worth:
-                continue
-            mine = slices.stations[own[slices.members[own] == row]]
-            clear = _FROM_JOINT * float(tree.start_diameters[row])
-            low, high = float(mine.min()) + clear, float(mine.max()) - clear
-            if high <= low:
-                continue
-            joints = tree.stations[tree.parents == row]
-            stations = np.round(np.linspace(low, high, max(int((high - low) / _SPACING), 1) + 1), 3)
-            diameters = tree.diameters_at(np.full(len(stations), row), stations)
-            gaps = np.abs(joints[:, None] - stations).min(axis=0, initial=np.inf)
-            clear_of = (diameters >= self._least) & (gaps > _FROM_JOINT * diameters)
-            found += [(row, float(station)) for station in stations[clear_of]]
-        return found
+def _host(starts: Ints, cuts: list[tuple[int, float]], at: int) -> int:
+    """Return the section that the one of a cut stands on."""
+    row, station = cuts[at]
+    before = [n for n in range(len(cuts)) if n != at and cuts[n][0] == row and cuts[n][1] < station]
+    return max(before, key=lambda n: cuts[n][1]) + 1 if before else int(starts[row])
 
 
 def _parts(tree: Tree, slices: Slices, cuts: list[tuple[int, float]]) -> tuple[Ints, Ints]:
@@ -199,13 +148,11 @@ def _parts(tree: Tree, slices: Slices, cuts: list[tuple[int, float]]) -> tuple[I
     return parts, starts
 
 
-def _why(own: Slices, limits: Limits) -> str:
-    box = smallest_box(own.points, own.radii, limits.sides)
-    mass = float(own.masses.sum())
-    if mass > limits.lift_kg:
-        too_heavy = f"weighs {mass:.0f} kg of {limits.lift_kg:.0f} allowed"
+def _why(section: Section, limits: Limits) -> str:
+    if section.mass > limits.lift_kg:
+        too_heavy = f"weighs {section.mass:.0f} kg of {limits.lift_kg:.0f} allowed"
         return f"{too_heavy} and has no place for a splice: raise shop.transport.lift"
-    sides = " x ".join(f"{side:.0f}" for side in box.sides[::-1])
+    sides = " x ".join(f"{side:.0f}" for side in section.box.sides[::-1])
     allowed = " x ".join(f"{side:.0f}" for side in limits.sides[::-1])
     return (
         f"needs {sides} mm of {allowed} allowed and has no place for a splice: "
@@ -214,25 +161,38 @@ def _why(own: Slices, limits: Limits) -> str:
 
 
 def _finished(
-    tree: Tree,
-    cuts: list[tuple[int, float]],
-    limits: Limits,
-    density: float,
-    stress: DeadStress,
-    faults: tuple[str, ...],
+    tree: Tree, slices: Slices, cuts: list[tuple[int, float]], limits: Limits, stress: DeadStress
 ) -> SectionPlan:
-    fine = sliced(tree, density, 50.0)
-    parts, starts = _parts(tree, fine, cuts)
+    parts, starts = _parts(tree, slices, cuts)
     sections = []
     for number in range(len(cuts) + 1):
-        own = fine.taken(np.flatnonzero(parts == number))
+        own = slices.taken(np.flatnonzero(parts == number))
         box = smallest_box(own.points, own.radii, limits.sides)
-        splice, host = None, -1
+        host = _host(starts, cuts, number - 1) if number else -1
+        splice = None
         if number:
-            row, station = cuts[number - 1]
-            before = [n for n in range(len(cuts)) if n != number - 1 and cuts[n][0] == row and cuts[n][1] < station]
-            host = max(before, key=lambda n: cuts[n][1]) + 1 if before else int(starts[row])
-            diameter = float(tree.diameters_at([row], [station])[0])
-            splice = Splice(row, station, diameter, stress(row, station))
+            whole, mass = _boxed(slices, np.isin(parts, [number, host]), limits)
+            splice = _splice(tree, *cuts[number - 1], stress, limits, whole, mass)
         sections.append(Section(splice, host, own, box, fits(box, float(own.masses.sum()), limits)))
-    return SectionPlan(tuple(sections), starts, faults)
+    of_member = starts.copy()
+    for number, (row, station) in enumerate(cuts, start=1):
+        if station == 0.0:
+            of_member[row] = number
+    return SectionPlan(tuple(sections), of_member)
+
+
+def _splice(
+    tree: Tree, row: int, station: float, stress: DeadStress, limits: Limits, whole: Box, mass: float
+) -> Splice:
+    d, wall = float(tree.diameters_at([row], [station])[0]), float(tree.walls[row])
+    a, b, c = whole.sides[::-1].tolist()
+    return Splice(
+        row,
+        station,
+        d,
+        stress(row, station),
+        max(d - 2.0 * wall, 0.0) if wall else 0.0,
+        limits.broken_by(whole, mass),
+        (a, b, c),
+        mass,
+    )

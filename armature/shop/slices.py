@@ -15,17 +15,21 @@ from armature.tree import Tree
 
 @dataclass(frozen=True, eq=False)
 class Slices:
-    """N slices: members (N,), stations of their middles (N,) mm, points (N, 3) mm, radii (N,) mm, masses (N,) kg."""
+    """N slices: members (N,), stations of their middles (N,) mm, points (N, 3) mm, radii, lengths (N,) mm, masses (N,)
+    kg."""
 
     members: Ints
     stations: Floats
     points: Floats
     radii: Floats
     masses: Floats
+    lengths: Floats
 
     def taken(self, rows: Ints) -> Slices:
         """Return the slices of the given rows."""
-        return Slices(*(getattr(self, name)[rows] for name in ("members", "stations", "points", "radii", "masses")))
+        return Slices(
+            *(getattr(self, name)[rows] for name in ("members", "stations", "points", "radii", "masses", "lengths"))
+        )
 
     @property
     def centre(self) -> Floats:
@@ -51,7 +55,7 @@ def sliced(tree: Tree, density_kg_m3: float, step: float = 50.0, chord_error: fl
     # The thicker end of a frustum is the heavier: its centre lies a little before the middle.
     lean = (d0**2 + 2.0 * d0 * d1 + 3.0 * d1**2) / (4.0 * (d0**2 + d0 * d1 + d1**2))
     points = line.points[inner] + lean[:, None] * (line.points[inner + 1] - line.points[inner])
-    return Slices(rows, (low + high) / 2.0, points, np.maximum(d0, d1) / 2.0, masses)
+    return Slices(rows, (low + high) / 2.0, points, np.maximum(d0, d1) / 2.0, masses, high - low)
 
 
 class DeadStress:

@@ -8,6 +8,7 @@ from ortools.sat.python import cp_model
 
 from armature.shop.bars import Offcut, Pieces, Yard, bar_plan
 from armature.shop.cutting_plan import Packing, packed
+from armature.shop.easing import eased
 from armature.shop.fewer import one_less
 from armature.shop.filling import fitted
 
@@ -112,3 +113,40 @@ def test_a_piece_longer_than_any_bar_is_told_and_the_rest_is_planned() -> None:
     plan = bar_plan(pieces, Yard((6000.0,)))
     assert plan.too_long == (("A", 9000.0),)
     assert [bar.tags for bar in plan.bars] == [("B",)]
+
+
+def test_twelve_pieces_do_not_use_a_bar_to_its_last_step() -> None:
+    # Twelve pieces and eleven kerfs make 6096 mm to the step; a thirteenth piece needs a second bar, which has room.
+    lengths = np.full(13, (6096.0 - 11 * 3.175) / 12)
+    pieces = Pieces(np.array([f"A{n}" for n in range(13)]), np.full(13, 6.35), np.zeros(13), lengths)
+    plan = bar_plan(pieces, Yard((6096.0,), 3.175, 1.5875, end_trim_mm=9.525))
+    assert (plan.sizes[0].bought, plan.sizes[0].bound) == (2, 2)
+    for bar in plan.bars:
+        used = bar.trim_mm + sum(bar.pieces_mm) + 3.175 * len(bar.pieces_mm)
+        assert used + bar.rest_mm == pytest.approx(6096.0)
+        assert bar.rest_mm > 40.0
+
+
+def test_slack_is_spread_without_another_bar() -> None:
+    rng = np.random.default_rng(7)
+    pieces = rng.integers(300, 1800, 60)
+    packing = packed(pieces, 6000)
+    spread = eased(packing.bars, pieces, 6000, 50)
+    assert len(spread) == len(packing.bars)
+    assert sorted(number for bar in spread for number in bar) == list(range(60))
+    before, after = (min(6000 - pieces[bar].sum() for bar in bars) for bars in (packing.bars, spread))
+    assert after > before
+
+
+def test_spare_bars_come_on_top_of_the_plan() -> None:
+    pieces = Pieces(np.array([f"A{n}" for n in range(20)]), np.full(20, 12.0), np.zeros(20), np.full(20, 2900.0))
+    plan = bar_plan(pieces, Yard((6000.0,), spare_share=0.15, spare_bars=1))
+    assert (plan.sizes[0].bought, plan.sizes[0].bound, plan.sizes[0].spare) == (10, 10, 2)
+    assert sum(not bar.tags for bar in plan.bars) == 2
+    # Twelve bars of 12 mm, by hand: 0.888 kg a metre.
+    assert plan.sizes[0].mass_kg == pytest.approx(12 * 6.0 * 0.8878, rel=1e-3)
+
+
+def test_a_piece_as_long_as_the_bar_is_told_where_ends_are_cut_off() -> None:
+    pieces = Pieces(np.array(["A"]), np.full(1, 12.0), np.zeros(1), np.array([5995.0]))
+    assert bar_plan(pieces, Yard((6000.0,), end_trim_mm=10.0)).too_long == (("A", 5995.0),)

@@ -9,9 +9,9 @@ import pytest
 
 from armature.errors import CommissionError
 from armature.shop.boxes import Limits, fits, smallest_box
+from armature.shop.erecting import erected, wind_held
 from armature.shop.estimate import Prices, estimate
 from armature.shop.labour import OPERATIONS, Counts, Rate, labour, read_rates
-from armature.shop.lifting import erected, lift, sling_force
 from armature.shop.sections import section_plan
 from armature.shop.slices import DeadStress, sliced
 from armature.shop.stocklist import bundled, collar_length, rod_size, sawing, stock_pieces
@@ -81,36 +81,50 @@ def test_sections_fit_the_truck_and_hold_all_the_steel() -> None:
         assert section.splice.diameter_mm >= 8.0
 
 
+def test_a_bough_too_wide_for_the_truck_is_left_off_at_its_own_joint() -> None:
+    # 1000 mm of post and 500 mm of limb: together 520 wide, apart no wider than their bars.
+    plan = section_plan(gallows(), Limits((1100.0, 400.0, 300.0), 100.0), STEEL, 8.0)
+    assert len(plan.sections) == 2
+    splice = plan.sections[1].splice
+    assert splice is not None
+    assert splice.at_joint
+    assert (splice.row, splice.limit) == (1, "truck width")
+    assert min(splice.whole_mm[1], 400.0) > 300.0
+    assert plan.of_member.tolist() == [0, 1]
+
+
+def test_a_post_longer_than_the_truck_is_cut_once_and_no_more() -> None:
+    plan = section_plan(post(1000.0), Limits((600.0, 400.0, 400.0), 100.0), STEEL, 8.0)
+    assert len(plan.sections) == 2
+    splice = plan.sections[1].splice
+    assert splice is not None
+    assert not splice.at_joint
+    assert splice.limit == "truck length"
+    assert 400.0 < splice.station_mm < 600.0
+
+
+def test_two_pieces_never_fit_as_one() -> None:
+    limits = Limits((2600.0, 1500.0, 1500.0), 60.0)
+    plan = section_plan(random_tree(40), limits, STEEL, 8.0)
+    for section in plan.sections[1:]:
+        assert section.splice is not None
+        assert section.splice.limit
+        sides = np.array(section.splice.whole_mm)[::-1]
+        assert (sides > limits.sides + 1e-6).any() or section.splice.whole_kg > limits.lift_kg
+
+
+def test_wind_turns_a_free_post_over_where_its_moment_is_that_of_the_weight() -> None:
+    # By hand: 100 kg on a plate of 600 mm, 0.5 m2 of bar at 1 m, drag 1.2, air 1.25 kg/m3, half as sure again.
+    speed = wind_held(100.0, 0.0, 0.5e6 * 1000.0, 600.0)
+    assert 0.5 * 1.25 * 1.2 * 0.5 * 1.0 * speed**2 * 1.5 == pytest.approx(100.0 * 9.80665 * 0.3)
+    assert wind_held(100.0, 250.0, 0.5e9, 600.0) == 0.0
+
+
 def test_limits_that_nothing_can_meet_are_told_in_words() -> None:
     plan = section_plan(random_tree(40), Limits((300.0, 200.0, 200.0), 1000.0), STEEL, 40.0)
     assert plan.faults
     assert "shop.transport" in plan.faults[0]
     assert plan.sections
-
-
-@pytest.mark.parametrize(("angle", "factor"), [(60.0, 1.155), (45.0, 1.414), (30.0, 2.0)])
-def test_sling_factors_are_those_of_the_handbooks(angle: float, factor: float) -> None:
-    # Rigging handbooks: the leg's force over its share of the weight, at an angle from level.
-    assert sling_force(1000.0, 2, angle) / (1000.0 * 9.80665e-3 / 2) == pytest.approx(factor, abs=5e-4)
-    # Four legs that all carried would have half as much each.
-    assert sling_force(1000.0, 4, angle) == pytest.approx(sling_force(1000.0, 2, angle) / 2.0)
-
-
-def test_the_sling_carries_the_weight_in_balance() -> None:
-    section = section_plan(random_tree(40), ROOMY, STEEL, 12.0).sections[0]
-    found = lift(section, 60.0)
-    assert found.shares.sum() == pytest.approx(1.0)
-    held = found.shares @ found.points[:, :2]
-    # The two points stand on either side of the balance, as near as the steel allows: a tenth of the span.
-    span = float(np.linalg.norm(found.points[1, :2] - found.points[0, :2]))
-    assert np.linalg.norm(held - section.slices.centre[:2]) < 0.1 * max(span, 500.0)
-    weight = section.mass * 9.80665e-3 / np.sin(np.radians(60.0))
-    assert found.forces.sum() >= weight - 1e-9
-    # Two legs are counted on, however many there are.
-    four = lift(section, 60.0, 4)
-    assert four.forces.tolist() == found.forces.tolist()
-    assert four.even_kn == pytest.approx(weight / 4.0)
-    assert found.even_kn == pytest.approx(weight / 2.0)
 
 
 def test_a_section_goes_up_after_what_carries_it() -> None:

@@ -1,0 +1,137 @@
+"""How sections are joined on site: the joint of each splice as a first pass, for an engineer to design.
+
+Lengths are mm, moments kN m, stresses MPa.
+
+Proportions are common practice without a source unless they say else: two and a half diameters of sleeve on either side
+of a cut, a millimetre of play, a sleeve as strong in bending as the bar it joins.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import ceil, pi, sqrt
+
+import numpy as np
+
+from armature.centreline import Floats, Ints
+from armature.shop.hanging import DYNAMIC
+from armature.shop.sections import SectionPlan, Splice
+from armature.tree import Tree
+
+_PLAY = 1.0
+_EACH_SIDE = 2.5
+_STEP = 5.0
+_BOLTS = (12.0, 16.0, 20.0, 24.0, 30.0, 36.0)
+_BOLT_COUNT = 6
+# ISO 898-1 class 8.8, least tensile strength; AISC 360-16 J3.6: 0.75 of 0.75 Fu on the nominal area (from memory).
+_BOLT_MPA = 0.75 * 0.75 * 800.0
+
+
+@dataclass(frozen=True, eq=False)
+class Forces:
+    """The largest bending that strength finds: rows (Q,), stations (Q,) mm and moments (Q,) N mm."""
+
+    rows: Ints
+    stations: Floats
+    moments: Floats
+
+
+@dataclass(frozen=True)
+class SiteJoint:
+    """A joint made on site.
+
+    kind: "weld" (a whole member at its own joint), "sleeve" (outside, over solid bar), "spigot" (inside a pipe) or
+    "flange". moment_kn_m: bending to design it for; `source` says whether it comes from "strength" or is own weight
+    counted twice. For a sleeve or spigot its length, bore and outside; for a flange its diameter as `outside_mm`, its
+    thickness as `length_mm`, and bolts.
+    """
+
+    kind: str
+    bar_mm: float
+    bore_of_bar_mm: float
+    moment_kn_m: float
+    source: str
+    length_mm: float = 0.0
+    bore_mm: float = 0.0
+    outside_mm: float = 0.0
+    bolts: int = 0
+    bolt_mm: float = 0.0
+    bolt_circle_mm: float = 0.0
+
+
+def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: float | None = None) -> SiteJoint:
+    """Return the joint of a splice. made_as: "sleeve" or "flange"; strength_n_mm: bending there, where it is known.
+
+    >>> sleeve = site_joint(Splice(1, 500.0, 50.0, 10.0), "sleeve", 250.0)
+    >>> sleeve.length_mm, sleeve.bore_mm, sleeve.outside_mm
+    (250.0, 51.0, 65.0)
+    """
+    d, bore = splice.diameter_mm, splice.bore_mm
+    own = DYNAMIC * splice.stress_mpa * pi / 32.0 * (d**4 - bore**4) / d
+    moment = own if strength_n_mm is None else max(own, strength_n_mm)
+    source = "strength" if moment > own else "own weight counted twice"
+    if splice.at_joint:
+        return SiteJoint("weld", d, bore, moment / 1e6, source)
+    if made_as == "flange":
+        return _flange(d, bore, moment, source, yield_mpa)
+    length = ceil(2.0 * _EACH_SIDE * d / _STEP - 1e-9) * _STEP
+    if bore:
+        return SiteJoint("spigot", d, bore, moment / 1e6, source, length, 0.0, bore - _PLAY)
+    inside = d + _PLAY
+    return SiteJoint("sleeve", d, bore, moment / 1e6, source, length, inside, _as_strong(d, inside))
+
+
+def site_joints(
+    tree: Tree, plan: SectionPlan, made_as: str, yields: Floats, forces: Forces | None
+) -> tuple[SiteJoint | None, ...]:
+    """Return the joint of each section, None for the first. yields: (M,) MPa of each member."""
+    return tuple(
+        None
+        if section.splice is None
+        else site_joint(section.splice, made_as, float(yields[section.splice.row]), _bending(section.splice, forces))
+        for section in plan.sections
+    )
+
+
+def _bending(splice: Splice, forces: Forces | None) -> float | None:
+    """Return the larger of the moments at the places of strength on either side of a splice, N mm."""
+    if forces is None:
+        return None
+    own = np.flatnonzero(forces.rows == splice.row)
+    order = own[np.argsort(forces.stations[own], kind="stable")]
+    if not len(order):
+        return None
+    at = int(np.searchsorted(forces.stations[order], splice.station_mm))
+    near = order[max(at - 1, 0) : at + 1]
+    return float(forces.moments[near].max())
+
+
+def _as_strong(bar: float, inside: float) -> float:
+    """Return the outside of a tube over a bar with the bar's section modulus, mm, in whole steps."""
+    outside = ceil(inside / _STEP) * _STEP
+    while (outside**4 - inside**4) / outside < bar**3:
+        outside += _STEP
+    return outside
+
+
+def _flange(bar: float, bore: float, moment: float, source: str, yield_mpa: float) -> SiteJoint:
+    """Return a ring flange: bolts as a line of steel, its plate bent by one bolt (AISC Design Guide 1, from memory)."""
+    for bolt in _BOLTS:
+        circle = bar + 4.0 * bolt
+        pull = 4.0 * moment / (_BOLT_COUNT * circle)
+        if pull <= _BOLT_MPA * pi / 4.0 * bolt**2:
+            break
+    thick = sqrt(4.0 * pull * 2.0 * bolt / (0.9 * yield_mpa * 3.0 * bolt))
+    return SiteJoint(
+        "flange",
+        bar,
+        bore,
+        moment / 1e6,
+        source,
+        max(ceil(thick), ceil(bolt * 0.8)),
+        bore,
+        ceil((circle + 3.0 * bolt) / _STEP) * _STEP,
+        _BOLT_COUNT,
+        bolt,
+        circle,
+    )
