@@ -10,19 +10,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.leaves.outlines import Design
-from armature.leaves.plates import Plate, Rules, counts_on
+from armature.leaves.plates import Plate, Rules, counts_on, taken
 from armature.leaves.raster import FAR, Masks, raster_plate
 from armature.leaves.settling import settled
 
 Ints = NDArray[np.int64]
-# Tries: the share of the web at which leaves are laid before they are pressed apart, and how far sides weigh. What
-# is best differs from plate to plate; later tries rarely win, so plates of many leaves take the first few only.
-_TRIES = ((0.0, FAR), (0.125, FAR), (0.25, FAR), (0.0, 1.0), (0.125, 1.0), (0.5, FAR), (0.0, 0.7), (0.25, 1.0))
+# Tries: the share of the web at which leaves are laid before they are pressed apart, how far sides weigh, and the step
+# of turns in degrees. What is best differs from plate to plate; plates of few leaves are quick and need finer turns.
+_STEP = 45.0
+_TRIES = ((0.0, FAR, _STEP), (0.125, FAR, _STEP), (0.25, FAR, _STEP))
+_FINER = ((0.0, FAR, 22.5), (0.0, FAR, 15.0), (0.25, FAR, 15.0))
 _FEW = 24
-_TRIED = 3
 _ROUNDS = 3
-# Cells across a leaf of middling size; and no more cells than this on a plate.
-_ACROSS, _MOST = 45.0, 2.5e6
+# Cells across a leaf of middling size, the widest in mm where a plate has few of them, and the most on a plate.
+_ACROSS, _WIDEST, _MOST = 45.0, 1.0, 2.5e6
 
 
 class Press:
@@ -31,7 +32,7 @@ class Press:
     def __init__(self, designs: Sequence[Design], rules: Rules) -> None:
         self.designs, self.rules = designs, rules
         self.areas = np.array([d.area for d in designs])
-        self._masks = cache(lambda thin, cell: Masks(designs, thin, cell))
+        self._masks = cache(lambda thin, cell, step: Masks(designs, thin, cell, step))
 
     def plate(self, wanted: Ints, length: float, height: float) -> Plate:
         """Return the fullest plate found, length along x, from the leaves wanted of each design.
@@ -40,21 +41,22 @@ class Press:
         """
         cell = self.cell(wanted, length, height)
         loose = raster_plate(
-            self.designs, wanted, length, height, self.rules, cell, masks=self._masks(self.rules, cell)
+            self.designs, wanted, length, height, self.rules, cell, masks=self._masks(self.rules, cell, _STEP)
         )
         if len(loose) == wanted.sum():
             return loose
-        tries = _TRIES if len(loose) <= _FEW else _TRIES[:_TRIED]
-        found = [loose, *(self._pressed(wanted, length, height, cell, *one) for one in tries)]
+        tries = _TRIES + (_FINER if len(loose) <= _FEW else ())
+        bare = taken(loose, np.zeros(len(loose), dtype=bool))
+        found = [loose, *(self._pressed(wanted, bare, cell, *one) for one in tries)]
         return max(found, key=self.area)
 
-    def filled(self, plate: Plate, wanted: Ints, share: float = 0.0) -> Plate:
+    def filled(self, plate: Plate, wanted: Ints, share: float = 0.0, step: float = _STEP) -> Plate:
         """Return the plate with as many more of the leaves wanted as can be pressed in; never with less leaf."""
         cell = self.cell(wanted, plate.width, plate.height)
         best = plate
         for _ in range(_ROUNDS):
             rest = wanted - counts_on(plate, self.designs)
-            closer = self._close(rest, plate.width, plate.height, cell, share, plate)
+            closer = self._close(rest, plate, cell, share, step)
             if len(closer) == len(plate):
                 break
             plate = settled(closer, self.designs, self.rules)
@@ -68,22 +70,15 @@ class Press:
     def cell(self, wanted: Ints, length: float, height: float) -> float:
         """Return the grid that suits the leaves wanted, mm."""
         mean = float(np.dot(wanted, self.areas) / max(int(wanted.sum()), 1))
-        return round(float(max(np.sqrt(mean) / _ACROSS, np.sqrt(length * height / _MOST))), 2)
+        return round(float(max(min(np.sqrt(mean) / _ACROSS, _WIDEST), np.sqrt(length * height / _MOST))), 2)
 
-    def _pressed(self, wanted: Ints, length: float, height: float, cell: float, share: float, far: float) -> Plate:
-        close = self._close(wanted, length, height, cell, share, None, far)
-        return self.filled(settled(close, self.designs, self.rules), wanted, share)
+    def _pressed(self, wanted: Ints, bare: Plate, cell: float, share: float, far: float, step: float) -> Plate:
+        close = self._close(wanted, bare, cell, share, step, far)
+        return self.filled(settled(close, self.designs, self.rules), wanted, share, step)
 
-    def _close(
-        self,
-        wanted: Ints,
-        length: float,
-        height: float,
-        cell: float,
-        share: float,
-        kept: Plate | None,
-        far: float = FAR,
-    ) -> Plate:
+    def _close(self, wanted: Ints, kept: Plate, cell: float, share: float, step: float, far: float = FAR) -> Plate:
+        """The plate with leaves set at a share of the web beside those that are kept."""
         web = share * self.rules.web
         thin = replace(self.rules, web=web, margin=max(self.rules.margin - (self.rules.web - web) / 2, 0.0))
-        return raster_plate(self.designs, wanted, length, height, thin, cell, kept, self._masks(thin, cell), far)
+        masks, (length, height) = self._masks(thin, cell, step), (kept.width, kept.height)
+        return raster_plate(self.designs, wanted, length, height, thin, cell, kept if len(kept) else None, masks, far)

@@ -29,11 +29,14 @@ _KEPT_MASKS = 2048
 
 
 class Masks:
-    """Each design at each turn as cells: the leaf itself and the leaf widened by the web, and where its eye lies."""
+    """Each design at each turn as cells: the leaf itself and the leaf widened by the web, and where its eye lies.
 
-    def __init__(self, designs: Sequence[Design], rules: Rules, cell: float) -> None:
+    step: between turns in degrees, a part of a quarter, where rotation is free.
+    """
+
+    def __init__(self, designs: Sequence[Design], rules: Rules, cell: float, step: float = 45.0) -> None:
         self.designs, self.rules, self.cell = designs, rules, cell
-        self.turns = allowed_turns(rules, 45.0)
+        self.turns = allowed_turns(rules, step)
         self.of = lru_cache(_KEPT_MASKS)(self._of)
         self.no_fit = lru_cache(_KEPT_MASKS)(self._no_fit)
 

@@ -98,8 +98,12 @@ def test_an_edit_that_breaks_a_rule_is_named_and_the_plates_laid_anew(edit: Edit
         edited(lambda data: data["plates"][0].__setitem__("width", -5)),
     ],
 )
-def test_a_damaged_file_is_told_and_the_plates_laid_anew(text: str) -> None:
-    found = again(text)
+def test_a_damaged_file_is_no_layout(text: str) -> None:
+    assert stored_layout(text, None) is None
+
+
+def test_a_damaged_file_is_told_and_the_plates_laid_anew() -> None:
+    found = again(layout_text(FIRST)[:400])
     assert "holds no layout" in found.notes[0]
     assert layout_text(found) == layout_text(FIRST)
 

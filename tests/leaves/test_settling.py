@@ -99,8 +99,8 @@ def test_cells_of_a_turned_leaf_cover_it_and_its_web() -> None:
 
 
 def test_quick_plate_holds_more_than_its_first_layout() -> None:
-    designs = family(6)
-    counts = np.full(6, 6)
+    designs = family(3)
+    counts = np.full(3, 12)
     press = Press(designs, RULES)
     first = raster_plate(designs, counts, 304.8, 304.8, RULES, press.cell(counts, 304.8, 304.8))
     plate = press.plate(counts, 304.8, 304.8)
