@@ -8,11 +8,12 @@ from __future__ import annotations
 
 import json
 from collections.abc import Collection
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from armature.centreline import Floats
 from armature.commission import Commission
 from armature.errors import CommissionError
 from armature.grow import grow, kept_members
@@ -20,6 +21,7 @@ from armature.grow.kept import check_kept, made_tags
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.dish import LeafMesh
 from armature.leaves.given import read_given
+from armature.leaves.kept import rehung
 from armature.look import judged, refined
 from armature.look.refine import Mending
 from armature.look.report import write_look, write_mending
@@ -126,7 +128,7 @@ def planned(
         tree, mending = refined(tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s))
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, _layout(folder), bench, "plates" not in skip, given)
-    tree = leaves.tree
+    tree = planned_tree = leaves.tree
     notes: list[str] = []
     strength = None
     if "strength" not in skip:
@@ -134,8 +136,11 @@ def planned(
         masses, areas = leaves.hung.masses, leaves.hung.areas
         if strengthen:
             stronger = strengthened(tree, commission, masses, areas, made)
-            tree, strength = stronger.tree, stronger.assessment
             notes += stronger.notes
+            strength = stronger.assessment
+            if stronger.tree is not tree:
+                tree = stronger.tree
+                leaves = rehung(leaves, commission, tree)
         else:
             strength = assessed(tree, commission, masses, areas)
     shop = None
@@ -145,7 +150,7 @@ def planned(
         sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
         welds = None if strength is None else (strength.welds.leg, strength.welds.is_groove)
         shop = shop_plan(tree, commission, sway, _leaf_work(leaves), welds)
-    verdict = mending.after if mending is not None and tree is leaves.tree else judged(tree)
+    verdict = mending.after if mending is not None and tree is planned_tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
 
 
@@ -248,9 +253,8 @@ def _blades(plans: Plans, commission: Commission) -> list[LeafMesh]:
     return plans.leaves.meshes(outline.dish, outline.curl)
 
 
-def _frames(plans: Plans, commission: Commission) -> np.ndarray:
-    leaves = plans.leaves
-    return replace(leaves, tree=plans.tree).frames(commission.seed)
+def _frames(plans: Plans, commission: Commission) -> Floats:
+    return plans.leaves.frames(commission.seed)
 
 
 def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:

@@ -58,6 +58,24 @@ def test_the_counts_in_the_lists_are_those_asked(tmp_path: Path) -> None:
         assert len(list(csv.DictReader(lines))) == asked.leaves.count
 
 
+def _rows(path: Path) -> list[dict[str, str]]:
+    with path.open(encoding="utf-8-sig") as lines:
+        return list(csv.DictReader(lines))
+
+
+def test_bars_that_strength_makes_thicker_carry_their_leaves_in_every_list(tmp_path: Path) -> None:
+    windy = {"site.wind_speed": "45 m/s", "site.exposure": "II", "site.ice": "12 mm", "steel.grade": "S235"}
+    made = make(changed(read(MAQUETTE), windy), tmp_path / "job", ("mending", "plates", *QUICK))
+    listed, hung = _rows(tmp_path / "job" / "leaves" / "leaves.csv"), _rows(tmp_path / "job" / "hang_points.csv")
+    assert "strengthened" in " ".join(made.warnings)
+    assert [row["leaf"] for row in listed] == [row["leaf"] for row in hung]
+    assert [row["station_mm"] for row in listed] == [row["station_mm"] for row in hung]
+    # The eye hangs under its twig's axis by no more than loop, wire and half the bar.
+    for one, other in zip(listed, hung, strict=True):
+        away = [float(one[key]) - float(other[key]) for key in ("x_mm", "y_mm", "z_mm")]
+        assert float(np.linalg.norm(away)) < 30.0
+
+
 @pytest.mark.parametrize(
     ("change", "says"),
     [

@@ -1,4 +1,4 @@
-"""The plan of leaves that hang already: nothing moves but names."""
+"""The plan of leaves that hang already: kept as it is, but for names that move or bars that took another size."""
 
 from __future__ import annotations
 
@@ -62,6 +62,25 @@ def _check_plates(commission: Commission, tree: Tree, designs: Sequence[Design],
         raise FileError(
             "leaves/plates.json", f"does not answer its design: {faults[0]}; put back the file as it was made"
         )
+
+
+def rehung(plan: LeafPlan, commission: Commission, tree: Tree) -> LeafPlan:
+    """Return the plan on the same tree with other bars: each leaf on its own loop, wherever that has come to lie.
+
+    tree: the plan's, resized, its leaves with it. Designs, names, grades and plates stay.
+    """
+    leaves, hang = commission.leaves, commission.leaves.hang
+    loop = Loop(leaves.wire, leaves.loop, hang.isolation == "ring")
+    hung = hang_leaves(tree, plan.designs, loop, plan.sheet_kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
+    shown = sight(hung.eyes, leaves.length)
+    return replace(
+        plan,
+        tree=tree,
+        hung=replace(hung, moved=plan.hung.moved),
+        sight=shown,
+        worth=worth(hung.eyes, shown.legible, leaves.lettering.reach),
+        settings=stamped_settings(commission, tree, plan.panels),
+    )
 
 
 def renamed(plan: LeafPlan, commission: Commission, rows: NDArray[np.int64], bench: Bench) -> LeafPlan:
