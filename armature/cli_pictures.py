@@ -10,7 +10,9 @@ import typer
 
 if TYPE_CHECKING:
     from armature.commission import Commission
-    from armature.pictures.easel import Standing, Works
+    from armature.pictures.easel import Settled, Standing, Works
+    from armature.progress import Told
+    from armature.strength.assess import Assessment
     from armature.tree import Tree
 
 
@@ -82,25 +84,42 @@ def works() -> Works:
     from armature.look import judged
     from armature.pictures.easel import Works
 
-    return Works(grow, judged, _standing, _totals, _make)
+    return Works(grow, judged, _settle, _totals, _make)
 
 
-def _standing(commission: Commission, tree: Tree) -> Standing:
+def _settle(commission: Commission, folder: Path, told: Told) -> Settled:
+    """Return what `make` decides about a tree: mended, and made thicker where it must be; plates lie as they will."""
+    from armature.make import planned
+    from armature.pictures.easel import Settled
+
+    plans = planned(commission, folder, ("plates", "shop"), told)
+    assert plans.strength is not None
+    moved = len(plans.mending.moved) if plans.mending is not None else 0
+    changes = (f"mending moved {moved} member{'s' * (moved != 1)}",) if moved else ()
+    return Settled(plans.tree, plans.verdict, _standing(plans.strength), (*changes, *plans.notes))
+
+
+def _standing(found: Assessment) -> Standing:
+    """Return whether a tree stands, in words: how many fall short and by how much, a line a reason."""
     import numpy as np
 
     from armature.pictures.easel import Standing
-    from armature.strength import assessed
     from armature.strength.findings import checks, verdict
 
-    found = assessed(tree, commission)
-    said = verdict(found, checks(found))
+    rows = checks(found)
+    said = verdict(found, rows)
     over = np.flatnonzero(found.ratios > 1.0)
     worst = over[np.argsort(-found.ratios[over], kind="stable")]
-    line = f"{said.word}: the worst member reaches {float(found.ratios.max()):.2f} of its limit"
-    # The page has room for what is wrong; clauses and counts stand in the report.
-    reasons = "; ".join(dict.fromkeys(re.sub(r" \(.*\)", "", reason) for reason in said.reasons[:2]))
-    says = f"{line}. {reasons}" if reasons else line
-    return Standing(said.word == "passes", f"{says}. A design aid, not a certificate.", tuple(worst[:80].tolist()))
+    short = [
+        f"{row.title}: at {row.member} {row.ratio:.2f} times what is allowed, {len(row.over)} over in all"
+        for row in rows
+        if row.ratio > 1.0 and row.over and not row.aside
+    ]
+    says = {
+        "passes": f"Stands: no check asks more than {100.0 * float(found.ratios.max()):.0f} % of what is allowed.",
+        "fails": f"Does not stand yet: {len(over)} of {len(found.tree)} members fall short.",
+    }.get(said.word, "Not proven to stand: something it must be checked for is not known.")
+    return Standing(said.word == "passes", says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
 
 
 def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:
@@ -109,10 +128,10 @@ def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:
     return list(facts(commission, tree).rows)
 
 
-def _make(commission: Commission, folder: Path, told: object) -> None:
+def _make(commission: Commission, folder: Path, told: Told) -> None:
     from armature.make import make
 
-    make(commission, folder, told=told)  # type: ignore[arg-type]
+    make(commission, folder, told=told)
 
 
 def _size(text: str) -> tuple[int, int]:

@@ -11,11 +11,12 @@ from armature.errors import FileError
 from armature.records.folder import sums
 
 
-def carry_named_files(aside: Path, target: Path, commission: Commission) -> list[Path]:
+def carry_named_files(aside: Path, target: Path, commission: Commission, replaces: bool = True) -> list[Path]:
     """Return the copies, in a folder that is to stand at `target`, of the files that a commission names.
 
     A name that leads out of the commission's folder is left as it is. A file that the user keeps in the target itself
-    stays there by itself. Raises FileError for one that cannot be read.
+    stays there by itself. replaces: whether a file that stands at its place already gives way. Raises FileError for one
+    that cannot be read.
     """
     written = []
     own = commission.folder.resolve() == target.resolve()
@@ -25,6 +26,8 @@ def carry_named_files(aside: Path, target: Path, commission: Commission) -> list
         if not inside or (own and PurePath(name).as_posix() not in listed):
             continue
         place = aside / name
+        if place.exists() and not replaces:
+            continue
         place.parent.mkdir(parents=True, exist_ok=True)
         try:
             shutil.copyfile(commission.file(name), place)

@@ -16,22 +16,35 @@ from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.grow import grow
 from armature.look import judged
-from armature.pictures.easel import Standing, Works
+from armature.pictures.easel import Settled, Standing, Works
 from armature.pictures.easel.server import Easel, listening
 from armature.progress import Told
+from armature.records import job_folder
 from tests.pictures.scenes import SMALL, small
 
 
 def _make(commission: Commission, folder: Path, told: Told) -> None:
     if commission.seed == 13:
         raise CommissionError("seed", "is unlucky here", 13)
-    folder.mkdir(parents=True, exist_ok=True)
-    told("lists", 0.5)
-    (folder / "summary.md").write_text(f"# {commission.title}\n", encoding="utf-8")
+    with job_folder(folder) as aside:
+        (aside / "summary.md").write_text(f"# {commission.title}\n", encoding="utf-8")
+        for share in range(1200 if commission.seed == 15 else 1):
+            told("lists", share / 1200.0)
+            time.sleep(0.05 if commission.seed == 15 else 0.0)
+
+
+def _settle(commission: Commission, _folder: Path, told: Told) -> Settled:
+    for share in range(40 if commission.seed == 14 else 1):
+        told("mending", share / 40.0)
+        time.sleep(0.05 if commission.seed == 14 else 0.0)
+    tree = grow(commission)
+    return Settled(
+        tree, judged(tree), Standing(True, "Stands.", ("not checked for ice",)), ("mending moved 2 members",)
+    )
 
 
 def _works() -> Works:
-    return Works(grow, judged, lambda _c, _t: Standing(True, "stands"), lambda _c, t: [("Members", str(len(t)))], _make)
+    return Works(grow, judged, _settle, lambda _c, t: [("Members", str(len(t)))], _make)
 
 
 class Caller:
@@ -164,7 +177,7 @@ def test_make_reports_its_progress_and_offers_its_files(easel: Easel) -> None:
     work = page.begun()
     page.told(f"/api/{work}/make", {})
     found = _finished(page, work)
-    assert found["files"] == [["summary.md", 13]]
+    assert ["summary.md", 13] in found["files"]
     assert page.ask(f"/job/{work}/summary.md") == (200, b"# Test alder\n")
 
 
@@ -177,8 +190,79 @@ def test_a_make_that_fails_is_said_and_the_easel_goes_on(easel: Easel) -> None:
     assert page.told(f"/api/{work}/state")["values"]["seed"] == 13
 
 
+def test_a_make_is_stopped_at_once_and_leaves_what_was_there(easel: Easel, tmp_path: Path) -> None:
+    page = Caller(easel)
+    work = page.begun()
+    page.told(f"/api/{work}/make", {})
+    assert _finished(page, work)["state"] == "done"
+    page.told(f"/api/{work}/move", {"values": {"seed": 15}, "keep": True})
+    page.told(f"/api/{work}/make", {})
+    for _ in range(400):
+        if page.told(f"/api/{work}/progress")["what"] == "lists":
+            break
+        time.sleep(0.05)
+    assert page.ask(f"/api/{work}/make", {})[0] == 422
+    found = page.told(f"/api/{work}/stop", {})
+    assert (found["state"], found["wrong"]) == ("wrong", "stopped: nothing was written")
+    jobs = tmp_path / "jobs"
+    assert sorted(each.name for each in jobs.iterdir() if each.is_dir()) == [".easel", f"easel-{work}"]
+    assert (jobs / f"easel-{work}" / "summary.md").is_file()
+    page.told(f"/api/{work}/move", {"values": {"seed": 16}, "keep": True})
+    page.told(f"/api/{work}/make", {})
+    assert _finished(page, work)["state"] == "done"
+
+
+def test_a_tree_is_settled_once_and_shown_as_settled(easel: Easel) -> None:
+    page = Caller(easel)
+    work = page.begun()
+    number = page.told(f"/api/{work}/state")["tree"]
+    first = page.told(f"/api/{work}/panel?tree={number}")
+    assert not first["settled"]
+    assert first["standing"] is None
+    found = page.told(f"/api/{work}/settle?tree={number}")
+    assert found["standing"] == {"stands": True, "says": "Stands.", "reasons": ["not checked for ice"], "rows": []}
+    assert found["changes"] == ["mending moved 2 members"]
+    assert page.told(f"/api/{work}/panel?tree={number}") == found
+
+
+def test_settling_ends_when_the_page_has_gone_on(easel: Easel) -> None:
+    page = Caller(easel)
+    work = page.begun()
+    slow = page.told(f"/api/{work}/move", {"values": {"seed": 14}, "keep": True})["tree"]
+    heard: list[dict[str, Any]] = []
+    waiting = threading.Thread(target=lambda: heard.append(page.told(f"/api/{work}/settle?tree={slow}")))
+    waiting.start()
+    time.sleep(0.2)
+    page.told(f"/api/{work}/move", {"values": {"seed": 3}, "keep": True})
+    waiting.join(timeout=10.0)
+    assert heard == [{"tree": slow, "gone": True}]
+
+
+def test_an_outline_beside_the_commission_can_be_chosen_and_left(tmp_path: Path) -> None:
+    import trimesh
+
+    ball = trimesh.creation.icosphere(subdivisions=3, radius=800.0)
+    ball.apply_translation([0.0, 0.0, 1500.0]).export(tmp_path / "ball.stl")
+    (tmp_path / "tree.toml").write_text(SMALL)
+    easel = listening(read(tmp_path / "tree.toml"), _works(), tmp_path / "jobs", "127.0.0.1", 0)
+    threading.Thread(target=easel.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True).start()
+    page = Caller(easel)
+    work = page.begun()
+    assert page.told(f"/api/{work}/state")["habits"][-1] == "outline: ball.stl"
+    moved = page.told(f"/api/{work}/move", {"values": {"canopy.habit": "outline: ball.stl"}, "keep": True})
+    assert moved["values"]["canopy.habit"] == "outline: ball.stl"
+    for wrong in ("outline: ../tree.toml", "outline: none.stl", "outline"):
+        assert page.ask(f"/api/{work}/move", {"values": {"canopy.habit": wrong}, "keep": True})[0] == 422
+    saved = Path(page.told(f"/api/{work}/save", {"name": "mine"})["path"])
+    assert grow(read(saved)).same_as(easel.studio.session(work).present().tree)
+    back = page.told(f"/api/{work}/move", {"values": {"canopy.habit": "rounded"}, "keep": True})
+    assert back["values"]["canopy.habit"] == "rounded"
+    easel.shutdown()
+    easel.server_close()
+
+
 def _finished(page: Caller, work: str) -> dict[str, Any]:
-    for _ in range(200):
+    for _ in range(1500):
         found = page.told(f"/api/{work}/progress")
         if found["state"] != "making":
             return found

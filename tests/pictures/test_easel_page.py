@@ -64,7 +64,10 @@ def test_the_page_shows_a_tree_and_everything_fits(page: Page, tmp_path: Path) -
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")
     page.wait_for_selector("#panel[data-tree]")
     assert "of 100" in page.inner_text("#look")
-    assert "stands" in page.inner_text("#standing")
+    page.wait_for_selector("#panel[data-settled]:not([data-settled=''])")
+    assert page.inner_text("#standing") == "Stands."
+    assert page.inner_text("#reasons") == "not checked for ice"
+    assert "as make will make it: mending moved 2 members" in page.inner_text("#caption")
 
 
 def test_a_key_on_a_slider_grows_another_tree_and_undo_takes_it_back(page: Page) -> None:
@@ -78,6 +81,33 @@ def test_a_key_on_a_slider_grows_another_tree_and_undo_takes_it_back(page: Page)
     page.keyboard.press("Control+z")
     _next(page, after)
     assert twigs.input_value() == value
+
+
+def test_a_habit_offers_its_own_spread(page: Page) -> None:
+    before = page.get_attribute("#tree", "data-tree")
+    assert page.is_hidden("#usual")
+    page.select_option("#habit", "columnar")
+    after = _next(page, before)
+    page.click("#usual:has-text('columnar habit')")
+    _next(page, after)
+    # 0.35 of the height of 2.4 m, and 0.92 of that.
+    assert float(page.input_value("#canopy-spread-0")) == pytest.approx(0.84, abs=0.03)
+    assert float(page.input_value("#canopy-spread-1")) == pytest.approx(0.77, abs=0.03)
+    assert page.is_hidden("#usual")
+
+
+def test_a_running_make_is_stopped_from_the_page(page: Page) -> None:
+    before = page.get_attribute("#tree", "data-tree")
+    page.fill("#seed", "15")
+    page.keyboard.press("Tab")
+    _next(page, before)
+    page.click("#make")
+    page.click("#stop")
+    page.wait_for_selector("#made:has-text('stopped: nothing was written')")
+    assert page.is_enabled("#make")
+    assert page.is_hidden("#stop")
+    page.click("#another")
+    _next(page, str(int(before or 0) + 1))
 
 
 def test_a_click_on_the_trunk_names_it(page: Page) -> None:

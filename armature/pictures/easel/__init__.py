@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from armature.pictures.easel.server import serve
-from armature.pictures.easel.works import Standing, Works
+from armature.pictures.easel.works import Settled, Standing, Works
 
-__all__ = ["Standing", "Works", "serve"]
+__all__ = ["Settled", "Standing", "Works", "serve"]

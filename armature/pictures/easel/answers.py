@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import math
 import mimetypes
 import secrets
 import threading
@@ -14,11 +13,13 @@ from typing import Any
 
 from armature.commission import Commission, write
 from armature.errors import CommissionError, FileError
-from armature.pictures.easel.controls import CONTROLS, HABITS, shown_values
+from armature.pictures.easel.controls import CONTROLS, HABITS, outlines, shown_values, usual_spread
+from armature.pictures.easel.saying import said_of
 from armature.pictures.easel.session import NAME, Grown, Session, restored
 from armature.pictures.easel.sketch import sketch
 from armature.pictures.easel.works import Works
 from armature.pictures.page import viewer_script, web
+from armature.records.named import carry_named_files
 from armature.tree import RANKS
 
 _PAGE_POLICY = (
@@ -142,6 +143,7 @@ def _state(session: Session, grown: Grown, studio: Studio) -> dict[str, Any]:
         "title": grown.commission.title,
         "units": grown.commission.units,
         "values": shown_values(grown.commission),
+        "usual": usual_spread(grown.commission),
         "undo": session.at > 0,
         "redo": session.at < len(session.steps) - 1,
         "members": len(grown.tree),
@@ -157,7 +159,13 @@ def _shelved(number: int, grown: Grown) -> dict[str, Any]:
 
 
 def _look_at(studio: Studio, session: Session, _asked: Asked) -> Answer:
-    return Answer.of({**_state(session, session.present(), studio), "controls": _CONTROLS, "habits": HABITS})
+    return Answer.of(
+        {
+            **_state(session, session.present(), studio),
+            "controls": _CONTROLS,
+            "habits": [*HABITS, *outlines(session.folder)],
+        }
+    )
 
 
 def _move(studio: Studio, session: Session, asked: Asked) -> Answer:
@@ -194,42 +202,27 @@ def _take_down(studio: Studio, session: Session, asked: Asked) -> Answer:
 
 
 def _scene(_studio: Studio, session: Session, asked: Asked) -> Answer:
-    grown = session.on_shelf(_number(asked.query.get("tree")))
+    tree = session.seen(_number(asked.query.get("tree")))
     fine = asked.query.get("fine") == "1"
-    return Answer(200, "application/octet-stream", sketch(grown.tree, fine))
+    return Answer(200, "application/octet-stream", sketch(tree, fine))
 
 
 def _panel(_studio: Studio, session: Session, asked: Asked) -> Answer:
-    """Return what is said about a tree: its look, whether it stands, its totals."""
-    grown = session.on_shelf(_number(asked.query.get("tree")))
-    verdict = session.works.judge(grown.tree)
-    standing = session.works.stand(grown.commission, grown.tree)
-    return Answer.of(
-        {
-            "tree": grown.number,
-            "look": _finite(verdict.overall),
-            "families": {name: _finite(score) for name, score in verdict.families.items()},
-            "faults": [
-                {
-                    "name": fault.range.name.replace("_", " "),
-                    "score": _finite(fault.score),
-                    "wrong": fault.wrong,
-                    "helps": fault.helps,
-                    "azimuth": _finite(fault.azimuth),
-                    "rows": [int(row) for row in fault.rows[:60]],
-                    "places": [[round(float(x), 1) for x in place] for place in fault.places[:12]],
-                }
-                for fault in verdict.faults
-            ],
-            "standing": {"stands": standing.stands, "says": standing.says, "rows": list(standing.rows)},
-            "totals": [list(row) for row in session.works.totals(grown.commission, grown.tree)],
-        }
-    )
+    """Return what is said at once of a tree: as make will make it where that is known, else as first grown."""
+    number = _number(asked.query.get("tree"))
+    return Answer.of(said_of(session, number, session.settled.get(number)))
+
+
+def _settle(_studio: Studio, session: Session, asked: Asked) -> Answer:
+    """Return what is said of a tree once it is settled as make will make it."""
+    number = _number(asked.query.get("tree"))
+    settled = session.settle(number)
+    return Answer.of({"tree": number, "gone": True} if settled is None else said_of(session, number, settled))
 
 
 def _member(_studio: Studio, session: Session, asked: Asked) -> Answer:
     """Return what is known of a picked member or leaf."""
-    tree = session.on_shelf(_number(asked.query.get("tree"))).tree
+    tree = session.seen(_number(asked.query.get("tree")))
     row = _number(asked.query.get("row"))
     if asked.query.get("part") == "leaves":
         if not 0 <= row < len(tree.leaves):
@@ -258,14 +251,23 @@ def _save(studio: Studio, session: Session, asked: Asked) -> Answer:
     try:
         studio.jobs.mkdir(parents=True, exist_ok=True)
         path.write_text(session.text(), encoding="utf-8")
+        carry_named_files(studio.jobs, studio.jobs, session.present().commission, replaces=False)
+    except FileError:
+        raise
     except OSError as error:
         raise FileError(path, f"cannot be written: {error.strerror or error}") from None
     return Answer.of({"path": str(path)})
 
 
 def _begin(studio: Studio, session: Session, _asked: Asked) -> Answer:
-    session.begin_making(studio.jobs / f"easel-{session.name}")
+    session.begin_making()
     return _progress(studio, session, _asked)
+
+
+def _stop(studio: Studio, session: Session, asked: Asked) -> Answer:
+    if session.making is not None:
+        session.making.stop()
+    return _progress(studio, session, asked)
 
 
 def _progress(_studio: Studio, session: Session, _asked: Asked) -> Answer:
@@ -308,10 +310,6 @@ def _number(given: Any) -> int:
         raise CommissionError("request", "must be a whole number", given) from None
 
 
-def _finite(value: float) -> float | None:
-    return round(float(value), 2) if math.isfinite(value) else None
-
-
 _CONTROLS = [
     {"key": c.key, "label": c.label, "group": c.group, "low": c.low, "high": c.high, "step": c.step, "unit": c.unit}
     for c in CONTROLS
@@ -326,6 +324,7 @@ _ROUTES: dict[tuple[str, str], Callable[[Studio, Session, Asked], Answer]] = {
     ("GET", "state"): _look_at,
     ("GET", "scene"): _scene,
     ("GET", "panel"): _panel,
+    ("GET", "settle"): _settle,
     ("GET", "member"): _member,
     ("GET", "commission.toml"): _commission,
     ("GET", "progress"): _progress,
@@ -338,4 +337,5 @@ _ROUTES: dict[tuple[str, str], Callable[[Studio, Session, Asked], Answer]] = {
     ("POST", "down"): _take_down,
     ("POST", "save"): _save,
     ("POST", "make"): _begin,
+    ("POST", "stop"): _stop,
 }

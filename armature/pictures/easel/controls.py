@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, get_args
 
 from armature.commission import Commission
@@ -12,6 +13,8 @@ from armature.errors import CommissionError
 from armature.units import exact_length, exact_number
 
 HABITS = tuple(habit for habit in get_args(Habit) if habit != "outline")
+_MESHES = frozenset({".stl", ".obj", ".ply", ".3mf", ".glb"})
+_OUTLINE = "outline: "
 
 
 @dataclass(frozen=True)
@@ -55,7 +58,9 @@ _BY_KEY = {each.key: each for each in CONTROLS}
 
 def shown_values(commission: Commission) -> dict[str, float | int | str]:
     """Return what each control shows for a commission, by key, the habit and the seed too."""
-    found: dict[str, float | int | str] = {"canopy.habit": commission.canopy.habit, "seed": commission.seed}
+    outline = commission.canopy.outline
+    habit = f"{_OUTLINE}{outline}" if isinstance(outline, str) else commission.canopy.habit
+    found: dict[str, float | int | str] = {"canopy.habit": habit, "seed": commission.seed}
     for each in CONTROLS:
         value = _value(commission, each.key)
         found[each.key] = round(value / 1000.0, 4) if each.unit == "m" else value
@@ -66,8 +71,11 @@ def commission_values(commission: Commission, moved: dict[str, Any]) -> dict[str
     """Return the commission's own values for moved controls: lengths and angles as text with a unit, pairs whole."""
     values: dict[str, Any] = {}
     for key, given in moved.items():
-        if key in ("canopy.habit", "seed"):
+        if key == "seed":
             values[key] = given
+            continue
+        if key == "canopy.habit":
+            values |= _form(commission, given)
             continue
         control = _BY_KEY.get(key)
         if control is None:
@@ -76,6 +84,35 @@ def commission_values(commission: Commission, moved: dict[str, Any]) -> dict[str
             raise CommissionError(key, "must be a number", given)
         _put(values, commission, control, _written(control, commission)(float(given)))
     return values
+
+
+def outlines(folder: Path) -> list[str]:
+    """Return the habits that are outlines of one's own: a closed mesh file beside the commission each."""
+    try:
+        found = sorted(path.name for path in folder.iterdir() if path.suffix.lower() in _MESHES and path.is_file())
+    except OSError:
+        return []
+    return [f"{_OUTLINE}{name}" for name in found]
+
+
+def usual_spread(commission: Commission) -> list[float]:
+    """Return the width and depth, m, that the habit has by itself at this height; those it has where it is an outline
+    of pairs."""
+    canopy = commission.canopy
+    if isinstance(canopy.outline, tuple):
+        return [length / 1000.0 for length in canopy.spread]
+    own = {"habit": canopy.habit, "height": exact_length(canopy.height, "mm"), "outline": canopy.outline}
+    found = type(canopy).model_validate(own).spread
+    return [round(length / 1000.0, 4) for length in found]
+
+
+def _form(commission: Commission, habit: Any) -> dict[str, Any]:
+    """Return the commission's values for a habit, or for an outline in a file beside the commission."""
+    if not str(habit).startswith(_OUTLINE):
+        return {"canopy.habit": habit, "canopy.outline": None}
+    if habit not in outlines(commission.folder):
+        raise CommissionError("canopy.outline", "no such mesh file beside the commission", habit)
+    return {"canopy.habit": "outline", "canopy.outline": str(habit).removeprefix(_OUTLINE)}
 
 
 def _put(values: dict[str, Any], commission: Commission, control: Control, text: Any) -> None:

@@ -14,13 +14,20 @@ from pathlib import Path
 from typing import Any
 
 from armature.commission import Commission, changed, read, write
-from armature.errors import ArmatureError, CommissionError
+from armature.errors import CommissionError
 from armature.pictures.easel.controls import commission_values
-from armature.pictures.easel.works import Works
+from armature.pictures.easel.making import Making
+from armature.pictures.easel.works import Settled, Works
 from armature.tree import Tree
 
 _MOST_STEPS = 200
 _RECENT = 4
+
+
+class _GoneOnError(Exception):
+    """The page shows another tree by now."""
+
+
 NAME = re.compile(r"[0-9a-f]{16}")
 
 
@@ -31,17 +38,6 @@ class Grown:
     commission: Commission
     tree: Tree
     number: int
-
-
-@dataclass(eq=False)
-class Making:
-    """How far a run of `make` is; share from 0 to 1; wrong: what stopped it."""
-
-    folder: Path
-    what: str = "starting"
-    share: float = 0.0
-    done: bool = False
-    wrong: str = ""
 
 
 @dataclass(eq=False)
@@ -60,6 +56,13 @@ class Session:
     lock: threading.RLock = field(default_factory=threading.RLock)
     count: int = 0
     recent: dict[int, Grown] = field(default_factory=dict)
+    settled: dict[int, Settled] = field(default_factory=dict)
+    settling: threading.Lock = field(default_factory=threading.Lock)
+
+    @property
+    def job(self) -> Path:
+        """Folder that the work is made into."""
+        return self.file.parent.parent / f"easel-{self.name}"
 
     def present(self) -> Grown:
         """Return the tree on view, grown where it has not been yet."""
@@ -119,29 +122,40 @@ class Session:
         """Return the commission on view as TOML."""
         return write(self.present().commission)
 
-    def begin_making(self, folder: Path) -> Making:
+    def begin_making(self) -> Making:
         """Return the run of `make` that was started aside for the tree on view; one at a time."""
         with self.lock:
             if self.making is not None and not self.making.done:
                 raise CommissionError("make", "is already running for this tree")
-            commission = self.present().commission
-            self.making = Making(folder)
-            threading.Thread(target=self._make, args=(commission, self.making), daemon=True).start()
+            self.making = Making(self.job)
+            self.making.begin(self.works.make, self.present().commission)
             return self.making
 
-    def _make(self, commission: Commission, making: Making) -> None:
-        def told(what: str, share: float) -> None:
-            making.what, making.share = what, min(max(share, 0.0), 1.0)
+    def settle(self, number: int) -> Settled | None:
+        """Return a tree as `make` would make it, worked out where it has not been yet; none where the page has gone on
+        to another tree meanwhile.
+        """
+        grown = self.on_shelf(number)
 
-        try:
-            self.works.make(commission, making.folder, told)
-            making.what, making.share = "done", 1.0
-        except ArmatureError as error:
-            making.wrong = str(error)
-        except Exception as error:  # the page must hear of any fault, and the easel go on
-            making.wrong = f"make failed: {type(error).__name__}: {error}"
-        finally:
-            making.done = True
+        def told(_what: str, _share: float) -> None:
+            if number not in self.aside and (self.shown is None or self.shown.number != number):
+                raise _GoneOnError
+
+        with self.settling:
+            try:
+                told("", 0.0)
+                if number not in self.settled:
+                    found = self.works.settle(grown.commission, self.job, told)
+                    kept = {*self.recent, *self.aside, number}
+                    self.settled = {k: v for k, v in [*self.settled.items(), (number, found)] if k in kept}
+                return self.settled[number]
+            except _GoneOnError:
+                return None
+
+    def seen(self, number: int) -> Tree:
+        """Return a tree by its number as the page shows it: settled, or as first grown."""
+        found = self.settled.get(number)
+        return self.on_shelf(number).tree if found is None else found.tree
 
     def _take(self, commission: Commission, keep: bool) -> Grown:
         grown = self._grown(commission)

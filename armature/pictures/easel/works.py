@@ -16,22 +16,37 @@ Rows = Sequence[tuple[str, str]]
 
 @dataclass(frozen=True)
 class Standing:
-    """Whether a tree stands, in one line, and the rows (M,) of members that fall short."""
+    """Whether a tree stands, in one line; why not, and what was not checked, a line each; the rows (K,) of members that
+    fall short, worst first."""
 
     stands: bool
     says: str
+    reasons: tuple[str, ...] = ()
     rows: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False)
+class Settled:
+    """A tree as `make` makes it: what the eye says of it, whether it stands, and what was changed since it was first
+    grown, a few words each."""
+
+    tree: Tree
+    verdict: Verdict
+    standing: Standing
+    changes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
 class Works:
-    """grow: a commission to its Tree. judge: its look. stand: whether it stands. totals: rows of (label, value).
+    """grow: a commission to its Tree as first grown. judge: its look. totals: rows of (label, value).
 
-    make: writes the job folder at a path and tells (what, share done) as it goes; it may raise ArmatureError.
+    settle: all that `make` decides about the tree of a commission for a folder, told (what, share done) as it goes;
+    what `told` raises ends it. make: writes that job folder; called in a process of its own, so it stands in a module.
+    Both may raise ArmatureError.
     """
 
     grow: Callable[[Commission], Tree]
     judge: Callable[[Tree], Verdict]
-    stand: Callable[[Commission, Tree], Standing]
+    settle: Callable[[Commission, Path, Told], Settled]
     totals: Callable[[Commission, Tree], Rows]
     make: Callable[[Commission, Path, Told], None]

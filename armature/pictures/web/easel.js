@@ -49,7 +49,11 @@ function buildControls() {
   }
   const habit = made("select", { id: "habit" }, ...state.habits.map((name) => made("option", { value: name }, name)));
   habit.addEventListener("change", () => move("canopy.habit", habit.value, true));
-  groups.get("Canopy").firstChild.after(made("p", { className: "seed" }, made("label", { htmlFor: "habit" }, "Habit"), habit));
+  const usual = made("button", { id: "usual", type: "button", hidden: true });
+  usual.addEventListener("click", () => {
+    moveAll({ "canopy.spread.0": state.usual[0], "canopy.spread.1": state.usual[1] }, true);
+  });
+  groups.get("Canopy").firstChild.after(made("p", { className: "seed" }, made("label", { htmlFor: "habit" }, "Habit"), habit), usual);
   const seed = made("input", { id: "seed", type: "number", min: 0, step: 1 });
   const another = made("button", { type: "button", id: "another" }, "another");
   seed.addEventListener("change", () => move("seed", Math.round(Number(seed.value)), true));
@@ -84,6 +88,8 @@ const shownValue = (input) => {
   return input.dataset.unit === "deg" ? `${value}°` : input.step.includes(".") ? value.toFixed(2) : String(value);
 };
 
+const lengthText = (metres) => state.units === "inch" ? feet(Math.round(metres / 0.0254)) : `${metres.toFixed(2)} m`;
+
 function feet(inches) {
   return `${Math.floor(inches / 12)} ft ${inches % 12} in`;
 }
@@ -97,7 +103,13 @@ function showValues() {
     input.value = value;
     input.previousElementSibling.value = shownValue(input);
   }
-  $("habit").value = state.values["canopy.habit"];
+  const habit = state.values["canopy.habit"];
+  if (![...$("habit").options].some((each) => each.value === habit)) $("habit").append(made("option", { value: habit }, habit));
+  $("habit").value = habit;
+  // A habit keeps the spread it was given; its own is offered where the two are far apart.
+  const spread = [0, 1].map((at) => state.values[`canopy.spread.${at}`]);
+  $("usual").hidden = !spread.some((each, at) => Math.abs(Math.log(each / state.usual[at])) > 0.12);
+  $("usual").textContent = `take the ${habit} habit's own spread: ${state.usual.map(lengthText).join(" by ")}`;
   $("seed").value = state.values.seed;
 }
 
@@ -105,8 +117,10 @@ function showValues() {
 
 let wish = null, under = false;
 
-function move(key, value, keep) {
-  wish = { values: { ...(wish ? wish.values : {}), [key]: value }, keep: keep || Boolean(wish && wish.keep), since: wish ? wish.since : performance.now() };
+const move = (key, value, keep) => moveAll({ [key]: value }, keep);
+
+function moveAll(values, keep) {
+  wish = { values: { ...(wish ? wish.values : {}), ...values }, keep: keep || Boolean(wish && wish.keep), since: wish ? wish.since : performance.now() };
   if (!under) follow();
 }
 
@@ -142,7 +156,7 @@ async function take(found, since = performance.now()) {
   chosen = null;
   showSpots([]);
   $("title").textContent = state.title;
-  $("caption").textContent = `seed ${state.values.seed}, ${state.members} members`;
+  caption("as first grown");
   $("undo").disabled = !state.undo;
   $("redo").disabled = !state.redo;
   if (!wish) showValues();
@@ -150,9 +164,14 @@ async function take(found, since = performance.now()) {
   later();
 }
 
+function caption(how) {
+  $("caption").textContent = `seed ${state.values.seed}, ${state.members} members, ${how}`;
+}
+
 let resting = 0;
 
-// What takes longer waits until the hand rests: first what is said of the tree, then finer light.
+// What takes longer waits until the hand rests: first what is said of the tree as grown, then all that make would do to
+// it, then that tree in finer light.
 function later() {
   clearTimeout(resting);
   const tree = state.tree, current = () => tree === state.tree && !under;
@@ -162,6 +181,13 @@ function later() {
       if (current()) showPanel(said);
     })();
     resting = setTimeout(attempt(async () => {
+      if (!current()) return;
+      if (!panel || panel.tree !== tree || !panel.settled) {
+        await attempt(async () => {
+          const said = await ask(`${work}/settle?tree=${tree}`);
+          if (current() && !said.gone) showPanel(said);
+        })();
+      }
       if (!current()) return;
       const bytes = await ask(`${work}/scene?tree=${tree}&fine=1`, undefined, "bytes");
       if (!current()) return;
@@ -184,10 +210,14 @@ function showPanel(said) {
     return made("li", {}, button);
   }));
   if (!said.faults.length) $("faults").append(made("li", {}, "nothing that the eye would stumble over"));
-  $("standing").textContent = said.standing.says;
-  $("standing").classList.toggle("fails", !said.standing.stands);
+  const standing = said.standing || { says: "reckoned when the hand rests …", reasons: [], stands: true, rows: [] };
+  $("standing").textContent = standing.says;
+  $("standing").classList.toggle("fails", !standing.stands);
+  $("reasons").replaceChildren(...standing.reasons.map((reason) => made("li", {}, reason)));
+  caption(!said.settled ? "as first grown" : `as make will make it${said.changes.length ? `: ${said.changes.join("; ")}` : ""}`);
   $("totals").replaceChildren(...said.totals.map(([label, value]) => made("div", {}, made("dt", {}, label), made("dd", {}, value))));
   $("panel").dataset.tree = said.tree;
+  $("panel").dataset.settled = said.settled ? said.tree : "";
   showMarks();
 }
 
@@ -201,7 +231,7 @@ function choose(number) {
 function showMarks() {
   if (!panel || panel.tree !== state.tree) return;
   [...$("faults").querySelectorAll("button")].forEach((button, at) => button.setAttribute("aria-pressed", at === chosen));
-  const every = $("marks").checked ? panel.faults.flatMap((fault) => fault.rows).concat(panel.standing.rows) : [];
+  const every = $("marks").checked ? panel.faults.flatMap((fault) => fault.rows).concat(panel.standing ? panel.standing.rows : []) : [];
   viewer.mark(chosen === null ? every : panel.faults[chosen].rows);
   const shown = chosen !== null ? panel.faults[chosen].places : $("marks").checked ? panel.faults.flatMap((fault) => fault.places) : [];
   showSpots(shown);
@@ -271,6 +301,7 @@ const watch = attempt(async () => {
   const found = await ask(`${work}/progress`);
   const running = found.state === "making";
   $("make").disabled = running;
+  $("stop").hidden = !running;
   $("progress").hidden = !running;
   $("progress").value = found.share || 0;
   $("made").textContent = running ? found.what : found.state === "wrong" ? found.wrong : found.state === "done" ? found.folder : "";
@@ -296,6 +327,7 @@ function wire() {
   $("save").addEventListener("click", attempt(async () => say(`written: ${(await ask(`${work}/save`, { name: $("name").value })).path}`, true)));
   $("aside").addEventListener("click", attempt(async () => { state = { ...state, ...(await ask(`${work}/aside`, {})) }; showShelf(); say("set aside: now change the tree and compare", true); }));
   $("make").addEventListener("click", attempt(async () => { $("files").replaceChildren(); await ask(`${work}/make`, {}); watch(); }));
+  $("stop").addEventListener("click", attempt(async () => { $("stop").hidden = true; await ask(`${work}/stop`, {}); }));
   $("front").addEventListener("click", () => viewer.home());
   $("side").addEventListener("click", () => { viewer.home(); viewer.turn(90, 0); });
   const both = (act) => [viewer, beside].forEach((each) => each && act(each));
