@@ -77,7 +77,7 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
     bar = _size(float(tree.stock_diameters[row]), unit)
     name = "PIPE" if tree.walls[row] else "ROUND BAR"
     if tree.walls[row]:
-        bar += f" x {_size(float(tree.walls[row]), unit)}"
+        bar = f"{bar.removesuffix(' mm')} x {_size(float(tree.walls[row]), unit)}"
     if plan.sawn.rods[row] > 1:
         name, bar = f"BUNDLE OF {plan.sawn.rods[row]} RODS", _size(float(plan.sawn.diameters[row]), unit)
     cells = [
@@ -90,7 +90,7 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
         sheet.ink(GREY)
         sheet.words(at, y + 1.2, name, 9)
         sheet.ink(INK)
-        sheet.fraction(at, y + 10.8, text, 25, bold=True)
+        sheet.fraction(at, y + 10.8, text, 25, bold=True, room=width - 3.0)
         at += width
     sheet.ink(GREY)
     sheet.words(at, y + 1.2, "TAPER", 9)
@@ -231,7 +231,7 @@ def _children(
     sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, bottom: float, unit: System
 ) -> None:
     tree, joint = plan.tree, plan.joints
-    own = plan.children(row).tolist()
+    own = sorted(plan.children(row).tolist(), key=lambda child: round(float(joint.feet[child]), 3))
     _chalk_offsets(sheet, plan, row, x, y, right, unit)
     y += 19.0
     sheet.rule(x, y, right - x, 0.6)

@@ -120,8 +120,20 @@ class Sheet(FPDF):
         """Write a length in the shop's unit with its fraction set as one; return its width in mm."""
         return self.fraction(x, y, format_length(mm, unit), size, bold, align)
 
-    def fraction(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
-        """Write a line in which fractions such as 3/8 are set small, numerator raised; return its width."""
+    def fraction(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        bold: bool = False,
+        align: str = "L",
+        room: float = float("inf"),
+    ) -> float:
+        """Write a line in which fractions such as 3/8 are set small, numerator raised; return its width.
+
+        It is set smaller where it would be wider than `room` mm.
+        """
         parts: list[tuple[str, float, float]] = []
         at, small = 0, size * 0.68
         for found in _FRACTION.finditer(text):
@@ -141,6 +153,8 @@ class Sheet(FPDF):
             parts.append((rest, size, 0.0))
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
         widths = [self.width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
+        if (total := sum(widths)) > room:
+            return self.fraction(x, y, text, size * room / total * 0.999, bold, align)
         place = x - _ALIGNED[align] * sum(widths)
         if self._signs.issuperset(text.replace(" ", "")):
             self._line(place, y, parts, widths, bold)

@@ -192,7 +192,7 @@ def _sheet(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], g
 
 def _cell(sheet: Sheet, x: float, y: float, text: str, width: float) -> None:
     sheet.ink(INK)
-    sheet.fraction(x, y, text, 14.0 * min(1.0, width / max(sheet.width(text, 14.0), 1e-9)))
+    sheet.fraction(x, y, text, 14.0, room=width)
 
 
 def _group_head(sheet: Sheet, heading: str, y: float, width: float) -> float:

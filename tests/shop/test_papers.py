@@ -270,6 +270,31 @@ def test_other_joints_than_welds_are_said_on_the_card(tmp_path: Path, kind: str,
     assert not longer[made.tree.ranks < 4].any()
 
 
+def test_marks_to_punch_run_up_the_bar(tmp_path: Path) -> None:
+    tree = random_tree(60, limbs=1)
+    made = shop_plan(tree, commission(tmp_path, more="shop.anvil.copies = 0\n"))
+    row = int(np.argmax(np.bincount(tree.parents[1:], minlength=len(tree))))
+    own = made.children(row)
+    wanted = [f"{round(float(foot))}" for foot in np.sort(made.joints.feet[own])]
+    page = next(text for text in pages(packet(made))[1:] if text.startswith(f"{tree.tags[row]} "))
+    told = [line.split()[0] for line in page[page.index("PUNCH THESE") :].split("\n")[1:] if line[:1].isdigit()]
+    assert len(own) > 5
+    assert told == wanted
+
+
+def test_no_words_on_a_card_run_over_the_next_cell(tmp_path: Path) -> None:
+    tree = random_tree(8)
+    pipe = replace(tree, stock_diameters=np.full(len(tree), 168.5), walls=np.full(len(tree), 12.5))
+    made = shop_plan(pipe, commission(tmp_path, more="shop.anvil.copies = 0\n"))
+    (tmp_path / "card.pdf").write_bytes(packet(made))
+    command = ["pdftotext", "-bbox", "-f", "2", "-l", "2", "card.pdf", "-"]
+    told = subprocess.run(command, cwd=tmp_path, check=True, capture_output=True).stdout.decode()
+    words = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">([^<]+)<', told)
+    edges = {word: (float(left), float(right)) for left, right, word in words}
+    cut = format_length(float(made.cut[0]), "mm").split()[0]
+    assert edges["12.5"][1] < edges[cut][0]
+
+
 def test_a_shop_that_bends_cold_reads_hot_on_no_card(tmp_path: Path) -> None:
     made = shop_plan(random_tree(8), commission(tmp_path, more='shop.anvil.copies = 0\nshop.bending = "cold"\n'))
     # The first page tells of hot work in general.
