@@ -83,7 +83,8 @@ def _lobed(form: Form, t: Points, x: Points, s: Points) -> tuple[Points, Points]
 def _pinnate(form: Form) -> Polygon:
     right, left = side(form, form.oblique), side(form, -form.oblique)
     left = left * [-1.0, 1.0]
-    return Polygon(np.concatenate([right, left[-2:0:-1]]))
+    # Rounded, so that the last digits of another processor's sines cut no other vertices below.
+    return Polygon(np.round(np.concatenate([right, left[-2:0:-1]]), 6))
 
 
 LOBES = ((0.0, 1.0), (48.0, 0.88), (100.0, 0.58))
@@ -131,6 +132,6 @@ def _fan(form: Form) -> Polygon:
     pull = np.array([0.10 * form.width, 0.52 * form.length])
     flank = 2 * t * (1 - t) * pull + t**2 * corner
     ring = np.concatenate([flank * [-1, 1], rim[1:-1], flank[:0:-1]])
-    sharp = Polygon(even(ring, STEP))
+    sharp = Polygon(np.round(even(ring, STEP), 6))
     soft = 0.03 * form.length
     return sharp.buffer(-soft, quad_segs=32).buffer(2 * soft, quad_segs=32).buffer(-soft, quad_segs=32)

@@ -23,7 +23,8 @@ def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_D
 
     ring: (N, 2) mm, not repeated at its end. A vertex that turns by more than `corner_deg` stays a sharp corner.
     """
-    ring = _filled(_thinned(ring))
+    # Rounded far below the error, so that the last digits of another processor's sines choose no other arcs.
+    ring = _filled(_thinned(np.round(ring, 6)))
     corners = np.flatnonzero(np.abs(turning(ring)) > corner_deg)
     first = int(corners[0]) if len(corners) else 0
     ring = np.roll(ring, -first, axis=0)

@@ -106,7 +106,7 @@ def designed(form: Form, number: int, eye: float, edge: float, chord_error: floa
     radius = tab_radius(eye, edge)
     gap = stalk(form, radius)
     body = blade(form)
-    shifted = shapely.transform(body, lambda p: p + np.array([0.0, gap]))
+    shifted = shapely.transform(body, lambda p: np.round(p + np.array([0.0, gap]), 6))
     ring = _joined(form, shifted, radius, gap)
     bend = Bend(form.curve, gap + form.length)
     outline = fitted(_counter_clockwise(bend(ring)), chord_error)

@@ -1,5 +1,10 @@
 """Leaves pressed apart, checked with shapely alone."""
 
+import importlib
+import os
+import subprocess
+import sys
+
 import numpy as np
 import pytest
 import shapely
@@ -113,3 +118,29 @@ def test_leaves_that_fit_with_ease_leave_an_off_cut() -> None:
     plate = Press(designs, RULES).plate(np.array([1, 1, 1]), 600.0, 300.0)
     assert len(plate) == 3
     assert max(s.bounds[2] for s in placed_shapes(plate, designs)) < 200.0
+
+
+def test_outlines_and_plates_are_the_same_on_a_plainer_processor() -> None:
+    """Two processes: one with all that this processor can do, one with numpy held to its plainest loops."""
+    code = """
+from armature.leaves.drawn_text import designs_text
+from armature.leaves.laying import lay_plates
+from armature.leaves.plates import Rules, layout_text
+from tests.leaves.designs import family
+designs = family(9)
+print(designs_text(designs), layout_text(lay_plates(designs, [2] * 9, [(400.0, 300.0)], Rules(seconds=0.0))))
+"""
+    umath = importlib.import_module("numpy._core._multiarray_umath")
+    extras = " ".join(name for name in umath.__cpu_dispatch__ if umath.__cpu_features__.get(name))
+    told = [
+        subprocess.run(
+            [sys.executable, "-c", code],
+            capture_output=True,
+            text=True,
+            check=True,
+            env={**os.environ, "PYTHONHASHSEED": seed, "NPY_DISABLE_CPU_FEATURES": disabled},
+        ).stdout
+        for seed, disabled in (("1", ""), ("2", extras))
+    ]
+    assert told[0] == told[1]
+    assert len(told[0]) > 1000
