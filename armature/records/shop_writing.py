@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from armature.records.shop_joint_words import LEAST_ONLY
 from armature.records.summary import Figure, Finding
 from armature.shop.plan import ShopPlan
 
@@ -62,6 +63,8 @@ def shop_finding(plan: ShopPlan) -> Finding:
         "heaviest_section_kg": round(max(section.mass for section in plan.sections.sections), 1),
         "hours": round(plan.labour.hours, 1),
         "weeks": round(plan.labour.weeks, 1),
+        "groove_welds": int(plan.welds.grooves.sum()),
+        "fillet_welds": int(plan.welds.are_fillets.sum()),
     }
     if truth.copies:
         figures["real_anvil_moves_tips_mm"] = round(float(np.quantile(truth.most, 0.95)), 1)
@@ -69,4 +72,4 @@ def shop_finding(plan: ShopPlan) -> Finding:
         figures["pairs_that_may_touch"] = len(plan.clashes)
     proof = "no plan needs fewer" if not unproven else f"not proven least for {len(unproven)} size(s)"
     verdict = f"{bought} bars, {proof}; {len(plan.sections.sections)} section(s); {plan.labour.hours:.0f} hours"
-    return Finding(verdict, figures, list(plan.faults))
+    return Finding(verdict, figures, [*([] if plan.welds.known else [LEAST_ONLY]), *plan.faults])
