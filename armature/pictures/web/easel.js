@@ -108,7 +108,7 @@ function showValues() {
   $("habit").value = habit;
   // A habit keeps the spread it was given; its own is offered where the two are far apart.
   const spread = [0, 1].map((at) => state.values[`canopy.spread.${at}`]);
-  $("usual").hidden = !spread.some((each, at) => Math.abs(Math.log(each / state.usual[at])) > 0.12);
+  $("usual").hidden = !spread.some((each, at) => Math.abs(Math.log(each / state.usual[at])) > 0.26);
   $("usual").textContent = `take the ${habit} habit's own spread: ${state.usual.map(lengthText).join(" by ")}`;
   $("seed").value = state.values.seed;
 }
