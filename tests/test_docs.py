@@ -2,6 +2,10 @@
 
 import re
 import shlex
+import signal
+import subprocess
+import sys
+import urllib.request
 from pathlib import Path
 
 import pytest
@@ -21,12 +25,34 @@ def commands(page: Path) -> list[list[str]]:
     return [shlex.split(line)[1:] for line in lines]
 
 
+def opened_and_closed(command: list[str]) -> None:
+    """The easel as typed, but for a free port and no browser: its page comes, and ctrl-C puts it away."""
+    line = [sys.executable, "-m", "armature", *command, "--port", "0", "--no-open"]
+    with subprocess.Popen(line, stdout=subprocess.PIPE, text=True) as easel:
+        assert easel.stdout is not None
+        address = re.search(r"http://\S+", easel.stdout.readline())
+        assert address
+        with urllib.request.urlopen(address[0], timeout=30) as page:
+            assert b"The easel" in page.read()
+        easel.send_signal(signal.SIGINT)
+        assert "put away" in easel.stdout.read()
+    assert easel.returncode == 0
+
+
 def test_the_first_hour_runs_from_an_empty_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     typed = commands(TUTORIAL)
-    assert len(typed) >= 6
+    assert {"new", "grow", "show", "survey", "easel", "make", "judge", "refine", "rebuild"} == {
+        line[0] for line in typed
+    }
     for command in typed:
-        assert run(command) == 0, command
+        if command[0] == "easel":
+            opened_and_closed(command)
+        else:
+            assert run(command) == 0, command
+    assert (tmp_path / "alder.png").stat().st_size > 10_000
+    assert (tmp_path / "survey-alder" / "sheet.png").is_file()
+    assert (tmp_path / "alder-refined" / "design.json").is_file()
     for name in (
         "summary.md",
         "view/sheet.png",
