@@ -38,14 +38,15 @@ def papers(
     """Print the shop's papers of a design again: cards, tags, templates, station sheets, erection, estimate."""
     from armature.records.design import load
     from armature.records.folder import job_folder
-    from armature.records.shop_needed import needed_welds
+    from armature.records.shop_needed import needed_plate, needed_welds
     from armature.records.shop_writing import shop_finding, write_shop
     from armature.shop import shop_plan
 
     tree, commission = load(design)
-    needed = needed_welds(design if design.is_dir() else design.parent, tree)
+    folder = design if design.is_dir() else design.parent
+    needed, plate = needed_welds(folder, tree), needed_plate(folder)
     with job_folder(out) as aside:
-        plan = shop_plan(tree, commission, needed=needed)
+        plan = shop_plan(tree, commission, needed=needed, plate=plate)
         write_shop(aside, plan)
     typer.echo(shop_finding(plan).verdict)
     for fault in plan.faults:

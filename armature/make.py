@@ -13,7 +13,8 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.base_plate import base_plate
+from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.errors import CommissionError
 from armature.grow import grow, kept_members
@@ -42,6 +43,7 @@ from armature.shop import ShopPlan, shop_plan
 from armature.shop.labour import LeafWork
 from armature.strength import assessed, page, record, strengthened
 from armature.strength.assess import Assessment
+from armature.strength.findings import foot_anchors
 from armature.tree import Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
@@ -149,9 +151,24 @@ def planned(
         # How far each tip swings against its own foot: what neighbours see of the wind.
         sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
         welds = None if strength is None else (strength.welds.leg, strength.welds.is_groove)
-        shop = shop_plan(tree, commission, sway, _leaf_work(leaves), welds)
+        shop = shop_plan(tree, commission, sway, _leaf_work(leaves), welds, _plate(strength), _bending(strength))
     verdict = mending.after if mending is not None and tree is planned_tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
+
+
+def _plate(found: Assessment | None) -> tuple[float, float] | None:
+    """Return side and thickness, mm, of the base plate that the anchors need."""
+    if found is None:
+        return None
+    rods = foot_anchors(found)
+    return rods.plate_side_mm, rods.plate_thickness_mm
+
+
+def _bending(found: Assessment | None) -> tuple[Ints, Floats, Floats] | None:
+    """Return rows, stations mm and the largest bending N mm of all places that strength looked at."""
+    if found is None:
+        return None
+    return found.cut.members, found.frame.stations[found.cut.nodes], found.worst.most["bending"]
 
 
 def look_finding(verdict: Verdict) -> Finding:
@@ -257,6 +274,11 @@ def _frames(plans: Plans, commission: Commission) -> Floats:
     return plans.leaves.frames(commission.seed)
 
 
+def _foot_width(plans: Plans, commission: Commission) -> float:
+    trunk, transport = float(plans.tree.start_diameters[0]), commission.shop.transport
+    return base_plate(trunk, commission.units, transport.foot_width, _plate(plans.strength)).side_mm
+
+
 def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     if plans.strength is not None:
@@ -267,5 +289,6 @@ def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> Non
         facts(commission, plans.tree, _leaf_kg(plans.leaves)),
         _blades(plans, commission),
         _frames(plans, commission),
+        plate_mm=_foot_width(plans, commission),
     )
     write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share))

@@ -22,17 +22,24 @@ if TYPE_CHECKING:
 _COLOURS = {**dict(zip(RANKS, (250, 250, 251, 252, 253), strict=True)), "leaves": 30, "plate": 250, "ground": 8}
 _PENS = {**dict(zip(RANKS, (0.35, 0.30, 0.22, 0.18, 0.13), strict=True)), "leaves": 0.07, "plate": 0.35, "ground": 0.25}
 _SCALES = (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 250, 500, 1000)
+# Inches to a foot: an architect's rule has 3, 1 1/2, 1, 3/4, 1/2, 3/8, 1/4, 3/16, 1/8 and 1/16.
+_RULES = {4: "3", 8: "1 1/2", 12: "1", 16: "3/4", 24: "1/2", 32: "3/8", 48: "1/4", 64: "3/16", 96: "1/8", 192: "1/16"}
+_EDGE, _GAP = 15.0, 14.0
+# Views share a page as long as one alone would not be drawn this much larger.
+_LARGER = 1.25
+_FOOT = 33.0
+_ROOM = _FOOT + 2.0 * _EDGE
 _PAPER = (420.0, 297.0)
 _FIXED = datetime(2000, 1, 1, tzinfo=UTC)
 
 
-def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path) -> list[Path]:
-    """Return the paths written: `elevation.dxf`, `plan.dxf` and `drawing.pdf`."""
-    front, side, plan = views(tree, units)
+def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path, plate_mm: float | None = None) -> list[Path]:
+    """Return the paths written: `elevation.dxf`, `plan.dxf` and `drawing.pdf`; plate_mm: width of the base plate."""
+    front, side, plan = views(tree, units, plate_mm)
     found = {
         "elevation.dxf": dxf_text([front, side]).encode("utf-8"),
         "plan.dxf": dxf_text([plan]).encode("utf-8"),
-        "drawing.pdf": pdf_bytes([front, side, plan], facts),
+        "drawing.pdf": pdf_bytes([front, side, plan], facts, units),
     }
     for name, content in found.items():
         try:
@@ -81,8 +88,11 @@ def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:
     for each in drawing.dimensions:
         up = each.along == "up"
         base = (each.at + shift[0], 0.0) if up else (0.0, each.at + shift[1])
+        narrow = not up and each.length < 0.7 * tall * len(each.text)
+        beside = (max(float(each.start[0]), float(each.end[0])) + shift[0] + 0.5 * tall * (len(each.text) + 3), base[1])
         made = space.add_linear_dim(
             base=base,
+            location=beside if narrow else None,
             p1=tuple(each.start + shift),
             p2=tuple(each.end + shift),
             angle=90.0 if up else 0.0,
@@ -96,25 +106,54 @@ def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:
     space.add_text(drawing.name, height=1.3 * tall, dxfattribs={"layer": "dimensions"}).set_placement(tuple(label))
 
 
-def pdf_bytes(drawings: list[Drawing], facts: Facts) -> bytes:
-    """Return one page of A3 with all views at one common scale of the usual row, title and facts below."""
+def pdf_bytes(drawings: list[Drawing], facts: Facts, units: System = "mm") -> bytes:
+    """Return pages of A3, title and facts below: all views on one where that costs little scale, else on more.
+
+    Each page has the largest usual scale at which its views fit.
+    """
     from fpdf import FPDF
 
     page = FPDF(orientation="landscape", format="A3", unit="mm")
     page.set_creation_date(_FIXED)
     page.set_auto_page_break(False)
-    page.add_page()
-    room = (_PAPER[0] - 30.0 - 14.0 * (len(drawings) - 1), _PAPER[1] - 62.0)
-    sizes = np.array([each.box[1] - each.box[0] for each in drawings])
-    least = max(sizes[:, 0].sum() / room[0], sizes[:, 1].max() / room[1])
-    scale = next((each for each in _SCALES if each >= least), float(np.ceil(least)))
-    free = room[0] - sizes[:, 0].sum() / scale
-    x = 15.0 + free / (2.0 * len(drawings))
-    for drawing, size in zip(drawings, sizes, strict=True):
-        _put_pdf(page, drawing, scale, x, 15.0 + (room[1] + sizes[:, 1].max() / scale) / 2.0)
-        x += size[0] / scale + 14.0 + free / len(drawings)
-    _title(page, facts, scale)
+    sheets = _sheets(drawings, units)
+    for number, views_on_it in enumerate(sheets, start=1):
+        page.add_page()
+        scale = _scale(views_on_it, units)
+        _row(page, views_on_it, scale)
+        _title(page, facts, f"{_scale_words(scale, units)}, sheet {number} of {len(sheets)}")
     return bytes(page.output())
+
+
+def _sheets(drawings: list[Drawing], units: System) -> list[list[Drawing]]:
+    """Return the views of each page: one page more for each time that it draws them a good deal larger."""
+    if len(drawings) < 2 or _scale(drawings, units) < _LARGER * max(_scale([each], units) for each in drawings):
+        return [drawings]
+    return [*_sheets(drawings[:-1], units), drawings[-1:]]
+
+
+def _scale(drawings: list[Drawing], units: System) -> float:
+    """Return the largest usual scale at which views stand side by side on a page."""
+    sizes = np.array([each.box[1] - each.box[0] for each in drawings])
+    wide = _PAPER[0] - 2.0 * _EDGE - _GAP * (len(drawings) - 1)
+    least = max(sizes[:, 0].sum() / wide, sizes[:, 1].max() / (_PAPER[1] - _ROOM))
+    usual = (1, 2, *_RULES) if units == "inch" else _SCALES
+    return next((float(each) for each in usual if each >= least), float(np.ceil(least)))
+
+
+def _scale_words(scale: float, units: System) -> str:
+    rule = _RULES.get(round(scale)) if units == "inch" else None
+    return f"scale 1 : {scale:g} on A3" + ("" if rule is None else f' ({rule}" = 1\' 0")')
+
+
+def _row(page: FPDF, drawings: list[Drawing], scale: float) -> None:
+    sizes = np.array([each.box[1] - each.box[0] for each in drawings]) / scale
+    free = (_PAPER[0] - 2.0 * _EDGE - sizes[:, 0].sum()) / len(drawings)
+    ground = _EDGE + (_PAPER[1] - _ROOM + sizes[:, 1].max()) / 2.0
+    x = _EDGE + free / 2.0
+    for drawing, size in zip(drawings, sizes, strict=True):
+        _put_pdf(page, drawing, scale, x, ground)
+        x += size[0] + free
 
 
 def _put_pdf(page: FPDF, drawing: Drawing, scale: float, x: float, y: float) -> None:
@@ -134,9 +173,9 @@ def _put_pdf(page: FPDF, drawing: Drawing, scale: float, x: float, y: float) -> 
             page.polyline(at(line.corners))
     for each in drawing.dimensions:
         _dimension(page, each, at)
-    page.set_font("Helvetica", size=10)
+    page.set_font("Helvetica", size=12)
     page.set_text_color(40, 38, 35)
-    page.text(x, y + 7.0, drawing.name)
+    page.text(x, y + 6.0, drawing.name)
 
 
 def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
@@ -158,26 +197,31 @@ def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
     page.line(ax, ay, bx, by)
     for px, py in ((ax, ay), (bx, by)):
         page.line(px - 0.8, py + 0.8, px + 0.8, py - 0.8)
-    page.set_font("Helvetica", size=8)
+    page.set_font("Helvetica", size=10)
     page.set_text_color(40, 38, 35)
     wide = page.get_string_width(each.text)
-    if up:
+    if abs(by - ay) + abs(bx - ax) < wide + 2.0 and not up:
+        # No room between the ends: the words stand beside them, on a leader.
+        right = max(ax, bx)
+        page.line(right, ay, right + 5.0, ay)
+        page.text(right + 6.0, ay + 1.2, each.text)
+    elif up:
         with page.rotation(90.0, ax - 1.0, (ay + by) / 2.0):
             page.text(ax - 1.0 - wide / 2.0, (ay + by) / 2.0, each.text)
     else:
         page.text((ax + bx) / 2.0 - wide / 2.0, ay - 1.0, each.text)
 
 
-def _title(page: FPDF, facts: Facts, scale: float) -> None:
-    top = _PAPER[1] - 33.0
+def _title(page: FPDF, facts: Facts, scale: str) -> None:
+    top = _PAPER[1] - _FOOT
     page.set_line_width(0.25)
     page.set_draw_color(40, 38, 35)
     page.line(15.0, top, _PAPER[0] - 15.0, top)
-    page.set_font("Helvetica", size=16)
+    page.set_font("Helvetica", size=18)
     page.text(15.0, top + 8.0, _latin(facts.title))
-    page.set_font("Helvetica", size=9)
+    page.set_font("Helvetica", size=10)
     page.text(15.0, top + 13.5, _latin(facts.under))
-    page.text(15.0, top + 18.5, f"scale 1 : {scale:g} on A3")
+    page.text(15.0, top + 18.5, scale)
     page.text(15.0, top + 23.5, _latin(facts.foot))
     for number, (label, value) in enumerate(facts.rows[:15]):
         column, row = divmod(number, 5)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from armature.commission import Commission
 from armature.cutting import forged_masses
+from armature.extent import extent
 from armature.pictures.sheet import Facts
 from armature.tree import RANKS, Tree
 from armature.units import System, format_length
@@ -19,7 +20,7 @@ def facts(
     rows.
     """
     units = commission.units
-    low, high = tree.chains.vertices.min(axis=0), tree.chains.vertices.max(axis=0)
+    low, high = extent(tree)
     ranks = [rank for rank in range(1, len(RANKS)) if (tree.ranks == rank).any()]
     rows = [
         ("Height", _length(float(high[2]), units)),

@@ -37,7 +37,7 @@ _FRAMES = {
 @dataclass(frozen=True)
 class Showing:
     """A tree and how it hangs its leaves: blades by design, and frames (L, 4, 4) from a blade to the tree; plain ones
-    if not given.
+    if not given. plate_mm: width of the base plate, five trunks where it is not given.
     """
 
     tree: Tree
@@ -45,6 +45,7 @@ class Showing:
     facts: Facts
     blades: Sequence[Sheet] | None = None
     frames: Floats | None = None
+    plate_mm: float | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -90,7 +91,8 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
     page = client_page(
         leafy, showing.tree, showing.facts, folder / "client.html", showing.commission.pictures.age, light
     )
-    paths += [page, *write_drawings(showing.tree, showing.facts, showing.commission.units, folder)]
+    units = showing.commission.units
+    paths += [page, *write_drawings(showing.tree, showing.facts, units, folder, showing.plate_mm)]
     asked = showing.commission.pictures
     if asked.turntable:
         told("film", 0.5)

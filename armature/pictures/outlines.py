@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats, sampled
+from armature.extent import extent
 from armature.tree import RANKS, TWIG, Tree
 from armature.units import System, format_length
 
@@ -62,21 +63,24 @@ class Drawing:
         return np.stack([whole.min(axis=0), whole.max(axis=0)])
 
 
-def views(tree: Tree, units: System) -> tuple[Drawing, Drawing, Drawing]:
-    """Return front elevation, side elevation and plan of a tree, with dimensions in the shop's units."""
+def views(tree: Tree, units: System, plate_mm: float | None = None) -> tuple[Drawing, Drawing, Drawing]:
+    """Return front elevation, side elevation and plan of a tree, with dimensions in the shop's units.
+
+    plate_mm: width of the base plate, five trunks where it is not given.
+    """
+    half = 2.5 * float(tree.start_diameters[0]) if plate_mm is None else plate_mm / 2.0
     return (
-        _elevation(tree, units, "front elevation", 0),
-        _elevation(tree, units, "side elevation", 1),
-        _plan(tree, units),
+        _elevation(tree, units, "front elevation", 0, half),
+        _elevation(tree, units, "side elevation", 1, half),
+        _plan(tree, units, half),
     )
 
 
-def _elevation(tree: Tree, units: System, name: str, axis: int) -> Drawing:
+def _elevation(tree: Tree, units: System, name: str, axis: int, half: float) -> Drawing:
     """Return the tree seen along the other level axis; the side is seen from +x, so that its right is +y."""
     lines = [*_members(tree, axis, 2), *_leaves(tree, axis, 2)]
-    drawn = _extent(lines)
-    left, right, top = float(drawn[0, 0]), float(drawn[1, 0]), float(drawn[1, 1])
-    half = 2.5 * float(tree.start_diameters[0])
+    low, high = extent(tree)
+    left, right, top = float(low[axis]), float(high[axis]), float(high[2])
     lines += [Line("plate", np.array([[-half, 0.0], [half, 0.0], [half, -25.0], [-half, -25.0]]), True)]
     lines += [Line("ground", np.array([[left - 300.0, 0.0], [right + 300.0, 0.0]]))]
     step = 0.05 * top
@@ -100,11 +104,9 @@ def _elevation(tree: Tree, units: System, name: str, axis: int) -> Drawing:
     return Drawing(name, tuple(lines), dimensions)
 
 
-def _plan(tree: Tree, units: System) -> Drawing:
+def _plan(tree: Tree, units: System, half: float) -> Drawing:
     lines = [*_members(tree, 0, 1), *_leaves(tree, 0, 1)]
-    drawn = _extent(lines)
-    (left, low), (right, high) = drawn.tolist()
-    half = 2.5 * float(tree.start_diameters[0])
+    (left, low, _), (right, high, _) = extent(tree).tolist()
     lines = [Line("plate", np.array([[-half, -half], [half, -half], [half, half], [-half, half]]), True), *lines]
     step = 0.05 * (right - left)
     dimensions = (
@@ -148,11 +150,6 @@ def _lowest_foliage(tree: Tree) -> float:
     """Return the height of the lowest hang point, or of the lowest tip where no leaf hangs."""
     heights = tree.hang_points[:, 2] if len(tree.leaves) else tree.tips[:, 2]
     return float(heights.min())
-
-
-def _extent(lines: list[Line]) -> Floats:
-    points = np.concatenate([line.corners for line in lines if line.layer != "leaves"])
-    return np.stack([points.min(axis=0), points.max(axis=0)])
 
 
 def _up(x: float, low: float, high: float, at: float, units: System) -> Dimension:

@@ -1,4 +1,4 @@
-"""What the strength report of a job folder asks of the welds, for papers that are printed again."""
+"""What the strength report of a job folder asks of welds and base plate, for papers that are printed again."""
 
 from __future__ import annotations
 
@@ -31,3 +31,18 @@ def needed_welds(folder: Path, tree: Tree) -> tuple[Floats, NDArray[np.bool_]] |
     except (OSError, UnicodeDecodeError, ValueError, KeyError, TypeError) as fault:
         raise FileError(path, f"cannot be read as a strength report: {fault}") from None
     return legs, grooves
+
+
+def needed_plate(folder: Path) -> tuple[float, float] | None:
+    """Return side and thickness, mm, of the base plate that strength.json of a folder asks for; None without one.
+
+    Raises FileError for one that cannot be read.
+    """
+    path = folder / "strength.json"
+    if not path.is_file():
+        return None
+    try:
+        rods = json.loads(path.read_text("utf-8"))["foot"]["anchors"]
+        return float(rods["plate_side_mm"]), float(rods["plate_thickness_mm"])
+    except (OSError, UnicodeDecodeError, ValueError, KeyError, TypeError) as fault:
+        raise FileError(path, f"cannot be read as a strength report: {fault}") from None

@@ -16,6 +16,7 @@ import numpy as np
 from armature.centreline import Floats
 from armature.commission import Commission
 from armature.cutting import cut_lengths, forged_masses
+from armature.extent import extent
 from armature.stock import bar_masses
 from armature.tree import RANKS, Tree
 
@@ -59,6 +60,7 @@ def summary(
         "title": commission.title,
         "seed": commission.seed,
         "counts": _counts(tree),
+        "asked": _asked(commission),
         "sizes": _sizes(tree),
         "masses": _masses(tree, commission, cuts, forged, leaf_kg),
         "ranks": [_rank(tree, rank, forged) for rank in np.unique(tree.ranks).tolist()],
@@ -88,8 +90,18 @@ def _counts(tree: Tree) -> dict[str, int]:
     }
 
 
+def _asked(commission: Commission) -> dict[str, float]:
+    """Return height and spread as the commission asks for them: what was grown stays inside and may be less."""
+    canopy = commission.canopy
+    return {
+        "height_mm": _mm(canopy.height),
+        "spread_x_mm": _mm(canopy.spread[0]),
+        "spread_y_mm": _mm(canopy.spread[1]),
+    }
+
+
 def _sizes(tree: Tree) -> dict[str, float]:
-    low, high = tree.chains.vertices.min(axis=0), tree.chains.vertices.max(axis=0)
+    low, high = extent(tree)
     return {
         "height_mm": _mm(high[2]),
         "spread_x_mm": _mm(high[0] - low[0]),

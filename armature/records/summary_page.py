@@ -32,12 +32,18 @@ def _head(tables: Mapping[str, Any], units: System) -> list[tuple[str, str]]:
         ("bars", f"{counts['members']}, with {counts['bends']} bends"),
         ("leaves", f"{counts['leaves']}, {counts['names']} of them named"),
         ("height", format_length(sizes["height_mm"], units, feet=True)),
+        ("height, as asked", _asked(tables, ("height",), units)),
         ("spread", " by ".join(across)),
+        ("spread, as asked", _asked(tables, ("spread_x", "spread_y"), units)),
         ("steel, forged", _mass(masses["steel_kg"], units)),
         ("steel, as bought and cut", _mass(masses["stock_kg"], units)),
     ]
     leaves = masses["leaves_kg"]
     return rows if leaves is None else [*rows, ("leaf metal", _mass(leaves, units))]
+
+
+def _asked(tables: Mapping[str, Any], names: Sequence[str], units: System) -> str:
+    return " by ".join(format_length(tables["asked"][f"{name}_mm"], units, feet=True) for name in names)
 
 
 def _ranks(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:

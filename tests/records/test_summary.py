@@ -29,7 +29,8 @@ def test_a_gallows_is_two_bars_and_a_leaf() -> None:
         "bends": 0, "joints": 1, "leaves": 1, "designs": 1, "names": 0,
     }  # fmt: skip
     assert found["sizes"]["height_mm"] == 1000.0
-    assert found["sizes"]["spread_x_mm"] == 510.0
+    # Skins count: the post's 10 mm to the left, the limb's tip 510 mm to the right.
+    assert found["sizes"]["spread_x_mm"] == 520.0
     assert found["sizes"]["centrelines_mm"] == 1500.0
     # 2.466 and 0.617 kg a metre (EN 10060, from memory), grade A36 at 7850 kg/m3.
     assert found["masses"]["steel_kg"] == pytest.approx(2.466 + 0.617 / 2.0, abs=0.002)
@@ -102,3 +103,15 @@ def test_little_steel_is_told_in_grams_or_ounces() -> None:
     # The limb of 0.308 kg, 10.9 oz.
     assert "| limb | 1 | 10 mm | 10 mm | 0.5 m | 308 g |" in summary_md(tables, "mm")
     assert "10.9 oz" in summary_md(tables, "inch")
+
+
+def test_the_summary_says_what_was_asked_beside_what_was_grown() -> None:
+    asked = gate_rowan().canopy
+    found = told(gallows())
+    assert found["asked"] == {
+        "height_mm": asked.height, "spread_x_mm": asked.spread[0], "spread_y_mm": asked.spread[1]
+    }  # fmt: skip
+    page = summary_md(found, "mm")
+    assert "| height | 1000 mm |" in page
+    assert f"| height, as asked | {asked.height:.0f} mm |" in page
+    assert f"| spread, as asked | {asked.spread[0]:.0f} mm by {asked.spread[1]:.0f} mm |" in page

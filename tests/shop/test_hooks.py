@@ -30,7 +30,7 @@ def cross(arm: float = 800.0, bar: float = 30.0) -> Tree:
                 gallows().alone([1]),
                 tags=np.array([tag]),
                 parents=np.array([0]),
-                chains=chain([[side * 20.0, 0, 900], [side * (20.0 + arm), 0, 900]], [0, 0]),
+                chains=chain(np.array([[side * 20.0, 0.0, 900.0], [side * (20.0 + arm), 0.0, 900.0]]), [0, 0]),
                 stations=np.array([900.0]),
                 setbacks=np.array([20.0]),
                 start_diameters=np.array([bar]),
@@ -51,7 +51,7 @@ def lifted(tree: Tree, legs: int = 3, yields: float = 250.0, section: Section | 
 
 def test_a_bar_hung_by_its_ends_bends_as_a_beam_on_two_supports() -> None:
     # Level bar of 2 m: w L^2 / 8 at the middle over the section modulus, the load counted twice.
-    bar = replace(post(2000.0, 20.0), chains=chain([[0, 0, 0], [2000.0, 0, 0]], [0, 0]))
+    bar = replace(post(2000.0, 20.0), chains=chain(np.array([[0.0, 0.0, 0.0], [2000.0, 0.0, 0.0]]), [0, 0]))
     held = hanging(bar, sliced(bar, STEEL, 10.0), np.full(1, 250.0))
     ends = np.array([0, len(held.before) - 1])
     points = np.array([[0.0, 0.0, 0.0], [2000.0, 0.0, 0.0]])
