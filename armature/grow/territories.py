@@ -20,6 +20,8 @@ from armature.grow.envelope import Envelope
 from armature.seeds import keys, normal, uniform
 
 _TRIES = 4
+# Where branchlets fill a branch's cloud evenly, places further out than this, in the cloud's sizes, are left to the sky.
+_CLOUD = 1.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,6 +75,7 @@ def territories(
     )
     hosts, inner = np.arange(branches), cut
     if branchlets:
+        places, cut = _drawn_together(places, cut)
         each = portions(shares, branchlets, least=1)
         hosts = np.repeat(np.arange(branches), each)
         inner = clouds(places, cut.owner, each, seed, "branchlet")
@@ -126,6 +129,13 @@ def clouds(places: Floats, parents: Ints, each: Ints, seed: int, purpose: str, r
         centres = np.where(counts[:, None] > 0, sums / np.maximum(counts, 1)[:, None], centres)
     spread = np.bincount(owner, np.sum((places - centres[owner]) ** 2, axis=1), len(hosts))
     return Clouds(centres, np.sqrt(spread / np.maximum(counts, 1)), np.asarray(owner, dtype=np.int64))
+
+
+def _drawn_together(places: Floats, cut: Clouds) -> tuple[Floats, Clouds]:
+    """Return places and clouds without the places far from their cloud's middle, the canopy's extremes apart."""
+    near = row_norms(places - cut.centres[cut.owner]) <= _CLOUD * cut.sizes[cut.owner]
+    near[_extremes(places)] = True
+    return places[near], Clouds(cut.centres, cut.sizes, cut.owner[near])
 
 
 def _picked(canopy: Envelope, places: Floats, cut: Clouds, quotas: Ints, seed: int) -> tuple[Floats, Ints]:
