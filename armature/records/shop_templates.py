@@ -19,6 +19,8 @@ from armature.shop.saddles import saddle
 from armature.units import System, format_length
 
 EDGE, FOOT = 10.0, 34.0
+# Pitch of the index, mm; tags named at the foot of a tile, where more are told by their number.
+_LINE, _FEW = 5.4, 8
 Tile = tuple[int, int]
 # A wrap round a thinner bar is smaller than the fingers that hold it: those saddles are ground by eye.
 THINNEST_WRAP = 10.0
@@ -72,7 +74,9 @@ def _tile(
             at = x + EDGE - corner[0], y + EDGE - corner[1]
             sheet.stamp(*at, steel[number])
             _names(sheet, drawn, *at, tile, unit)
-    _frame(sheet, " ".join(strip.outlines[number][0].tag for number in rows), column, line, tile, unit)
+    tags = [strip.outlines[number][0].tag for number in rows]
+    few = " ".join(tags) if len(tags) <= _FEW else f"{tags[0]} and {len(tags) - 1} more"
+    _frame(sheet, few, column, line, tile, unit)
 
 
 def _steel(drawn: Outline) -> str:
@@ -157,25 +161,43 @@ def _index(
     sheet: Sheet, plan: ShopPlan, jobs: list[tuple[Strip, dict[Tile, list[int]]]], width: float, height: float
 ) -> None:
     """List which pages hold what, so that only those wanted are printed; more pages where one is not enough."""
-    page, lines = 0, int((height - 44.0) // 5.2)
-    first = 1 + ceil(len(jobs) / (2 * lines))
-    for number, (strip, filled) in enumerate(jobs):
-        place = number % (2 * lines)
-        if place == 0:
-            sheet.add_page()
-            sheet.ink(INK)
-            sheet.fitted(14.0, 20.0, f"{plan.title}: full-size templates", 24, width - 28.0, bold=True)
-            sheet.ink(GREY)
-            sheet.words(14.0, 28.0, "Print only the pages you need, at 100 %.", 12)
-        x = 14.0 + place // lines * (width / 2.0 - 7.0)
-        y = 38.0 + place % lines * 5.2
-        sheet.ink(INK)
-        last = first + page + len(filled) - 1
-        pages = f"{first + page}" if len(filled) == 1 else f"{first + page}-{last}"
-        sheet.words(x, y, pages, 10, bold=True)
-        tags = " ".join(drawn.tag for drawn, _, _ in strip.outlines)
-        sheet.fitted(x + 24.0, y, tags, 10, width / 2.0 - 40.0)
+    wide = width / 2.0 - 40.0
+    wrapped = [_lines(sheet, [drawn.tag for drawn, _, _ in strip.outlines], wide) for strip, _ in jobs]
+    each = int((height - 44.0) // _LINE)
+    page = 1 + ceil(sum(map(len, wrapped)) / (2 * each))
+    number = 0
+    for (_, filled), lines in zip(jobs, wrapped, strict=True):
+        pages = f"{page}" if len(filled) == 1 else f"{page}-{page + len(filled) - 1}"
         page += len(filled)
+        for first, line in zip([pages, *[""] * len(lines)], lines, strict=False):
+            place = number % (2 * each)
+            if place == 0:
+                _index_page(sheet, plan, width)
+            x, y = 14.0 + place // each * (width / 2.0 - 7.0), 38.0 + place % each * _LINE
+            sheet.ink(INK)
+            sheet.words(x, y, first, 11, bold=True)
+            sheet.fitted(x + 24.0, y, line, 11, wide)
+            number += 1
+
+
+def _index_page(sheet: Sheet, plan: ShopPlan, width: float) -> None:
+    sheet.add_page()
+    sheet.ink(INK)
+    sheet.fitted(14.0, 20.0, f"{plan.title}: full-size templates", 24, width - 28.0, bold=True)
+    sheet.ink(GREY)
+    sheet.words(14.0, 28.0, "Print only the pages you need, at 100 %.", 12)
+
+
+def _lines(sheet: Sheet, tags: list[str], wide: float) -> list[str]:
+    """Return tags in lines of at most `wide` mm."""
+    lines = [tags[0]]
+    for tag in tags[1:]:
+        longer = f"{lines[-1]} {tag}"
+        if sheet.width(longer, 11) > wide:
+            lines.append(tag)
+        else:
+            lines[-1] = longer
+    return lines
 
 
 def _wraps(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
