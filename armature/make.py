@@ -95,7 +95,7 @@ def make(
     """
     for part in skip:
         if part not in PARTS:
-            raise CommissionError("--skip", f"must be one of {', '.join(PARTS)}", part)
+            raise CommissionError("skip", f"must be one of {', '.join(PARTS)}", part)
     with job_folder(out) as aside:
         plans = planned(commission, Path(out), skip, told, strengthen, tree)
         carry_named_files(aside, Path(out), commission)

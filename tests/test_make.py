@@ -102,4 +102,4 @@ def test_bad_input_is_one_line_exit_two_and_nothing_written(
 
 def test_a_part_that_is_none_is_refused(capsys: pytest.CaptureFixture[str], tmp_path: Path) -> None:
     assert run(["make", str(MAQUETTE), "--out", str(tmp_path / "job"), "--skip", "roots"]) == 2
-    assert "--skip" in capsys.readouterr().err
+    assert "skip: must be one of" in capsys.readouterr().err

@@ -42,7 +42,7 @@ def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera
 def named(view: str) -> str:
     """Return the name of a view, or raise where there is none of that name."""
     if view not in VIEWS:
-        raise CommissionError("--view", f"must be one of {', '.join(VIEWS)}", view)
+        raise CommissionError("view", f"must be one of {', '.join(VIEWS)}", view)
     return view
 
 

@@ -16,7 +16,7 @@ from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.grow import grow
 from armature.look import judged
-from armature.pictures.easel import Settled, Standing, Works
+from armature.pictures.easel import Settled, Standing, Works, serve
 from armature.pictures.easel.server import Easel, listening
 from armature.progress import Told
 from armature.records import job_folder
@@ -210,6 +210,29 @@ def test_a_make_is_stopped_at_once_and_leaves_what_was_there(easel: Easel, tmp_p
     page.told(f"/api/{work}/move", {"values": {"seed": 16}, "keep": True})
     page.told(f"/api/{work}/make", {})
     assert _finished(page, work)["state"] == "done"
+
+
+def test_an_easel_put_away_leaves_nothing_half_made(tmp_path: Path) -> None:
+    ready = threading.Event()
+    servers: list[Easel] = []
+
+    def heard(_address: str, server: Any) -> None:
+        servers.append(server)
+        ready.set()
+
+    serving = threading.Thread(target=serve, args=(small()[0], _works(), tmp_path / "jobs", "127.0.0.1", 0, heard))
+    serving.start()
+    assert ready.wait(10.0)
+    page = Caller(servers[0])
+    work = page.begun()
+    page.told(f"/api/{work}/move", {"values": {"seed": 15}, "keep": True})
+    page.told(f"/api/{work}/make", {})
+    while page.told(f"/api/{work}/progress")["what"] != "lists":
+        time.sleep(0.05)
+    servers[0].shutdown()
+    serving.join(timeout=20.0)
+    assert not serving.is_alive()
+    assert [each.name for each in (tmp_path / "jobs").iterdir()] == [".easel"]
 
 
 def test_a_tree_is_settled_once_and_shown_as_settled(easel: Easel) -> None:

@@ -104,6 +104,13 @@ class Studio:
             self.sessions[name] = found
             return found
 
+    def put_away(self) -> None:
+        """Stop what is being made: nothing half-written stays behind."""
+        with self.lock:
+            for session in self.sessions.values():
+                if session.making is not None:
+                    session.making.stop()
+
     def earlier(self) -> list[str]:
         """Return the names of works that are kept on disk, the latest first."""
         kept = sorted((self.jobs / ".easel").glob("*.json"), key=lambda file: (-file.stat().st_mtime_ns, file.name))

@@ -44,6 +44,7 @@ def serve(
         ready(server.address, server)
         server.serve_forever(poll_interval=0.2)
     finally:
+        server.studio.put_away()
         server.server_close()
 
 
