@@ -34,7 +34,7 @@ def needed_welds(folder: Path, tree: Tree) -> tuple[Floats, NDArray[np.bool_]] |
 
 
 def needed_plate(folder: Path) -> tuple[float, float] | None:
-    """Return side and thickness, mm, of the base plate that strength.json of a folder asks for; None without one.
+    """Return side and thickness, mm, of the base plate that strength.json of a folder asks for, None where it asks for none.
 
     Raises FileError for one that cannot be read.
     """
@@ -42,7 +42,10 @@ def needed_plate(folder: Path) -> tuple[float, float] | None:
     if not path.is_file():
         return None
     try:
-        rods = json.loads(path.read_text("utf-8"))["foot"]["anchors"]
+        said = json.loads(path.read_text("utf-8"))
+        if "foot" not in said:
+            return None
+        rods = said["foot"]["anchors"]
         return float(rods["plate_side_mm"]), float(rods["plate_thickness_mm"])
     except (OSError, UnicodeDecodeError, ValueError, KeyError, TypeError) as fault:
         raise FileError(path, f"cannot be read as a strength report: {fault}") from None

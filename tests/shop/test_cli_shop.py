@@ -73,3 +73,17 @@ def test_papers_writes_all_that_the_shop_takes_along(tmp_path: Path) -> None:
     wanted = {"bars.csv", "shop/templates.dxf", "shop/plan.json", *(f"shop/{name}.pdf" for name in printed)}
     assert wanted <= found
     assert np.all([(tmp_path / "out" / name).stat().st_size > 100 for name in wanted])
+
+
+def test_papers_stand_on_the_plate_of_the_strength_report_beside_them(tmp_path: Path) -> None:
+    tree = random_tree(8)
+    (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 4\n")))
+    rods = {"plate_side_mm": 388.0, "plate_thickness_mm": 31.2}
+    said = {
+        "welds": {"joints": [{"tag": tag, "groove": False, "leg_mm": 4.0} for tag in tree.tags.tolist()]},
+        "foot": {"anchors": rods},
+    }
+    (tmp_path / "strength.json").write_text(json.dumps(said))
+    papers(tmp_path / "design.json", tmp_path / "out")
+    plate = json.loads((tmp_path / "out" / "shop" / "plan.json").read_text())["base_plate"]
+    assert plate == {"side_mm": 390.0, "thickness_mm": 35.0}
