@@ -34,7 +34,7 @@ def needed_welds(folder: Path, tree: Tree) -> tuple[Floats, NDArray[np.bool_]] |
 
 
 def needed_plate(folder: Path) -> tuple[float, float] | None:
-    """Return side and thickness, mm, of the base plate that strength.json of a folder asks for, None where it asks for none.
+    """Return side and thickness, mm, of the base plate that strength.json of a folder asks for, or None.
 
     Raises FileError for one that cannot be read.
     """
