@@ -21,6 +21,7 @@ from armature.units import System, format_length
 EDGE, FOOT = 10.0, 34.0
 # Pitch of the index, mm; tags named at the foot of a tile, where more are told by their number.
 _LINE, _FEW = 5.4, 8
+_SHORT = 120.0
 Tile = tuple[int, int]
 # A wrap round a thinner bar is smaller than the fingers that hold it: those saddles are ground by eye.
 THINNEST_WRAP = 10.0
@@ -111,7 +112,9 @@ def _names(sheet: Sheet, drawn: Outline, x: float, y: float, tile: Point, unit: 
     lift = f"  lifts {format_length(most, unit)}" if most >= 1.0 else ""
     x = float(line[at, 0]) + (-1.0 - (sheet.width(lift, 10) if lift else 0.0) if right else 1.0)
     sheet.ink(ACCENT)
-    width = sheet.words(x, base, drawn.tag, 15, bold=True, align="R" if right else "L")
+    # On a short twig a large tag would lie over its neighbours.
+    size = 15 if np.ptp(drawn.line[:, 0]) > _SHORT else 11
+    width = sheet.words(x, base, drawn.tag, size, bold=True, align="R" if right else "L")
     sheet.ink(INK)
     sheet.fraction(x if right else x + width, base, lift, 10)
 
