@@ -55,7 +55,7 @@ def grade_job(job: Path, grades: Path) -> Regraded:
 def _layout(file: Path) -> Layout | None:
     if not file.is_file():
         return None
-    found = stored_layout(file.read_text(encoding="utf-8"), None)
+    found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
     if found is None:
         raise FileError(file, "holds no layout of plates")
     return found
