@@ -19,13 +19,14 @@ from armature.shop.slices import Slices
 from armature.units import System, format_length
 
 EDGE = 14.0
-_HEAD, _FOOT = 32.0, 29.0
+_HEAD, _FOOT = 32.0, 33.0
 _A_PAGE = 3
 _DRAWN = 58.0
 _TYPE = 10.5
 _NOTES = (
     f"Forces are those of a still load; bars are checked for {DYNAMIC:.0f} times as much, and lugs designed for it.",
     "No joint between sections is checked here for strength: the engineer checks every one before it is made.",
+    "Bars that are hooked on are welded in full first; their welds are not checked here for the lift.",
     "Legs of these lengths bring the hook over the balance: lift a hand's breadth, look, set down to mend a leg.",
     "A design aid: a rigger plans the lift, an engineer designs lugs and joints. Nobody stands or walks below.",
 )
@@ -57,7 +58,7 @@ def _page(sheet: Sheet, width: float, height: float) -> None:
     sheet.rule(EDGE, 28.0, width - 2.0 * EDGE, 0.6)
     sheet.ink(GREY)
     for line, text in enumerate(_NOTES):
-        sheet.fitted(EDGE, height - _FOOT + 5.0 + 5.5 * line, text, 10.5, width - 2.0 * EDGE)
+        sheet.fitted(EDGE, height - _FOOT + 4.0 + 5.3 * line, text, 10.5, width - 2.0 * EDGE)
 
 
 def _card(sheet: Sheet, plan: ShopPlan, number: int, y: float, tall: float, unit: System) -> None:

@@ -129,15 +129,21 @@ def lift(tree: Tree, section: Section, yields: Floats, angle_deg: float, legs: i
     """
     held = hanging(tree, section.slices, yields)
     best: Lift | None = None
+    cradled: Lift | None = None
     for manner in _MANNERS:
         for turn in _turns(section) if manner.on_side else (np.eye(3),):
             found = _best(tree, held.turned(turn), manner, angle_deg, legs)
             if found is not None and found.use <= 1.0:
                 found = _turned_back(found, turn)
-                return found if manner.on_side else _with_tail(tree, section, held, found, limits)
+                if not manner.on_side:
+                    found = _with_tail(tree, section, held, found, limits)
+                if not found.fault:
+                    return found
+                cradled = cradled or found
+                continue
             if best is None or (found is not None and found.use < best.use - 1e-9):
                 best = found
-    return _unmet(held, best)
+    return cradled or _unmet(held, best)
 
 
 def _best(tree: Tree, held: Hanging, manner: _Manner, angle_deg: float, legs: int) -> Lift | None:
