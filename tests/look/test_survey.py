@@ -2,6 +2,7 @@ import csv
 import io
 import os
 import signal
+import typing
 from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path
@@ -9,11 +10,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from armature import cli_look
 from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.look import surveyed
 from armature.look.character import TRAITS, alike, in_words, unlikeness
-from armature.look.choosing import best_unlike, ordered, tied
+from armature.look.choosing import WORDS, best_unlike, ordered, tied
 from armature.look.sheets import survey_csv, write_survey
 from armature.look.survey import RESULTS, Grown, drawn, key_of
 
@@ -182,3 +184,9 @@ def test_a_scheduler_that_does_not_answer_is_said(commission: Commission, monkey
     monkeypatch.setattr(distributed, "Client", silent)
     with pytest.raises(CommissionError, match="no dask scheduler answers"):
         surveyed(commission, range(3), scheduler="tcp://127.0.0.1:1")
+
+
+def test_the_help_names_every_word_to_order_by() -> None:
+    words = typing.get_type_hints(cli_look.survey, include_extras=True)["by"].__metadata__[0].help
+    assert all(word in words for word in WORDS)
+    assert len(WORDS) == 2 * len(TRAITS)

@@ -10,11 +10,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from armature.cli_pictures import works
-from armature.commission import read
+from armature.cli_pictures import _standing, works
+from armature.commission import changed, read
+from armature.grow import grow
 from armature.make import make
 from armature.pictures.easel.server import Easel, listening
 from armature.records import load
+from armature.strength import assessed
 from tests.pictures.test_easel_page import CHROMIUM
 
 # A weeping tree, whose crown is mended, in a wind that its thinnest limbs do not stand as first drawn.
@@ -81,3 +83,17 @@ def test_the_job_folder_holds_the_tree_that_the_page_shows(easel: Easel, tmp_pat
     again = make(read(tmp_path / "same.toml"), tmp_path / "again", ("plates", "shop", "papers", "mesh", "pictures"))
     assert again.tree.hung(tree.leaves).same_as(tree)
     assert commission == read(tmp_path / "same.toml")
+
+
+def test_standing_is_said_in_words_with_a_line_for_each_reason() -> None:
+    windy = changed(read(TEXT), {"site.wind_speed": "170 mph", "canopy.height": "6 m", "canopy.spread": ["5 m", "4 m"]})
+    found = assessed(grow(windy), windy)
+    said = _standing(found)
+    assert not said.stands
+    assert said.says == f"Does not stand yet: {(found.ratios > 1.0).sum()} of {len(found.tree)} members fall short."
+    assert len(said.rows) == min((found.ratios > 1.0).sum(), 80)
+    assert found.ratios[said.rows[0]] == found.ratios.max()
+    assert all(" times what is allowed, " in line or line.startswith("not checked") for line in said.reasons)
+    assert len(said.reasons) >= 2
+    calm = changed(windy, {"site.wind_speed": None})
+    assert _standing(assessed(grow(calm), calm)).says.startswith(("Not proven to stand", "Does not stand yet"))

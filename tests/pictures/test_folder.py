@@ -110,5 +110,5 @@ def test_a_folder_that_is_not_there_is_said_in_one_line(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("frames", [0, 1, 5000])
 def test_a_film_of_no_frames_or_of_hours_is_refused(frames: int, tmp_path: Path) -> None:
-    with pytest.raises(CommissionError, match=r"pictures\.frames"):
+    with pytest.raises(CommissionError, match=r"pictures\.turntable"):
         turntable(staged(small()[1], rays=0, fine=0.4), tmp_path / "x.mp4", 64, frames)
