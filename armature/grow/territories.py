@@ -20,7 +20,7 @@ from armature.grow.envelope import Envelope
 from armature.seeds import keys, normal, uniform
 
 _TRIES = 4
-# Where branchlets fill a branch's cloud evenly, places further out than this, in the cloud's sizes, are left to the sky.
+# Where branchlets fill a cloud evenly, places further out than this, in the cloud's sizes, are left to the sky.
 _CLOUD = 1.0
 
 
