@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -12,10 +11,12 @@ import numpy as np
 from armature.errors import FileError
 from armature.pictures.outlines import Dimension, Drawing, views
 from armature.pictures.sheet import Facts
+from armature.records.dxf import dxf_text
 from armature.tree import RANKS, Tree
 from armature.units import System
 
 if TYPE_CHECKING:
+    from ezdxf.document import Drawing as Document
     from fpdf import FPDF
 
 # Colour numbers of the DXF palette and pens in mm, by layer.
@@ -37,8 +38,8 @@ def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path, plate_
     """Return the paths written: `elevation.dxf`, `plan.dxf` and `drawing.pdf`; plate_mm: width of the base plate."""
     front, side, plan = views(tree, units, plate_mm)
     found = {
-        "elevation.dxf": dxf_text([front, side]).encode("utf-8"),
-        "plan.dxf": dxf_text([plan]).encode("utf-8"),
+        "elevation.dxf": views_dxf([front, side]).encode("utf-8"),
+        "plan.dxf": views_dxf([plan]).encode("utf-8"),
         "drawing.pdf": pdf_bytes([front, side, plan], facts, units),
     }
     for name, content in found.items():
@@ -49,27 +50,20 @@ def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path, plate_
     return [folder / name for name in found]
 
 
-def dxf_text(drawings: list[Drawing]) -> str:
+def views_dxf(drawings: list[Drawing]) -> str:
     """Return the views side by side as DXF, millimetres at full size, true dimension entities included."""
-    from ezdxf._options import options
-    from ezdxf.filemanagement import new
+    return dxf_text(lambda document: _draw_views(document, drawings), ["dimstyles"])
 
-    before, options.write_fixed_meta_data_for_testing = options.write_fixed_meta_data_for_testing, True
-    try:
-        document = new("R2010", setup=["dimstyles"], units=4)
-        for layer, colour in _COLOURS.items():
-            document.layers.add(layer, color=colour)
-        document.layers.add("dimensions", color=5)
-        space, shift = document.modelspace(), 0.0
-        for drawing in drawings:
-            low, high = drawing.box
-            _put_dxf(space, drawing, np.array([shift - low[0], 0.0]))
-            shift += float(high[0] - low[0]) + 800.0
-        text = io.StringIO()
-        document.write(text)
-        return text.getvalue()
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+
+def _draw_views(document: Document, drawings: list[Drawing]) -> None:
+    for layer, colour in _COLOURS.items():
+        document.layers.add(layer, color=colour)
+    document.layers.add("dimensions", color=5)
+    space, shift = document.modelspace(), 0.0
+    for drawing in drawings:
+        low, high = drawing.box
+        _put_dxf(space, drawing, np.array([shift - low[0], 0.0]))
+        shift += float(high[0] - low[0]) + 800.0
 
 
 def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:

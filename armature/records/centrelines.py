@@ -6,19 +6,18 @@ that follow from that normal (DXF reference, "Arbitrary axis algorithm"). Each e
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from armature.centreline import Floats
+from armature.records.dxf import dxf_text
 from armature.tree import RANKS, Tree
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 APP = "ARMATURE"
-_MM = 4
 # Colour numbers of the DXF palette: earth to leaf.
 _COLOURS = dict(zip(RANKS, (32, 34, 40, 52, 62), strict=True))
 
@@ -28,19 +27,7 @@ def centrelines_dxf(tree: Tree) -> str:
 
     Straights under a nanometre, between bends that touch, are left out.
     """
-    from ezdxf._options import options
-    from ezdxf.filemanagement import new
-
-    # Without this the file would tell the day and a random number.
-    fixed, options.write_fixed_meta_data_for_testing = options.write_fixed_meta_data_for_testing, True
-    try:
-        drawing = new("R2010", units=_MM)
-        _draw(drawing, tree)
-        text = io.StringIO()
-        drawing.write(text)
-        return text.getvalue()
-    finally:
-        options.write_fixed_meta_data_for_testing = fixed
+    return dxf_text(lambda drawing: _draw(drawing, tree))
 
 
 def _draw(drawing: Drawing, tree: Tree) -> None:

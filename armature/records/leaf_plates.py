@@ -12,11 +12,12 @@ from armature.leaves.arcs import Path, flattened
 from armature.leaves.cuts import Cut
 from armature.leaves.outlines import Design
 from armature.leaves.plates import Plate
+from armature.records.dxf import dxf_text
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-# Colours are numbers of the AutoCAD Color Index, as the DXF reference has them.
+# Colours are the colour numbers of the DXF reference.
 LAYERS = (("PLATE", 8), ("EYE", 5), ("LEAD", 6), ("CUT", 1), ("ETCH", 3), ("LABEL", 2))
 _PAPER, _SHEET, _LEAF, _VEIN, _INK = (250, 249, 246), (232, 226, 214), (196, 122, 74), (120, 66, 34), (40, 34, 30)
 
@@ -28,25 +29,16 @@ def write_plate_dxf(
 
     Layers: PLATE the sheet's edge (not cut), EYE, LEAD, CUT, ETCH veins, LABEL tags (not cut).
     """
-    from ezdxf._options import options
-    from ezdxf.filemanagement import new
-
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        document = new("R2010", setup=False, units=4)
-        document.header["$MEASUREMENT"] = 1
-        for name, colour in LAYERS:
-            document.layers.add(name, color=colour)
-        _draw(document, plate, cuts, labels, designs)
-        document.saveas(file)
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    text = dxf_text(lambda document: _draw(document, plate, cuts, labels, designs))
+    file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _draw(
     document: Drawing, plate: Plate, cuts: Sequence[Cut], labels: Sequence[str], designs: Sequence[Design]
 ) -> None:
+    document.header["$MEASUREMENT"] = 1
+    for name, colour in LAYERS:
+        document.layers.add(name, color=colour)
     space = document.modelspace()
     edge = np.array([[0, 0], [plate.width, 0], [plate.width, plate.height], [0, plate.height]])
     _polyline(space, Path(edge, np.zeros(4)), "PLATE")

@@ -2,14 +2,11 @@
 
 from __future__ import annotations
 
-import io
-
 import numpy as np
-from ezdxf import units
-from ezdxf._options import options
-from ezdxf.filemanagement import new
+from ezdxf.document import Drawing
 from ezdxf.layouts.layout import Modelspace
 
+from armature.records.dxf import dxf_text
 from armature.records.shop_laying import Strip, strips
 from armature.records.shop_templates import tile_size
 from armature.shop.plan import ShopPlan
@@ -22,26 +19,17 @@ def templates_dxf(plan: ShopPlan, laid: list[Strip] | None = None) -> str:
 
     laid: the strips of the plan, where they are known already.
     """
-    before = options.write_fixed_meta_data_for_testing
-    options.write_fixed_meta_data_for_testing = True
-    try:
-        return _drawn(laid or strips(plan, tile_size(plan)))
-    finally:
-        options.write_fixed_meta_data_for_testing = before
+    found = laid or strips(plan, tile_size(plan))
+    return dxf_text(lambda drawing: _draw(drawing, found))
 
 
-def _drawn(laid: list[Strip]) -> str:
-    drawing = new("R2010")
-    drawing.units = units.MM
+def _draw(drawing: Drawing, laid: list[Strip]) -> None:
     for name, colour in LAYERS.items():
         drawing.layers.add(name, color=colour)
     top = 0.0
     for strip in laid:
         _add(drawing.modelspace(), strip, top)
         top += strip.height + 40.0
-    stream = io.StringIO()
-    drawing.write(stream)
-    return stream.getvalue()
 
 
 def _add(space: Modelspace, strip: Strip, top: float) -> None:
