@@ -107,22 +107,23 @@ def usual_bars() -> tuple[float, ...]:
     return tuple(sorted(parse_length(size) for size in _table("bars.toml")["usual"]))
 
 
-def bars_for(diameters: ArrayLike, bars: Sequence[float]) -> NDArray[np.float64]:
+def bars_for(diameters: ArrayLike, bars: Sequence[float], what: str = "bars") -> NDArray[np.float64]:
     """Return the thinnest bar on hand that is no thinner than each diameter, mm, same shape as `diameters`.
 
-    Raises StockError when one needs more than the thickest bar.
+    what: whom the bars are for, in words. Raises StockError when one needs more than the thickest bar.
 
     >>> bars_for([6.0, 6.35, 7.0], [6.35, 9.525]).tolist()
     [6.35, 6.35, 9.525]
     """
     wanted, on_hand = np.asarray(diameters, dtype=np.float64), np.sort(np.asarray(bars, dtype=np.float64))
-    # A diameter that sums to a hair over a bar is that bar: 1e-9 of it is far below any mill tolerance.
-    row = np.searchsorted(on_hand, wanted * (1.0 - 1e-9))
+    # A diameter that sums to a hair over a bar is that bar: 1e-6 mm is far below any mill tolerance.
+    row = np.searchsorted(on_hand, wanted - 1e-6)
     if np.any(row >= len(on_hand)):
         most = float(np.max(wanted))
         raise StockError(
-            f"no bar on hand is thick enough for {most:.1f} mm: the thickest is {exact_length(float(on_hand[-1]))};"
-            " add thicker bars or pipes to steel.bars or steel.pipes, or raise growth.pipe_exponent"
+            f"steel.bars: {most:.1f} mm is asked for the {what}, the largest bar on hand is"
+            f" {exact_length(float(on_hand[-1]))}: add a larger bar or a pipe, raise growth.pipe_exponent, use thinner"
+            " twigs or fewer"
         )
     return np.asarray(on_hand[row])
 

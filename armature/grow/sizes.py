@@ -14,7 +14,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.centreline import Floats, Ints
-from armature.errors import GrowthError
+from armature.errors import GrowthError, StockError
+from armature.stock import bars_for
 from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG
 
 if TYPE_CHECKING:
@@ -69,17 +70,12 @@ def last_seats(
 def stocked(diameters: Floats, bars: tuple[float, ...], what: str) -> Floats:
     """Return the smallest bar on hand, (M,) mm, that holds each diameter (M,) mm.
 
-    Raises GrowthError, naming the largest bar and the one needed, where none does.
+    Raises GrowthError where none does: a seed that asks too much of the bars is one that does not fit.
     """
-    sizes = np.sort(np.asarray(bars, dtype=np.float64))
-    at = np.searchsorted(sizes, diameters - 1e-6)
-    if (at == len(sizes)).any():
-        needed = float(np.max(diameters))
-        raise GrowthError(
-            f"steel.bars: the pipe rule asks {needed:.1f} mm for the {what}, the largest bar on hand is"
-            f" {sizes[-1]:.1f} mm: add a larger bar or a pipe, raise growth.pipe_exponent, use thinner twigs or fewer"
-        )
-    return np.asarray(sizes[at])
+    try:
+        return bars_for(diameters, bars, what)
+    except StockError as missing:
+        raise GrowthError(str(missing)) from None
 
 
 def piped_stock(diameters: Floats, pipes: Sequence[Pipe], what: str) -> tuple[Floats, Floats]:

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats
+from armature.stock import least_fillets
 from armature.strength.conditions import Conditions
 from armature.strength.resistance import Use
 
@@ -72,11 +73,6 @@ def correlation_factor(yields: float) -> float:
     return next((beta for limit, beta in ((235.0, 0.8), (275.0, 0.85), (355.0, 0.9)) if yields <= limit), 1.0)
 
 
-def least_leg(thickness: Floats) -> Floats:
-    """Return the least fillet, mm, for the thinner part joined, mm. AISC 360-16 table J2.4."""
-    return np.select([thickness <= 6.35, thickness <= 12.7, thickness <= 19.05], [3.2, 4.8, 6.4], 7.9)
-
-
 def base_strength(leg: Floats, yields: Floats, tensile: float) -> Floats:
     """Return phi Rn of the base metal along a fillet, N/mm: min(0.6 Fy, 0.75 x 0.6 Fu) times its leg. AISC J4.2."""
     return np.asarray(np.minimum(1.00 * 0.6 * yields, 0.75 * 0.6 * tensile) * leg)
@@ -94,14 +90,14 @@ def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls:
     beta = correlation_factor(float(yields.max()))
     per_leg = fillet_strength(one) if held.is_american else fillet_strength_en(one, tensile, beta)
     base = base_strength(one, yields, tensile)
-    thickness = np.where(walls > 0.0, walls, diameters)
+    least = least_fillets(np.where(walls > 0.0, walls, diameters))
     most = np.where(walls > 0.0, walls, diameters / 2.0)
-    leg = np.maximum(line / np.minimum(per_leg, base), np.minimum(least_leg(thickness), most))
+    leg = np.maximum(line / np.minimum(per_leg, base), np.minimum(least, most))
     sharp = np.minimum(leans, 180.0 - leans) < SHARPEST_FILLET_DEG
     return Welds(
         line=line,
         leg=leg,
-        least=least_leg(thickness),
+        least=least,
         most=most,
         is_groove=sharp | (leg > most),
         ratio=line / (per_leg * np.minimum(leg, most)),

@@ -18,7 +18,10 @@ from armature.shop import ShopPlan, shop_plan
 from armature.shop.bending import paper_for
 from armature.shop.welds import upward, weld_metal, welds
 from armature.stock import least_fillets
+from armature.strength.conditions import conditions
+from armature.strength.welds import welds as sized
 from tests.shop.commissions import commission
+from tests.strength.made import american
 from tests.trees import gallows, post, random_tree
 
 TREE = random_tree(8)
@@ -119,3 +122,17 @@ def test_the_trunk_is_welded_to_its_plate_only_where_strength_says_how() -> None
     assert not welds(post(), kinds, paper).metal.any()
     known = welds(post(), kinds, paper, (np.array([7.9]), np.array([False])))
     assert known.legs.tolist() == [8.0]
+
+
+def test_no_fillet_on_paper_is_under_what_strength_records(tmp_path: Path) -> None:
+    # Both read one table of least sizes: nothing printed is short of a figure that was rounded another way.
+    count = len(TREE)
+    none, square, yields = np.zeros(count), np.full(count, 90.0), np.full(count, 248.0)
+    asked = sized(none, TREE.start_diameters, square, yields, TREE.walls, conditions(american()))
+    more = "shop.anvil.copies = 0\n"
+    made = shop_plan(TREE, commission(tmp_path, units="inch", more=more), needed=(asked.leg, asked.is_groove))
+    fillets = made.welds.are_fillets
+    assert fillets.sum() == count
+    assert (made.welds.legs[fillets] >= asked.leg[fillets] - 0.05).all()
+    thick = fillets & (TREE.start_diameters > 12.7)
+    assert (made.welds.legs[thick] >= asked.least[thick] - 1e-9).all()

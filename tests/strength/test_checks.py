@@ -16,7 +16,7 @@ from armature.strength.findings import checks, gaps, verdict
 from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
 from armature.strength.sections import rounds
-from armature.strength.welds import base_strength, correlation_factor, least_leg, line_force, welds
+from armature.strength.welds import base_strength, correlation_factor, line_force, welds
 from armature.tree import Leaves
 from tests.strength.made import american, cantilever, commission, european, leafy_gallows
 from tests.trees import gallows, post, random_tree
@@ -129,8 +129,8 @@ def test_fillets_are_sized_and_sharp_leans_get_a_groove() -> None:
     per_mm = 0.75 * 0.6 * 483.0 * np.sqrt(0.5)
     base = float(base_strength(np.array(1.0), np.array(248.0), 400.0))
     assert base == pytest.approx(0.6 * 248.0)
-    assert found.leg[0] == pytest.approx(float(least_leg(np.array(20.0))))
-    assert found.leg[1] == pytest.approx(max(400.0 / min(per_mm, base), 7.9))
+    assert found.leg[0] == pytest.approx(5 / 16 * 25.4)
+    assert found.leg[1] == pytest.approx(max(400.0 / min(per_mm, base), 5 / 16 * 25.4))
     assert found.is_groove.tolist() == [False, False, True, True]
     # Every chosen fillet is enough, in weld and in base metal.
     assert np.all(found.ratio[:2] <= 1.0 + 1e-12)
