@@ -33,11 +33,12 @@ def show(
     from armature.pictures.facts import facts
     from armature.pictures.folder import Showing
     from armature.pictures.stages import checked, manner
-    from armature.pictures.stills import drawn, saved
+    from armature.pictures.stills import drawn, picture_path, saved
     from armature.pictures.views import named
 
     wanted = checked(_size(size))
     named(view)
+    target = picture_path(out or Path(f"{view}.png"), file)
     tree, commission = _subject(file)
     if age:
         commission = changed(commission, {"pictures.age": age})
@@ -45,7 +46,7 @@ def show(
     blades, frames = plan.meshes(0.12, 20.0), plan.frames(commission.seed)
     showing = Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
     seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
-    path = saved(seen, out or Path(f"{view}.png"))
+    path = saved(seen, target)
     typer.echo(f"wrote {path}: {manner()}")
 
 

@@ -30,6 +30,7 @@ class FileError(ArmatureError, OSError):
     """A file or folder cannot be read or written as asked."""
 
     def __init__(self, path: object, rule: str) -> None:
+        self.path, self.rule = path, rule
         super().__init__(f"{path}: {rule}")
 
 

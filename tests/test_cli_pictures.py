@@ -26,6 +26,29 @@ def test_show_writes_the_picture_asked_for_and_says_how_it_was_drawn(tmp_path: P
         assert seen.size == (160, 120)
 
 
+@pytest.mark.parametrize("name", ["tree.toml", "TREE.txt", "view", "none/q.png"])
+def test_show_writes_over_no_file_that_is_not_a_picture(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.chdir(tmp_path)
+    Path("tree.toml").write_text(SMALL, encoding="utf-8")
+    Path("TREE.txt").write_text("letters", encoding="utf-8")
+    before = {path: path.read_bytes() for path in tmp_path.iterdir()}
+    with pytest.raises(ArmatureError):
+        _run("tree.toml", "--size", "160x120", "--out", name)
+    assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
+
+
+def test_show_never_draws_over_the_commission_it_reads(tmp_path: Path) -> None:
+    for name in ("odd.png", "tree.toml"):
+        (tmp_path / name).write_text(SMALL, encoding="utf-8")
+    (tmp_path / "link.png").symlink_to("tree.toml")
+    for source, out in (("odd.png", "odd.png"), ("tree.toml", "link.png")):
+        with pytest.raises(ArmatureError, match="drawn from"):
+            _run(str(tmp_path / source), "--size", "160x120", "--out", str(tmp_path / out))
+    assert (tmp_path / "odd.png").read_text() == (tmp_path / "tree.toml").read_text() == SMALL
+
+
 @pytest.mark.parametrize("wrong", [("--size", "0x9"), ("--size", "big"), ("--size", "100000x9"), ("--view", "inside")])
 def test_show_refuses_what_cannot_be_drawn(tmp_path: Path, wrong: tuple[str, str]) -> None:
     (tmp_path / "tree.toml").write_text(SMALL, encoding="utf-8")

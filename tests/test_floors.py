@@ -14,7 +14,7 @@ PACKAGE = Path(armature.__file__).parent
 # Lowest first. Names on one line share a floor and do not import each other.
 FLOORS = (
     ("errors", "progress"),
-    ("units", "seeds"),
+    ("units", "seeds", "saving"),
     ("stock", "patina", "base_plate"),
     ("commission",),
     ("centreline",),

@@ -9,6 +9,7 @@ from armature.commission.complaints import nearest
 from armature.commission.named_files import named_files
 from armature.commission.reading import read
 from armature.errors import CommissionError, FileError
+from armature.saving import write_whole
 
 _PACKAGE = Path(armature.__file__).parent
 
@@ -54,10 +55,9 @@ def start_commission(name: str, file: Path) -> list[Path]:
     written: list[Path] = []
     try:
         for origin, target in copies.items():
-            written.append(target)
-            target.write_bytes(origin.read_bytes())
-    except OSError as error:
+            written.append(write_whole(target, origin.read_bytes()))
+    except FileError:
         for target in written:
             target.unlink(missing_ok=True)
-        raise FileError(file, f"cannot be written: {error.strerror}") from None
-    return list(copies.values())
+        raise
+    return written

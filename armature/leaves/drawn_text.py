@@ -48,7 +48,7 @@ def read_designs(file: File) -> tuple[Design, ...]:
         return tuple(_design(row) for row in json.loads(file.read_text(encoding="utf-8")))
     except OSError as error:
         raise FileError(file, f"cannot be read ({error.strerror})") from error
-    except (ValueError, KeyError, TypeError, IndexError) as error:
+    except (ValueError, KeyError, TypeError, IndexError, OverflowError, RecursionError) as error:
         raise FileError(file, "holds no designs") from error
 
 

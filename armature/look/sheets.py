@@ -17,6 +17,7 @@ from armature.look.choosing import tied
 from armature.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of, framed
 from armature.look.skeleton import skeleton_of
 from armature.look.survey import Grown
+from armature.saving import write_whole
 
 _CELL, _HEAD, _FINE, _COLUMNS = (360, 440), 114, 2, 4
 
@@ -92,11 +93,7 @@ def write_survey(
 ) -> list[Path]:
     """Return the files written: survey.csv and sheet.png, each put in place whole."""
     folder.mkdir(parents=True, exist_ok=True)
-    table, sheet = folder / "survey.csv", folder / "sheet.png"
-    aside = folder / ".sheet.png"
-    contact_sheet(commission, found, best, by).save(aside, format="PNG")
-    aside.replace(sheet)
-    aside = folder / ".survey.csv"
-    aside.write_text(survey_csv(found, best), encoding="utf-8")
-    aside.replace(table)
-    return [table, sheet]
+    packed = io.BytesIO()
+    contact_sheet(commission, found, best, by).save(packed, format="PNG")
+    sheet = write_whole(folder / "sheet.png", packed.getvalue())
+    return [write_whole(folder / "survey.csv", survey_csv(found, best).encode()), sheet]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 from collections.abc import Callable, Iterable
 from pathlib import Path
 
@@ -14,6 +15,7 @@ from armature.pictures.lettering import lettered
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import stage
 from armature.pictures.views import camera
+from armature.saving import write_whole
 from armature.tree import Tree
 
 Picture = NDArray[np.uint8]
@@ -46,8 +48,7 @@ def contact_sheet(
         corner = (number % columns * side + 4, number // columns * (side + 26) + 4)
         sheet.paste(Image.fromarray(seen), corner)
         lettered(sheet, (corner[0] + 4, corner[1] + side - 6), titles[number] if titles else str(number + 1), 15)
-    sheet.save(path)
-    return Path(path)
+    return saved(np.asarray(sheet), Path(path))
 
 
 def drawn(
@@ -63,9 +64,21 @@ def drawn(
 
 
 def saved(seen: Picture, path: Path) -> Path:
-    """Return the path to which the picture was written as a PNG."""
-    try:
-        Image.fromarray(seen).save(path, format="PNG", compress_level=4)
-    except OSError as error:
-        raise FileError(path, f"cannot be written: {error.strerror or error}") from None
+    """Return the path to which the picture was written as a PNG, whole or not at all."""
+    packed = io.BytesIO()
+    Image.fromarray(seen).save(packed, format="PNG", compress_level=4)
+    return write_whole(path, packed.getvalue())
+
+
+def picture_path(path: Path, source: Path) -> Path:
+    """Return the path for a picture of what `source` holds.
+
+    Raises FileError where it is no name of a PNG, is the source itself, or lies in no folder.
+    """
+    if path.suffix.lower() != ".png":
+        raise FileError(path, "must end in .png: a picture is written there")
+    if path.exists() and source.exists() and path.samefile(source):
+        raise FileError(path, "is the file that the picture is drawn from")
+    if not path.parent.is_dir():
+        raise FileError(path, "cannot be written: no such folder")
     return path

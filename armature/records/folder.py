@@ -6,7 +6,8 @@
 Everything written into `aside` appears under the target when the block ends; an error inside the block leaves the
 old folder as it was and nothing else behind. `SHA256SUMS` lists what a run wrote, so that the next run can tell the
 program's files from the user's own: those it did not write are carried over (made.csv, notes, photographs), and one
-that it wrote but the user has changed since is kept beside the new one as `NAME.edited.EXT`.
+that it wrote but the user has changed since is kept beside the new one as `NAME.edited.EXT`. A file or folder of the
+user's at the place of a new result stands beside it as `NAME.kept.EXT`.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ import os
 import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 from armature.errors import FileError
 from armature.records.swap import make_aside, put_right, swap_in, unlock
@@ -42,8 +43,10 @@ def job_folder(path: str | os.PathLike[str], at_once: bool = True) -> Iterator[P
         yield aside
         _complete(aside, target)
         swap_in(aside, target, at_once)
+    except FileError as error:
+        raise _told_of(error, aside, target) from None
     except OSError as error:
-        if isinstance(error, FileError) or error.errno not in _DISK:
+        if error.errno not in _DISK:
             raise
         raise FileError(target, f"cannot be written: {error.strerror}") from error
     finally:
@@ -59,7 +62,18 @@ def sums(folder: Path) -> dict[str, str]:
         lines = (folder / SUMS).read_text("utf-8").splitlines()
     except (OSError, UnicodeDecodeError):
         return {}
-    return {line[66:]: line[:64] for line in lines if len(line) > 66}
+    return {line[66:]: line[:64] for line in lines if len(line) > 66 and _is_inside(line[66:])}
+
+
+def _is_inside(name: str) -> bool:
+    path = PurePosixPath(name)
+    return not path.is_absolute() and ".." not in path.parts and "\0" not in name
+
+
+def _told_of(error: FileError, aside: Path, target: Path) -> FileError:
+    """Return an error about a file of the folder aside as one about its place in the target: the other name is gone."""
+    path = Path(str(error.path))
+    return FileError(target / path.relative_to(aside), error.rule) if path.is_relative_to(aside) else error
 
 
 def _checked(path: str | os.PathLike[str]) -> Path:
@@ -110,7 +124,7 @@ def _complete(aside: Path, target: Path) -> None:
 
 
 def _carry_over(old: Path, new: Path) -> None:
-    program = sums(old)
+    program, homes = sums(old), {Path(): new}
     # The user's own first, so that a changed result cannot take one of their names.
     for path in sorted(_files(old), key=lambda path: path.as_posix() in program):
         name = path.as_posix()
@@ -118,13 +132,23 @@ def _carry_over(old: Path, new: Path) -> None:
             continue
         if name in USERS_OWN:
             (new / path).unlink(missing_ok=True)
-        _keep(old / path, _free(new / path, "edited" if name in program else "kept", name in program))
+        place = _home(path.parent, homes) / path.name
+        keep(old / path, _free(place, "edited" if name in program else "kept", name in program))
     for folder, inner, files in os.walk(old):
         if not inner and not files:
-            (new / os.path.relpath(folder, old)).mkdir(parents=True, exist_ok=True)
+            _home(Path(folder).relative_to(old), homes)
 
 
-def _keep(source: Path, place: Path) -> None:
+def _home(folder: Path, homes: dict[Path, Path]) -> Path:
+    """Return where a folder of the user's stands from now on: beside its place where that is a file of this run."""
+    if folder not in homes:
+        place = _home(folder.parent, homes) / folder.name
+        homes[folder] = place if place.is_dir() else _free(place, "kept", False)
+        homes[folder].mkdir(exist_ok=True)
+    return homes[folder]
+
+
+def keep(source: Path, place: Path) -> None:
     """Give a file a second name in the new folder, or copy it where the file system has no second names."""
     place.parent.mkdir(parents=True, exist_ok=True)
     if source.is_symlink():

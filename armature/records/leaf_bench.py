@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import os
 from dataclasses import replace
 from pathlib import Path
 
@@ -19,7 +18,7 @@ from armature.leaves.plan import SPARE, panel_sizes, places_of
 from armature.leaves.plates import Layout, stored_layout
 from armature.leaves.regrading import Regraded, Stamps, regraded
 from armature.records.design import design_json, load
-from armature.records.folder import job_folder, sums
+from armature.records.folder import job_folder, keep, sums
 from armature.records.leaf_grades import bench_texts, read_bench_folder
 from armature.records.leaf_tables import leaves_csv
 from armature.records.leaf_writing import LAYOUT, OUTLINES, write_names
@@ -82,10 +81,10 @@ def _regraded(plan: LeafPlan, commission: Commission, bench: Bench, spares: dict
 def _link(job: Path, aside: Path) -> None:
     """Give the files of the last run a second name aside; the user's own are carried over by the folder itself."""
     for name in sums(job):
-        source, place = job / name, aside / name
-        if source.is_file():
-            place.parent.mkdir(parents=True, exist_ok=True)
-            os.link(source, place)
+        source = job / name
+        # What a link leads out of the job stays behind that link, which is carried over.
+        if source.is_file() and source.resolve().is_relative_to(job.resolve()):
+            keep(source, aside / name)
 
 
 def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded) -> None:
@@ -96,6 +95,7 @@ def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded)
         folder / "leaves.csv": leaves_csv(plan),
         **{folder / name: text for name, text in bench_texts(bench, plan).items()},
     }
+    folder.mkdir(exist_ok=True)
     for path, text in texts.items():
         # What is linked must not be written through: the old folder stands until the new one is whole.
         path.unlink(missing_ok=True)

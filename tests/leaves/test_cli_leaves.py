@@ -1,6 +1,7 @@
 """Grades taken in as the bench does it, and what is wrong with a commission's files told before anything is grown."""
 
 import csv
+import errno
 import hashlib
 import shutil
 from collections import Counter
@@ -75,6 +76,35 @@ def test_scrap_with_a_spare_keeps_its_name_and_nothing_is_cut_again(
     assert [s["leaf"] for s in swaps] == [leaf]
     assert swaps[0]["spare"] in spares_of(home, design_of(home, leaf))
     assert rows(home / "job" / "leaves" / "again.csv") == []
+
+
+@pytest.mark.parametrize(
+    "listed", [None, b"\xff\xfe\0", b"", b"0" * 64 + b"  ../secret\n", b"0" * 64 + b"  /etc/hostname\n"]
+)
+def test_grades_are_taken_into_a_job_whose_sums_are_lost_or_changed(home: Path, listed: bytes | None) -> None:
+    """Nothing that the job holds is lost, and nothing outside it is touched."""
+    before, sums = hung(home), home / "job" / "SHA256SUMS"
+    (home / "secret").write_text("mine")
+    outlines = (home / "job" / "leaves" / "outlines.json").read_bytes()
+    sums.unlink()
+    if listed is not None:
+        sums.write_bytes(listed)
+    held = {path.relative_to(home) for path in home.rglob("*") if path.is_file()}
+    assert graded(home, f"leaf,grade\n{min(before)},scrap\n") == 0
+    assert hung(home) == before
+    assert (home / "job" / "leaves" / "outlines.json").read_bytes() == outlines
+    assert held <= {path.relative_to(home) for path in home.rglob("*") if path.is_file()}
+    assert (home / "secret").read_text() == "mine"
+
+
+def test_grades_are_taken_in_where_files_have_no_second_names(home: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    def refused(*_: object) -> None:
+        raise OSError(errno.EPERM, "Operation not permitted")
+
+    monkeypatch.setattr("os.link", refused)
+    before = hung(home)
+    assert graded(home, f"leaf,grade\n{min(before)},scrap\n") == 0
+    assert hung(home) == before
 
 
 def test_the_next_makes_keep_grades_names_and_what_waits(home: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from armature.errors import FileError
-from armature.records.folder import SUMS, job_folder
+from armature.records.folder import SUMS, job_folder, sums
 from armature.records.swap import swap_in
 
 HERE = Path(__file__).parent
@@ -113,6 +113,40 @@ def test_a_users_file_with_the_name_of_a_new_result_is_not_lost(tmp_path: Path) 
     make(job, bars="new")
     assert (job / "bars.csv").read_text() == "new"
     assert (job / "bars.kept.csv").read_text() == "my own list"
+
+
+def test_a_users_folder_or_file_at_the_place_of_a_new_result_stands_beside_it(tmp_path: Path) -> None:
+    job = tmp_path / "job"
+    make(job, members="old")
+    (job / "design.json").write_text("old")
+    (job / "bends.csv" / "deep").mkdir(parents=True)
+    (job / "bends.csv" / "deep" / "note").write_text("mine")
+    (job / "joints.csv").mkdir()
+    (job / SUMS).unlink()
+    (job / SUMS).mkdir()
+    (job / "mesh").write_text("my own file")
+    for _ in range(2):
+        with job_folder(job) as aside:
+            (aside / "mesh").mkdir()
+            for name in ("members.csv", "bends.csv", "joints.csv", "mesh/tree.glb"):
+                (aside / name).write_text("new")
+    kept = ["bends.kept.csv", "bends.kept.csv/deep", "bends.kept.csv/deep/note", "joints.kept.csv", "mesh.kept"]
+    assert set(kept) < set(names(job))
+    assert (job / "bends.kept.csv" / "deep" / "note").read_text() == "mine"
+    assert (job / "mesh.kept").read_text() == "my own file"
+    assert (job / "bends.csv").read_text() == (job / "joints.csv").read_text() == "new"
+
+
+def test_sums_name_no_file_outside_the_folder(tmp_path: Path) -> None:
+    make(tmp_path, members="tag")
+    with (tmp_path / SUMS).open("a") as listed:
+        listed.writelines(f"{'0' * 64}  {name}\n" for name in ("../secret", "/etc/hostname", "mesh/../../secret"))
+    assert list(sums(tmp_path)) == ["members.csv"]
+
+
+def test_an_error_about_a_file_names_its_place_in_the_target(tmp_path: Path) -> None:
+    with pytest.raises(FileError, match=r"^[^.]*/job/mesh/a: is bad$"), job_folder(tmp_path / "job") as aside:
+        raise FileError(aside / "mesh" / "a", "is bad")
 
 
 def test_the_users_list_of_made_bars_is_never_replaced(tmp_path: Path) -> None:

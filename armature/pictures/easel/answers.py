@@ -20,6 +20,7 @@ from armature.pictures.easel.sketch import sketch
 from armature.pictures.easel.works import Works
 from armature.pictures.page import viewer_script, web
 from armature.records.named import carry_named_files
+from armature.saving import write_whole
 from armature.tree import RANKS
 
 _PAGE_POLICY = (
@@ -257,7 +258,7 @@ def _save(studio: Studio, session: Session, asked: Asked) -> Answer:
     path = studio.jobs / (name if name.endswith(".toml") else f"{name}.toml")
     try:
         studio.jobs.mkdir(parents=True, exist_ok=True)
-        path.write_text(session.text(), encoding="utf-8")
+        write_whole(path, session.text().encode())
         carry_named_files(studio.jobs, studio.jobs, session.present().commission, replaces=False)
     except FileError:
         raise

@@ -1,0 +1,43 @@
+"""Single files, written whole or not at all: what stood under the name stays until the new one is on the disk."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+from armature.errors import FileError
+
+
+def write_whole(path: Path, content: bytes) -> Path:
+    """Return the path, with the content in it: written aside in the same folder, then moved into place in one step.
+
+    A link is followed, and rights are kept. Raises FileError in one line, the old file untouched and nothing left
+    beside it, where the file cannot be written or is a folder or a device.
+    """
+    try:
+        place = Path(os.path.realpath(path))
+        if place.exists() and not place.is_file():
+            raise FileError(path, "is a folder or a device, where a file is wanted")
+        _replaced(place, content)
+    except FileError:
+        raise
+    except (OSError, ValueError) as error:
+        raise FileError(path, f"cannot be written: {getattr(error, 'strerror', None) or error}") from None
+    return path
+
+
+def _replaced(place: Path, content: bytes) -> None:
+    aside = place.with_name(f".{place.name[:100]}.{os.getpid()}.part")
+    try:
+        with aside.open("wb") as stream:
+            stream.write(content)
+            stream.flush()
+            # A full disk may tell only now, and after a power cut the new name must not hold an empty file.
+            os.fsync(stream.fileno())
+        if place.exists():
+            shutil.copymode(place, aside)
+        aside.replace(place)
+    except BaseException:
+        aside.unlink(missing_ok=True)
+        raise
