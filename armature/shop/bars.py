@@ -115,7 +115,7 @@ def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
     >>> three = Pieces(np.array(["A", "B", "C"]), np.full(3, 12.0), np.zeros(3), np.array([3000.0, 2900.0, 2995.0]))
     >>> plan = bar_plan(three, Yard((6000.0,)))
     >>> [bar.tags for bar in plan.bars], plan.sizes[0].proof
-    ([('A', 'C'), ('B',)], 'bound met')
+    ([('A', 'B'), ('C',)], 'bound met')
     """
     longest = max(yard.lengths_mm) - yard.end_trim_mm
     sawn = np.ceil(np.round(pieces.lengths / yard.step_mm, 6)) * yard.step_mm

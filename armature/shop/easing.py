@@ -15,6 +15,7 @@ def eased(bars: Bars, pieces: Ints, capacity: int, slack: int) -> Bars:
     A filling for shorter bars that needs no more of them leaves the difference on every one. Bars that are not filled
     anew keep theirs; the least slack of the answer is never under that of `bars`.
 
+    >>> import numpy as np
     >>> pieces = np.array([50, 49, 30, 20])
     >>> eased([[0, 1], [2, 3]], pieces, 100, 30)
     [[0, 3], [1, 2]]

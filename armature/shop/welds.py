@@ -62,7 +62,7 @@ def fillet_step(paper: Paper) -> float:
 def upward(legs: Floats, step: float) -> Floats:
     """Return legs (M,) mm rounded up to whole steps.
 
-    >>> upward(np.array([3.2, 4.7625, 5.0]), 1.5875).tolist()
+    >>> upward(np.array([3.2, 4.7625, 5.0]), 1.5875).round(4).tolist()
     [3.175, 4.7625, 6.35]
     """
     return np.asarray(np.ceil((legs - _GAUGE) / step - 1e-9) * step)
