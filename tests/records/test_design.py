@@ -11,7 +11,9 @@ import numpy as np
 import pytest
 
 import armature
+from armature.commission import read
 from armature.errors import FileError
+from armature.grow import grow
 from armature.records.design import design_json, load
 from armature.tree import Leaves, Tree
 from tests.records.commissions import gate_rowan
@@ -42,7 +44,7 @@ def test_any_double_and_any_name_survives(tmp_path: Path) -> None:
     tree = random_tree(200, 5)
     leaves = tree.leaves
     names = np.array(["Zoë", 'a "b"', "李", "\U0001f333", "tab\there"] * len(leaves))[: len(leaves)]
-    stations = rng.standard_normal(len(leaves)) * 10.0 ** rng.integers(-300, 300, len(leaves))
+    stations = rng.uniform(0.0, 1.0, len(leaves)) * 10.0 ** rng.integers(-300, 2, len(leaves))
     odd = tree.hung(Leaves(leaves.tags, leaves.twigs, stations, leaves.designs, names))
     assert load(saved(tmp_path, design_json(odd, gate_rowan())))[0].same_as(odd)
 
@@ -51,6 +53,23 @@ def test_a_loaded_array_has_the_type_it_was_grown_with(tmp_path: Path) -> None:
     tree = load(saved(tmp_path, design_json(random_tree(8), gate_rowan())))[0]
     assert (str(tree.parents.dtype), str(tree.stations.dtype), tree.tags.dtype.kind) == ("int64", "float64", "U")
     assert tree.chains.vertices.shape[1] == 3
+
+
+@pytest.mark.parametrize(
+    "more",
+    [
+        "growth.branchlets = 8",
+        'steel.trunk = "pipe"\nsteel.limbs = "pipe"\nsteel.pipes = [{outside = "34 mm", wall = "3 mm"}]',
+        "growth.limb.bends = 12\ngrowth.twig.bends = 12\ngrowth.limb.sinuosity = 1.15\ngrowth.twig.sinuosity = 1.15",
+        'canopy.habit = "pendulous"\ngrowth.pipe_exponent = 1.2',
+        'shop.bend_factor = 10\nshop.least_bend = "1 deg"',
+    ],
+)
+def test_whatever_is_grown_can_be_loaded_again(tmp_path: Path, more: str) -> None:
+    text = 'title = "T"\ncanopy.height = "3 m"\ngrowth.limbs = 2\ngrowth.branches = 6\ngrowth.twigs = 24\n'
+    commission = read(text + more + "\n")
+    tree = grow(commission)
+    assert load(saved(tmp_path, design_json(tree, commission)))[0].same_as(tree)
 
 
 def refused(path: Path, rule: str) -> None:
@@ -64,6 +83,12 @@ def test_every_way_of_cutting_the_file_short_is_refused_in_one_line(tmp_path: Pa
     text = design_json(gallows(), gate_rowan())
     for end in range(0, len(text) - 2, 97):
         refused(saved(tmp_path, text[:end]), "cut short or broken")
+
+
+def corners(data: dict[str, Any], limb: list[list[float]], radius: float = 0.0) -> None:
+    """Give the limb of the gallows other corners, and a bend at the middle one."""
+    chains = data["tree"]["chains"]
+    chains.update(offsets=[0, 2, 5], vertices=[*chains["vertices"][:2], *limb], radii=[0, 0, 0, radius, 0])
 
 
 Change = Callable[[dict[str, Any]], object]
@@ -95,6 +120,35 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "offsets short": (lambda d: d["tree"]["chains"].update(offsets=[0, 2]), "offsets must run from 0"),
     "a leaf on nothing": (lambda d: d["tree"]["leaves"].update(twigs=[7]), "must name rows of members"),
     "a negative setback": (lambda d: d["tree"]["setbacks"].__setitem__(1, -1.0), "must not be negative"),
+    "a fold": (
+        lambda d: corners(d, [[10, 0, 800], [300, 0, 800], [10, 0, 800.01]]),
+        "A: a corner folds back on itself",
+    ),
+    "a bend too wide": (lambda d: corners(d, [[10, 0, 800], [300, 0, 800], [300, 9, 800]], 20.0), "A: bends overlap"),
+    "a bend of a thousand km": (
+        lambda d: corners(d, [[10, 0, 800], [300, 0, 800], [510, 0, 800.001]], 1e9),
+        "tree.chains.radii must lie within 200 m",
+    ),
+    "a corner on the moon": (
+        lambda d: corners(d, [[10, 0, 800], [300, 0, 1e12], [510, 0, 800]]),
+        "tree.chains.vertices must lie within 200 m",
+    ),
+    "a corner at the end of numbers": (
+        lambda d: corners(d, [[10, 0, 800], [1e308, 0, 0], [510, 0, 800]]),
+        "tree.chains.vertices must lie within 200 m",
+    ),
+    "a joint far out": (lambda d: d["tree"]["stations"].__setitem__(1, 1200.0), "A: a station lies past the end"),
+    "a setback far out": (lambda d: d["tree"]["setbacks"].__setitem__(1, 1e9), "tree.setbacks must lie within 200 m"),
+    "a taper past the tip": (lambda d: d["tree"]["taper_starts"].__setitem__(1, 900.0), "A: a station lies past"),
+    "too thick": (lambda d: d["tree"]["start_diameters"].__setitem__(1, 1e308), "start_diameters must be at most 600"),
+    "thicker than its bar": (lambda d: d["tree"]["start_diameters"].__setitem__(1, 11.0), "A: no member is thicker"),
+    "stock of no size": (lambda d: d["tree"]["stock_diameters"].__setitem__(1, 1e-9), "A: stock must be at least 0.5"),
+    "a pipe without a bore": (lambda d: d["tree"]["walls"].__setitem__(1, 5.0), "A: walls must be under half"),
+    "a tag of a page": (lambda d: d["tree"]["tags"].__setitem__(1, "A" * 5000), "tree.tags: 'A{40}' is no tag"),
+    "a tag that is a path": (lambda d: d["tree"]["tags"].__setitem__(1, "../x"), "tree.tags: '../x' is no tag"),
+    "a leaf without a tag": (lambda d: d["tree"]["leaves"].update(tags=[""]), "tree.leaves.tags: '' is no tag"),
+    "a leaf past its twig": (lambda d: d["tree"]["leaves"].update(stations=[900.0]), "must lie on the twig"),
+    "a design far out": (lambda d: d["tree"]["leaves"].update(designs=[10**15]), "designs must count from 1, to 5000"),
     "half a character": (lambda d: d["tree"]["leaves"].update(names=["\ud83c"]), "names holds half a character"),
     "commission": (lambda d: d["commission"]["growth"].update(twigs=-3), "is broken: commission.growth.twigs"),
     "no commission": (lambda d: d.pop("commission"), "is broken: commission"),
