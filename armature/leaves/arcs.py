@@ -7,6 +7,7 @@ K points; the piece from point k to point k+1 carries `bulges[k]`, the tangent o
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -16,7 +17,7 @@ Points = NDArray[np.float64]
 _FLAT = 1e-9
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Path:
     """A chain of straights and arcs in the plane.
 
@@ -57,14 +58,20 @@ def path_centroid(path: Path) -> Points:
     return moment / area
 
 
+@lru_cache(maxsize=4096)
 def flattened(path: Path, chord_error: float = 0.05) -> Points:
-    """Return points (N, 2) whose chords stay within `chord_error` mm of the path; a closed path is not repeated."""
+    """Return points (N, 2) whose chords stay within `chord_error` mm of the path; a closed path is not repeated.
+
+    The same path is asked for on every leaf of its design: the points are kept, and cannot be written to.
+    """
     start, end, bulge = _pieces(path)
     out = [start[:1]] if len(start) else [path.points]
     for a, b, k in zip(start, end, bulge, strict=True):
         out.append(_arc_points(a, b, float(k), chord_error))
     points = np.concatenate(out)
-    return points[:-1] if path.closed else points
+    points = points[:-1] if path.closed else points
+    points.setflags(write=False)
+    return points
 
 
 def polygon(path: Path, chord_error: float = 0.05) -> Polygon:

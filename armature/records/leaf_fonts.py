@@ -24,6 +24,8 @@ OTHERS = (
 )
 
 BOX = "\u25af"
+# Below this stand the Latin letters whole, accents and all: they need neither shaping nor a second font.
+_SHAPED = "\u0250"
 
 
 def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
@@ -53,6 +55,11 @@ def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
 
 def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
     """Write text from x mm with its baseline at y mm, each sign in the first font that has it."""
+    if text.isprintable() and all(sign < _SHAPED for sign in text):
+        pdf.set_text_shaping(False)
+        pdf.text(x, y, text)
+        pdf.set_text_shaping(True)
+        return
     # `text` of the library knows no second fonts; a cell does, and sets its baseline 0.3 of the size under its middle.
     pdf.c_margin = 0.0
     pdf.set_xy(x, y - 0.8 * pdf.font_size)
