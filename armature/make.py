@@ -265,9 +265,9 @@ def _foliage(plans: Plans, commission: Commission) -> Foliage:
     return Foliage(blades, plans.tree.leaves.designs - 1, frames[:, :3, :3], frames[:, :3, 3])
 
 
-def _blades(plans: Plans, commission: Commission) -> list[LeafMesh]:
+def _blades(plans: Plans, commission: Commission, rows: int = 15) -> list[LeafMesh]:
     outline = commission.leaves.outline
-    return plans.leaves.meshes(outline.dish, outline.curl)
+    return plans.leaves.meshes(outline.dish, outline.curl, rows)
 
 
 def _frames(plans: Plans, commission: Commission) -> Floats:
@@ -290,5 +290,6 @@ def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> Non
         _blades(plans, commission),
         _frames(plans, commission),
         plate_mm=_foot_width(plans, commission),
+        far_blades=_blades(plans, commission, rows=6),
     )
     write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share))

@@ -60,9 +60,10 @@ class LeafPlan:
     sheet_kg_m2: float
     bench: Bench
 
-    def meshes(self, dish: float, curl_deg: float) -> list[LeafMesh]:
-        """Return one dished blade for each design, for pictures and mesh files."""
-        return [leaf_mesh(design, dish, float(np.deg2rad(curl_deg))) for design in self.designs]
+    def meshes(self, dish: float, curl_deg: float, rows: int = 15) -> list[LeafMesh]:
+        """Return one dished blade for each design, for pictures and mesh files; rows: of inner points along a leaf."""
+        curl = float(np.deg2rad(curl_deg))
+        return [leaf_mesh(design, dish, curl, design.length / rows) for design in self.designs]
 
     def frames(self, seed: int) -> Floats:
         """Return how each leaf hangs: (L, 4, 4), from its mesh's frame to the tree's, mm."""

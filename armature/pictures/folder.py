@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
@@ -36,8 +36,10 @@ _FRAMES = {
 
 @dataclass(frozen=True)
 class Showing:
-    """A tree and how it hangs its leaves: blades by design, and frames (L, 4, 4) from a blade to the tree; plain ones
-    if not given. plate_mm: width of the base plate, five trunks where it is not given.
+    """A tree and how it hangs its leaves.
+
+    blades: by design, frames: (L, 4, 4) from a blade to the tree; plain ones if not given. plate_mm: width of the base
+    plate, five trunks where it is not given. far_blades: blades of fewer triangles, for the film.
     """
 
     tree: Tree
@@ -46,6 +48,7 @@ class Showing:
     blades: Sequence[Sheet] | None = None
     frames: Floats | None = None
     plate_mm: float | None = None
+    far_blades: Sequence[Sheet] | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -97,7 +100,8 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
     if asked.turntable:
         told("film", 0.5)
         # Walking round with the camera, the figure would pass before the tree and leave the picture.
-        turning = showing.scene(fine=0.6, rays=12).without("figure")
+        far = replace(showing, blades=showing.far_blades or showing.blades)
+        turning = far.scene(fine=0.6, rays=12).without("figure")
         film = folder / "turntable.mp4"
         side, frames = asked.turntable_side, asked.turntable
         paths += turntable(turning, film, side, frames, lambda share: told("film", 0.5 + 0.5 * share), asked.gif)

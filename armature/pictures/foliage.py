@@ -131,11 +131,15 @@ def hangings(tree: Tree) -> tuple[Floats, Floats]:
     return np.stack([across, np.cross(up, across), up], axis=-1), low
 
 
-def loops(tree: Tree, frames: Floats | None = None, corners: int = 14, sides: int = 5) -> Part | None:
-    """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs."""
+def loops(tree: Tree, frames: Floats | None = None, fine: float = 1.0) -> Part | None:
+    """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs.
+
+    fine: factor on the corners round a loop and its wire.
+    """
     count = len(tree.leaves)
     if not count:
         return None
+    corners, sides = max(round(15.0 * fine), 6), max(round(5.5 * fine), 3)
     turns, low = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
     high = tree.hang_points
     round_, across = 2.0 * np.pi * np.arange(corners) / corners, 2.0 * np.pi * np.arange(sides) / sides

@@ -61,7 +61,9 @@ def staged(
     """
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = [foliage(tree, age, blades, frames, metal), loops(tree, frames) if with_loops else None] if leaves else []
+    hung = (
+        [foliage(tree, age, blades, frames, metal), loops(tree, frames, fine) if with_loops else None] if leaves else []
+    )
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
