@@ -22,6 +22,10 @@ def judge(
     from armature.look import judged
     from armature.look.words import in_words, judged_as
 
+    if out is not None:
+        from armature.records.beside import beside_a_job
+
+        beside_a_job(out)
     tree, repairs = _subject(file)
     verdict = judged(tree)
     for repair in repairs:

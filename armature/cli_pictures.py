@@ -10,6 +10,7 @@ import typer
 
 if TYPE_CHECKING:
     from armature.commission import Commission
+    from armature.leaves import LeafPlan
     from armature.pictures.easel import Settled, Standing, Works
     from armature.progress import Told
     from armature.strength.assess import Assessment
@@ -29,7 +30,6 @@ def show(
 ) -> None:
     """Draw one picture of a tree."""
     from armature.commission import changed
-    from armature.leaves import plan_leaves
     from armature.pictures.facts import facts
     from armature.pictures.folder import Showing
     from armature.pictures.stages import checked, manner
@@ -39,15 +39,15 @@ def show(
     wanted = checked(_size(size))
     named(view)
     target = picture_path(out or Path(f"{view}.png"), file)
-    tree, commission = _subject(file)
+    plan, commission, stage_of_work = _subject(file)
     if age:
         commission = changed(commission, {"pictures.age": age})
-    plan = plan_leaves(commission, tree, plates=False)
-    blades, frames = plan.meshes(0.12, 20.0), plan.frames(commission.seed)
+    outline = commission.leaves.outline
+    blades, frames = plan.meshes(outline.dish, outline.curl), plan.frames(commission.seed)
     showing = Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
     seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
     path = saved(seen, target)
-    typer.echo(f"wrote {path}: {manner()}")
+    typer.echo(f"wrote {path}: {stage_of_work}; {manner()}")
 
 
 def easel(
@@ -144,13 +144,19 @@ def _size(text: str) -> tuple[int, int]:
     return int(found[1]), int(found[2])
 
 
-def _subject(file: Path) -> tuple[Tree, Commission]:
-    """Return tree and commission of a file: grown from a commission, read from a design."""
+def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
+    """Return the tree with its leaves, its commission, and how far the work is: a commission is grown, a design shown
+    as it stands.
+    """
     from armature.commission import read
     from armature.grow import grow
+    from armature.leaves import plan_leaves
     from armature.records import load
+    from armature.records.leaf_finished import finished_leaves
 
     if file.is_dir() or file.suffix.lower() == ".json":
-        return load(file)
+        tree, commission = load(file)
+        return finished_leaves(file, tree, commission, plates=False), commission, "the design as it stands"
     commission = read(file)
-    return grow(commission), commission
+    plan = plan_leaves(commission, grow(commission), plates=False)
+    return plan, commission, "as grown, before mending and sizing"

@@ -35,19 +35,19 @@ def papers(
     design: Annotated[Path, typer.Argument(help="Job folder or design.json whose papers are wanted.")],
     out: Annotated[Path, typer.Option(help="Folder to write bars.csv and shop/ into.")] = Path("papers"),
 ) -> None:
-    """Print the shop's papers of a design again: cards, tags, templates, station sheets, erection, estimate."""
-    from armature.records.design import load
+    """Print the shop's papers of a design again, as it stands: cards, tags, templates, stations, erection, estimate."""
+    from armature.make import replanned
+    from armature.progress import progress
+    from armature.records.beside import beside_a_job
     from armature.records.folder import job_folder
-    from armature.records.shop_needed import needed_plate, needed_welds
     from armature.records.shop_writing import shop_finding, write_shop
-    from armature.shop import shop_plan
 
-    tree, commission = load(design)
-    folder = design if design.is_dir() else design.parent
-    needed, plate = needed_welds(folder, tree), needed_plate(folder)
-    with job_folder(out) as aside:
-        plan = shop_plan(tree, commission, needed=needed, plate=plate)
-        write_shop(aside, plan)
+    beside_a_job(out)
+    with progress(design.resolve().name) as told:
+        plan = replanned(design, told)
+        told("papers", 0.5)
+        with job_folder(out) as aside:
+            write_shop(aside, plan)
     typer.echo(shop_finding(plan).verdict)
     for fault in plan.faults:
         typer.echo(f"- {fault}")

@@ -33,6 +33,7 @@ from armature.pictures.ratios import draw_ratios
 from armature.progress import Told
 from armature.records import job_folder, load
 from armature.records.foliage import Foliage
+from armature.records.leaf_finished import finished_leaves
 from armature.records.leaf_grades import read_bench_folder
 from armature.records.leaf_writing import LAYOUT, leaf_finding, write_leaves
 from armature.records.named import carry_named_files
@@ -43,7 +44,7 @@ from armature.shop import ShopPlan, shop_plan
 from armature.shop.labour import LeafWork
 from armature.strength import assessed, page, record, strengthened
 from armature.strength.assess import Assessment
-from armature.strength.findings import foot_anchors
+from armature.strength.foot import foot_anchors
 from armature.tree import Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
@@ -148,12 +149,32 @@ def planned(
     shop = None
     if "shop" not in skip:
         told("shop", 0.5)
-        # How far each tip swings against its own foot: what neighbours see of the wind.
-        sway = None if strength is None else np.nan_to_num(strength.service.bends * tree.lengths)
-        welds = None if strength is None else (strength.welds.leg, strength.welds.is_groove)
-        shop = shop_plan(tree, commission, sway, _leaf_work(leaves), welds, _plate(strength), _bending(strength))
+        shop = _shopped(commission, leaves, strength)
     verdict = mending.after if mending is not None and tree is planned_tree else judged(tree)
     return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
+
+
+def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan:
+    """Return the shop's plan of a finished design, a job folder or its design.json: its tree and leaves as they are.
+
+    Nothing is grown, mended, hung or made thicker; what strength asks is worked out anew, so that the plan of a job
+    folder is the one that `make` wrote its papers from.
+    """
+    told("leaves", 0.0)
+    tree, commission = load(design)
+    leaves = finished_leaves(design, tree, commission)
+    told("strength", 0.1)
+    strength = assessed(tree, commission, leaves.hung.masses, leaves.hung.areas)
+    told("shop", 0.3)
+    return _shopped(commission, leaves, strength)
+
+
+def _shopped(commission: Commission, leaves: LeafPlan, found: Assessment | None) -> ShopPlan:
+    tree = leaves.tree
+    # How far each tip swings against its own foot: what neighbours see of the wind.
+    sway = None if found is None else np.nan_to_num(found.service.bends * tree.lengths)
+    welds = None if found is None else (found.welds.leg, found.welds.is_groove)
+    return shop_plan(tree, commission, sway, _leaf_work(leaves), welds, _plate(found), _bending(found))
 
 
 def _plate(found: Assessment | None) -> tuple[float, float] | None:

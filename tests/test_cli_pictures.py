@@ -1,14 +1,22 @@
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 import typer
 from PIL import Image
 from typer.testing import CliRunner
 
 from armature.cli_pictures import show
+from armature.commission import changed, read
 from armature.errors import ArmatureError
+from armature.grow import grow
+from armature.leaves import plan_leaves
+from armature.pictures import Showing
+from armature.pictures.scene import Scene
+from armature.records.design import design_json
 from tests.pictures.scenes import SMALL
 
 
@@ -55,3 +63,33 @@ def test_show_refuses_what_cannot_be_drawn(tmp_path: Path, wrong: tuple[str, str
     with pytest.raises(ArmatureError):
         _run(str(tmp_path / "tree.toml"), *wrong, "--out", str(tmp_path / "q.png"))
     assert not (tmp_path / "q.png").exists()
+
+
+def test_a_design_is_shown_as_it_hangs_with_its_own_dish(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """No leaf is moved, and the blades are hollowed as the commission says; a commission says that it is only grown."""
+    tree = grow(read(SMALL))
+    # Two leaves at one place strike each other, and planned anew one of them would move.
+    stations = tree.leaves.stations.copy()
+    first = np.flatnonzero(np.diff(tree.leaves.twigs) == 0)[0]
+    stations[first + 1] = stations[first] + 1.0
+    tight = tree.hung(replace(tree.leaves, stations=stations))
+    dished = changed(read(SMALL), {"leaves.outline.dish": 0.4})
+    (tmp_path / "design.json").write_text(design_json(tight, dished), encoding="utf-8")
+    seen: list[Showing] = []
+    whole = Showing.scene
+
+    def overheard(own: Showing, leaves: bool = True) -> Scene:
+        seen.append(own)
+        return whole(own, leaves)
+
+    monkeypatch.setattr(Showing, "scene", overheard)
+    said = _run(str(tmp_path / "design.json"), "--size", "160x120", "--out", str(tmp_path / "d.png"))
+    assert "the design as it stands" in said
+    assert seen[0].tree.same_as(tight)
+    assert not plan_leaves(dished, tight, plates=False).tree.same_as(tight)
+    flat = plan_leaves(read(SMALL), tight, plates=False).meshes(0.0, dished.leaves.outline.curl)[0].vertices
+    blade = seen[0].blades[0].vertices if seen[0].blades else flat
+    assert np.ptp(blade[:, 1] - flat[:, 1]) > 0.05 * np.ptp(flat[:, 0])
+    (tmp_path / "tree.toml").write_text(SMALL, encoding="utf-8")
+    said = _run(str(tmp_path / "tree.toml"), "--size", "160x120", "--out", str(tmp_path / "c.png"))
+    assert "as grown, before mending and sizing" in said

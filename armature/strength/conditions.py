@@ -9,6 +9,7 @@ from armature.commission import Commission
 from armature.commission.site import Tie
 from armature.stock import Grade, grade
 from armature.strength import asce7
+from armature.units import System
 
 
 @dataclass(frozen=True)
@@ -26,6 +27,7 @@ class Conditions:
 
     wind_speed, exposure, ice, ice_wind are None where nobody gave them: what depends on them is then not checked, and
     the verdict says so, because a guessed wind could hurt someone. All other gaps are filled and listed in `assumed`.
+    units: of the shop, whose plates are on hand. foot_width: of the base plate, None where it is cut to the anchors.
     """
 
     standard: str
@@ -45,6 +47,8 @@ class Conditions:
     corrosivity: str
     years: int
     ties: tuple[Tie, ...]
+    units: System
+    foot_width: float | None
     assumed: tuple[Assumption, ...]
 
     @property
@@ -88,6 +92,8 @@ def conditions(commission: Commission) -> Conditions:
     return Conditions(
         grade=grade(commission.steel.grade),
         leaf_metal=commission.leaves.metal,
+        units=commission.units,
+        foot_width=commission.shop.transport.foot_width,
         assumed=(*assumed, *_always(american)),
         **values,
         **{key: getattr(site, key) for key in kept},

@@ -8,9 +8,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.strength.assess import Assessment
-from armature.strength.base import Anchors, Footing, anchors, footing
+from armature.strength.check import Check
 from armature.strength.cuts import member_worst
 from armature.strength.fatigue import STREAMING
+from armature.strength.foot import foot_checks
 from armature.strength.second_order import LIMIT
 from armature.strength.worst import CHECKS
 
@@ -30,25 +31,6 @@ _SWINGING = (
 
 
 @dataclass(frozen=True)
-class Check:
-    """One clause at its worst place: value against limit in `unit`, their ratio, member and case, members over 1.
-
-    aside: why it does not count for the verdict; empty where it does.
-    """
-
-    clause: str
-    title: str
-    value: float
-    limit: float
-    unit: str
-    ratio: float
-    member: str
-    case: str
-    over: tuple[str, ...]
-    aside: str = ""
-
-
-@dataclass(frozen=True)
 class Verdict:
     """`word` is "passes", "fails" or "not proven"; reasons say why, worst first; gaps what was not checked at all."""
 
@@ -60,8 +42,7 @@ class Verdict:
 def checks(found: Assessment) -> list[Check]:
     """Return all checks, the worst first."""
     rows = [_section_check(found, name) for name in CHECKS]
-    rows += [_weld_check(found), _base_metal_check(found), _order_check(found), _anchor_check(found)]
-    rows += [_footing_check(found)]
+    rows += [_weld_check(found), _base_metal_check(found), _order_check(found), *foot_checks(found)]
     if found.fatigue is not None:
         rows += [_fatigue_check(found, bound) for bound in found.fatigue.gust_range]
     return sorted(rows, key=lambda row: -row.ratio)
@@ -152,49 +133,6 @@ def _order_check(found: Assessment) -> Check:
     )
 
 
-def foot_anchors(found: Assessment) -> Anchors:
-    """Return the anchors of the base plate, for the strength combinations."""
-    strength = {combo.name for combo in found.combos if combo.is_strength}
-    chosen = [each for each in found.base if each.name in strength]
-    return anchors(chosen, float(found.tree.start_diameters[0]), float(found.yields[0]))
-
-
-def foot_footing(found: Assessment) -> Footing:
-    """Return the footing, for the service combinations."""
-    strength = {combo.name for combo in found.combos if combo.is_strength}
-    return footing([each for each in found.base if each.name not in strength], found.held.soil_bearing)
-
-
-def _anchor_check(found: Assessment) -> Check:
-    rods = foot_anchors(found)
-    return Check(
-        clause="AISC 360-16 J3.6, J3.7; AISC Design Guide 1",
-        title=f"anchors, {rods.count} of {rods.diameter_mm:g} mm on a circle of {rods.circle_mm:.0f} mm, steel alone",
-        value=rods.tension_n / 1000.0,
-        limit=rods.tension_n / 1000.0 / max(rods.ratio, 1e-9),
-        unit="kN tension",
-        ratio=rods.ratio,
-        member=str(found.tree.tags[0]),
-        case="strength combinations",
-        over=(str(found.tree.tags[0]),) if rods.ratio > 1.0 else (),
-    )
-
-
-def _footing_check(found: Assessment) -> Check:
-    foot = foot_footing(found)
-    return Check(
-        clause="overturning about the edge, safety 1.5 (IBC 1807.2.3); a first pass",
-        title=f"footing {foot.side_mm / 1000:.2f} m square, {foot.depth_mm / 1000:.2f} m deep",
-        value=foot.safety,
-        limit=1.5,
-        unit="safety",
-        ratio=1.5 / max(foot.safety, 1e-9),
-        member=str(found.tree.tags[0]),
-        case="service combinations",
-        over=(str(found.tree.tags[0]),) if foot.safety < 1.5 else (),
-    )
-
-
 def _fatigue_check(found: Assessment, bound: str) -> Check:
     assert found.fatigue is not None
     ratio = found.fatigue.ratio(bound)
@@ -225,6 +163,8 @@ def gaps(found: Assessment) -> tuple[str, ...]:
         said.append("not checked for ice: site.ice is missing (0 where none forms)")
     elif held.ice > 0.0 and held.ice_wind is None:
         said.append("not checked for ice: site.ice_wind, the wind that comes with it, is missing")
+    if held.foot_width == 0.0:
+        said.append("not checked at the foot: shop.transport.foot_width is 0, so that there is no plate to hold it")
     return tuple(said)
 
 

@@ -141,13 +141,21 @@ def _foot(said: Mapping[str, Any]) -> str:
     rods, block = said["foot"]["anchors"], said["foot"]["footing"]
     text = (
         f"\n\nAnchors: {rods['count']} of {_n(rods['diameter_mm'])} mm on a circle of {_n(rods['circle_mm'])} mm, "
-        f"{_n(rods['tension_n'] / 1000)} kN in the worst, ratio {_n(rods['ratio'])} ({rods['clause']}); plate about "
-        f"{_n(rods['plate_side_mm'])} mm square and {_n(rods['plate_thickness_mm'])} mm thick. Footing: "
+        f"{_n(rods['tension_n'] / 1000)} kN in the worst, ratio {_n(rods['ratio'])} ({rods['clause']}); "
+        f"{_plate(said['foot']['plate'])}. Footing: "
         f"{_n(block['side_mm'] / 1000)} m square, {_n(block['depth_mm'] / 1000)} m deep, safety {_n(block['safety'])} "
         f"against overturning, {_n((block['pressure_mpa'] or 0) * 1000)} kPa on the soil. These are "
         f"{said['foot']['note']}."
     )
     return "## What the ground must hold\n\n" + _grid(head, rows) + text
+
+
+def _plate(plate: Mapping[str, Any]) -> str:
+    asked = f"{_n(plate['asked_side_mm'])} mm and {_n(plate['asked_thickness_mm'])} mm"
+    if plate["side_mm"] == 0.0:
+        return f"no plate, as the commission says; with one these anchors ask for {asked}"
+    size = f"{plate['side_mm']:g} mm square and {plate['thickness_mm']:g} mm thick"
+    return f"base plate {size}, of which the anchors ask for {asked}"
 
 
 def _movement(said: Mapping[str, Any]) -> str:

@@ -10,17 +10,16 @@ from armature.strength import asce7, en1991
 from armature.strength import record_parts as parts
 from armature.strength.advice import CAUTION, DETAILS, NOT_COVERED, SAFETY, inspection_plan
 from armature.strength.assess import Assessment
+from armature.strength.check import Check
 from armature.strength.findings import (
-    Check,
     checks,
-    foot_anchors,
-    foot_footing,
     governing,
     leaf_bounds,
     verdict,
     wasting,
     worst_ratio,
 )
+from armature.strength.foot import foot_anchors, foot_footing, foot_plate
 from armature.strength.loads import GRAVITY
 from armature.strength.tables import table
 
@@ -202,9 +201,18 @@ def _base(each: Any) -> dict[str, Any]:
 
 
 def _foot(found: Assessment) -> dict[str, Any]:
-    rods, block = foot_anchors(found), foot_footing(found)
+    rods, plate = foot_anchors(found), foot_plate(found)
+    ring = {key: value for key, value in vars(rods).items() if not key.startswith("plate")}
     return {
         "note": "a first pass: the engineer sizes plate, anchors in their concrete, and footing",
-        "anchors": vars(rods) | {"clause": "AISC 360-16 J3.6, J3.7 (steel alone); ring as a line, AISC Design Guide 1"},
-        "footing": vars(block) | {"soil_mpa": found.held.soil_bearing, "clause": "overturning about the edge"},
+        "anchors": ring | {"clause": "AISC 360-16 J3.6, J3.7 (steel alone); ring as a line, AISC Design Guide 1"},
+        "plate": {
+            "side_mm": plate.side_mm,
+            "thickness_mm": plate.thickness_mm,
+            "asked_side_mm": rods.plate_side_mm,
+            "asked_thickness_mm": rods.plate_thickness_mm,
+            "clause": "AISC 360-16 F11, one anchor bending it; AISC Design Guide 1; the next stocked plate",
+        },
+        "footing": vars(foot_footing(found))
+        | {"soil_mpa": found.held.soil_bearing, "clause": "overturning about the edge"},
     }

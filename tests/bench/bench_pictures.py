@@ -43,7 +43,8 @@ def _timed(act: Callable[[], object]) -> float:
 
 def _showing(commission: Commission) -> Showing:
     plan = plan_leaves(commission, grow(commission), plates=False)
-    blades, frames = plan.meshes(0.12, 20.0), plan.frames(commission.seed)
+    outline = commission.leaves.outline
+    blades, frames = plan.meshes(outline.dish, outline.curl), plan.frames(commission.seed)
     return Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
 
 

@@ -102,6 +102,23 @@ def test_a_moved_control_gives_a_new_tree_and_undo_brings_the_old_one_back(easel
     assert page.ask(f"/api/{work}/redo", {})[0] == 422
 
 
+@pytest.mark.parametrize("fine", ["0", "1"])
+def test_leaves_of_each_metal_look_their_own(easel: Easel, fine: str) -> None:
+    page = Caller(easel)
+    work = page.begun()
+    looks = []
+    for sheet in ('metal = "copper"\nsheet = "24 oz"', 'metal = "brass"\nsheet = "20 ga"'):
+        opened = page.told(f"/api/{work}/open", f"{SMALL}[leaves]\ncount = 12\n{sheet}\n")
+        status, scene = page.ask(f"/api/{work}/scene?tree={opened['tree']}&fine={fine}")
+        assert status == 200
+        head = json.loads(scene[4 : 4 + int.from_bytes(scene[:4], "little")])
+        body = 4 + (int.from_bytes(scene[:4], "little") + 3) // 4 * 4
+        _, place, size = head["tones"]["new"]
+        looks.append(scene[body + place : body + place + size])
+    assert len(looks[0]) == len(looks[1]) > 0
+    assert looks[0] != looks[1]
+
+
 def test_two_pages_do_not_mix_their_trees(easel: Easel) -> None:
     pages = [Caller(easel), Caller(easel)]
     works = [page.begun() for page in pages]

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import csv
 import json
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -12,8 +12,9 @@ import typer
 
 from armature.cli_shop import papers, rebuild
 from armature.errors import FileError
+from armature.make import make
 from armature.records.design import design_json
-from armature.records.shop_needed import needed_welds
+from armature.records.folder import SUMS
 from tests.shop.commissions import commission
 from tests.shop.test_rebuild import written
 from tests.trees import random_tree
@@ -41,29 +42,6 @@ def test_rebuild_refuses_a_folder_without_a_job(tmp_path: Path) -> None:
         rebuild(tmp_path, "mm")
 
 
-def test_papers_carry_the_welds_of_the_strength_report_beside_them(tmp_path: Path) -> None:
-    tree = random_tree(8)
-    (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 0\n")))
-    joints = [{"tag": tag, "leg_mm": None, "groove": True} for tag in tree.tags.tolist()]
-    joints[2] = {"tag": str(tree.tags[2]), "leg_mm": 9.2, "groove": False}
-    (tmp_path / "strength.json").write_text(json.dumps({"welds": {"joints": joints}}))
-    papers(tmp_path / "design.json", tmp_path / "out")
-    with (tmp_path / "out" / "shop" / "welding.csv").open() as stream:
-        rows = {row["tag"]: row for row in csv.DictReader(stream)}
-    assert rows[tree.tags[2]]["fillet_mm"] == "9.5"
-    assert [row["weld"] for row in rows.values()].count("groove") == len(tree) - 1
-    assert {row["sized_by"] for row in rows.values()} == {"strength"}
-
-
-def test_a_damaged_strength_report_is_told(tmp_path: Path) -> None:
-    tree = random_tree(8)
-    (tmp_path / "strength.json").write_text('{"welds": 3}')
-    with pytest.raises(FileError, match=r"strength\.json"):
-        needed_welds(tmp_path, tree)
-    (tmp_path / "strength.json").write_text('{"welds": {"joints": []}}')
-    assert needed_welds(tmp_path, tree) is None
-
-
 def test_papers_writes_all_that_the_shop_takes_along(tmp_path: Path) -> None:
     tree = random_tree(8)
     (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 4\n")))
@@ -75,15 +53,56 @@ def test_papers_writes_all_that_the_shop_takes_along(tmp_path: Path) -> None:
     assert np.all([(tmp_path / "out" / name).stat().st_size > 100 for name in wanted])
 
 
-def test_papers_stand_on_the_plate_of_the_strength_report_beside_them(tmp_path: Path) -> None:
-    tree = random_tree(8)
-    (tmp_path / "design.json").write_text(design_json(tree, commission(tmp_path, more="shop.anvil.copies = 4\n")))
-    rods = {"plate_side_mm": 388.0, "plate_thickness_mm": 31.2}
-    said = {
-        "welds": {"joints": [{"tag": tag, "groove": False, "leg_mm": 4.0} for tag in tree.tags.tolist()]},
-        "foot": {"anchors": rods},
-    }
-    (tmp_path / "strength.json").write_text(json.dumps(said))
-    papers(tmp_path / "design.json", tmp_path / "out")
-    plate = json.loads((tmp_path / "out" / "shop" / "plan.json").read_text())["base_plate"]
-    assert plate == {"side_mm": 390.0, "thickness_mm": 35.0}
+SMALL = """
+site = {wind_speed = "115 mph", exposure = "C"}
+shop.anvil.copies = 4
+[leaves]
+count = 40
+designs = 2
+plates = {sizes = [["12 in", "12 in"]], seconds = 1}
+"""
+
+
+@pytest.fixture(scope="module")
+def job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    folder = tmp_path_factory.mktemp("job")
+    made = make(commission(folder, more=SMALL), folder / "job", ("pictures", "mesh"))
+    assert "strengthened" in "".join(made.warnings)
+    return folder / "job"
+
+
+def test_papers_of_an_untouched_job_are_those_of_make_byte_for_byte(job: Path, tmp_path: Path) -> None:
+    for number, named in enumerate((job, job / "design.json")):
+        papers(named, tmp_path / str(number))
+        out = tmp_path / str(number)
+        found = [path.relative_to(out) for path in sorted(out.rglob("*")) if path.is_file() and path.name != SUMS]
+        wanted = [path.relative_to(job) for path in sorted((job / "shop").rglob("*")) if path.is_file()]
+        assert [path.as_posix() for path in found] == ["bars.csv", *(path.as_posix() for path in wanted)]
+        assert [path for path in found if (out / path).read_bytes() != (job / path).read_bytes()] == []
+
+
+def test_papers_and_strength_report_stand_on_one_plate(job: Path) -> None:
+    plate = json.loads((job / "shop" / "plan.json").read_text())["base_plate"]
+    said = json.loads((job / "strength.json").read_text())["foot"]["plate"]
+    assert plate == {"side_mm": said["side_mm"], "thickness_mm": said["thickness_mm"]}
+    assert f"{plate['side_mm']:g} mm square and {plate['thickness_mm']:g} mm thick" in (job / "strength.md").read_text()
+
+
+def test_papers_refuse_a_layout_of_other_plates(job: Path, tmp_path: Path) -> None:
+    copy = shutil.copytree(job, tmp_path / "job")
+    layout = json.loads((copy / "leaves" / "plates.json").read_text())
+    layout["plates"] = layout["plates"][1:]
+    (copy / "leaves" / "plates.json").write_text(json.dumps(layout))
+    with pytest.raises(FileError, match=r"plates\.json"):
+        papers(copy, tmp_path / "out")
+    (copy / "leaves" / "plates.json").write_text("{")
+    with pytest.raises(FileError, match="holds no layout"):
+        papers(copy, tmp_path / "out")
+    assert not (tmp_path / "out").exists()
+
+
+def test_papers_are_never_put_in_the_place_of_a_job(job: Path) -> None:
+    before = {path: path.stat().st_mtime_ns for path in job.rglob("*")}
+    with pytest.raises(FileError, match="holds a job"):
+        papers(job, job)
+    assert {path: path.stat().st_mtime_ns for path in job.rglob("*")} == before

@@ -8,17 +8,18 @@ import numpy as np
 import pytest
 
 from armature.errors import CommissionError
-from armature.strength import aisc360, assessed
+from armature.strength import aisc360, assessed, page, record
 from armature.strength.base import BaseForces, anchor_tension, anchors, base_forces, footing
 from armature.strength.conditions import conditions
 from armature.strength.cuts import member_worst, sections
 from armature.strength.findings import checks, gaps, verdict
+from armature.strength.foot import foot_anchors, foot_plate
 from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
 from armature.strength.sections import rounds
 from armature.strength.welds import base_strength, correlation_factor, line_force, welds
 from armature.tree import Leaves
-from tests.strength.made import american, cantilever, commission, european, leafy_gallows
+from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import gallows, post, random_tree
 
 
@@ -179,6 +180,36 @@ def test_a_footing_does_not_tip_and_does_not_sink() -> None:
     assert found.pressure_mpa <= 0.072
     smaller = footing([replace(force, overturning=7e6)], 0.072)
     assert smaller.side_mm < found.side_mm
+
+
+def test_the_base_plate_is_checked_as_it_is_cut() -> None:
+    """Thickness by hand from Design Guide 1's strip; a width that was given must hold the circle and two diameters."""
+    found = assessed(leafy_gallows(), american())
+    rods, plate = foot_anchors(found), foot_plate(found)
+    own = np.sqrt(4.0 * rods.tension_n * 2.5 / (0.9 * found.yields[0] * 4.0))
+    row = next(row for row in checks(found) if "base plate" in row.title)
+    assert row.ratio == pytest.approx((own / plate.thickness_mm) ** 2)
+    assert own <= plate.thickness_mm
+    assert plate.side_mm % 10.0 == pytest.approx(0.0, abs=1e-9)
+    assert f"{plate.side_mm:g} mm square, {plate.thickness_mm:g} mm thick" in row.title
+    assert f"{plate.side_mm:g} mm square and {plate.thickness_mm:g} mm thick" in page(record(found))
+
+
+@pytest.mark.parametrize(("width", "fails"), [("60 mm", True), ("2 m", False)])
+def test_a_given_plate_too_narrow_for_its_anchors_fails(width: str, fails: bool) -> None:
+    found = assessed(leafy_gallows(), commission(f'{WINDY}[shop.transport]\nfoot_width = "{width}"\n'))
+    rows = checks(found)
+    room = next(row for row in rows if "room for" in row.title)
+    assert (room.ratio > 1.0) is fails
+    assert any(reason.startswith("room for") for reason in verdict(found, rows).reasons) is fails
+    assert foot_plate(found).side_mm == {"60 mm": 60.0, "2 m": 2000.0}[width]
+
+
+def test_a_trunk_without_a_plate_is_said_to_be_unchecked_at_its_foot() -> None:
+    found = assessed(leafy_gallows(), commission(f'{WINDY}[shop.transport]\nfoot_width = "0 mm"\n'))
+    assert not any("base plate" in row.title for row in checks(found))
+    assert any(gap.startswith("not checked at the foot") for gap in gaps(found))
+    assert "no plate, as the commission says" in page(record(found))
 
 
 def test_the_worst_base_direction_is_reported() -> None:

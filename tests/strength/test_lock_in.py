@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import numpy as np
@@ -102,7 +103,7 @@ def test_the_annexs_factors_are_as_tabled() -> None:
     assert lift(np.array([0.5, 5.0 / 6.0, 1.0, 1.25, 2.0])).tolist() == pytest.approx([0.7, 0.7, 0.42, 0.0, 0.0])
     assert correlation_length(np.array([0.0, 0.1, 0.6, 2.0])).tolist() == pytest.approx([6.0, 6.0, 12.0, 12.0])
     # One a second at v0: 2 x 3.2e7 x 0.3 / e a year.
-    assert float(cycles(np.array(1.0), np.array(5.0), np.array(25.0), 1.0)) == pytest.approx(2 * 3.2e7 * 0.3 / np.e)
+    assert float(cycles(np.array(1.0), np.array(5.0), np.array(25.0), 1.0)) == pytest.approx(2 * 3.2e7 * 0.3 / math.e)
 
 
 def test_heavy_damping_or_a_heavy_crown_lessens_the_swing_in_proportion() -> None:

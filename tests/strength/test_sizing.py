@@ -181,6 +181,7 @@ def test_bars_that_grow_too_near_each_other_are_named_with_their_gap() -> None:
     one = gallows()
     limb = one.chains.taken([1])
     second = replace(limb, vertices=limb.vertices + [0.0, 0.0, 16.0])
+    thin = np.array([20.0, 10.0, 10.0])
     pair = replace(
         one,
         tags=np.array(["T", "A", "B"]),
@@ -191,7 +192,9 @@ def test_bars_that_grow_too_near_each_other_are_named_with_their_gap() -> None:
         setbacks=np.array([0.0, 10.0, 10.0]),
         taper_starts=np.zeros(3),
         walls=np.zeros(3),
-        **dict.fromkeys(("start_diameters", "end_diameters", "stock_diameters"), np.array([20.0, 10.0, 10.0])),
+        start_diameters=thin,
+        end_diameters=thin,
+        stock_diameters=thin,
     )
     size = np.array([20.0, 14.0, 14.0])
     thick = replace(pair, start_diameters=size, end_diameters=size, stock_diameters=size)

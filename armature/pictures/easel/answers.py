@@ -210,9 +210,9 @@ def _take_down(studio: Studio, session: Session, asked: Asked) -> Answer:
 
 
 def _scene(_studio: Studio, session: Session, asked: Asked) -> Answer:
-    tree = session.seen(_number(asked.query.get("tree")))
-    fine = asked.query.get("fine") == "1"
-    return Answer(200, "application/octet-stream", sketch(tree, fine))
+    number = _number(asked.query.get("tree"))
+    tree, metal = session.seen(number), session.on_shelf(number).commission.leaves.metal
+    return Answer(200, "application/octet-stream", sketch(tree, asked.query.get("fine") == "1", metal))
 
 
 def _panel(_studio: Studio, session: Session, asked: Asked) -> Answer:

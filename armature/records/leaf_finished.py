@@ -1,0 +1,36 @@
+"""The leaves of a finished design as they hang: read back from its job folder, nothing moved, named or laid anew."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from armature.commission import Commission
+from armature.errors import FileError
+from armature.leaves import Bench, LeafPlan
+from armature.leaves.drawn_text import read_designs
+from armature.leaves.given import read_given
+from armature.leaves.kept import kept_plan
+from armature.leaves.plates import Layout, stored_layout
+from armature.records.leaf_writing import LAYOUT, OUTLINES
+from armature.tree import Tree
+
+
+def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bool = True) -> LeafPlan:
+    """Return the plan of the leaves of a design, a job folder or its design.json, as they hang on its tree.
+
+    Designs are those kept beside it, else drawn from the commission. plates: whether the layout kept beside it is taken
+    too. Raises FileError where what is kept cannot be read or does not answer the tree.
+    """
+    folder = (design if design.is_dir() else design.parent) / "leaves"
+    outlines = folder / OUTLINES
+    designs = read_designs(outlines) if outlines.is_file() else read_given(commission, plates=False).designs
+    return kept_plan(commission, tree, designs, _layout(folder / LAYOUT) if plates else None, Bench())
+
+
+def _layout(file: Path) -> Layout | None:
+    if not file.is_file():
+        return None
+    found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
+    if found is None:
+        raise FileError(file, "holds no layout of plates")
+    return found
