@@ -10,7 +10,7 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.pictures.dusk import dimmed
-from armature.pictures.figure import figure
+from armature.pictures.figure import STATURE, figure
 from armature.pictures.foliage import Sheet, foliage, loops
 from armature.pictures.light import baked
 from armature.pictures.parts import Part
@@ -68,16 +68,20 @@ def staged(
     reach = float(np.abs(iron.vertices[:, :2]).max())
     solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
     if scale_figure:
-        solid.append(figure(*_beside(reach)) if height >= SMALL else staff(_near(reach), height))
+        solid.append(figure(*_beside(tree, reach)) if height >= SMALL else staff(_near(reach), height))
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
     cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
     return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height), metal)
 
 
-def _beside(reach: float) -> tuple[Floats, float]:
-    """Return where the figure stands and whither it looks: at the crown's edge, out of the way of the usual views."""
+def _beside(tree: Tree, reach: float) -> tuple[Floats, float]:
+    """Return where the figure stands and whither it looks: at the crown's edge, clear of a crown that hangs low, out of
+    the way of the usual views.
+    """
     azimuth = np.radians(162.0)
-    return (0.86 * reach + 350.0) * np.array([np.cos(azimuth), np.sin(azimuth)]), -35.0
+    hangs = float(np.quantile(tree.tips[:, 2], 0.1)) < STATURE
+    away = 1.02 * reach + 450.0 if hangs else 0.86 * reach + 350.0
+    return away * np.array([np.cos(azimuth), np.sin(azimuth)]), -35.0
 
 
 def _near(reach: float) -> Floats:
