@@ -111,7 +111,9 @@ def make(
         ),
     ],
     out: Annotated[Path | None, typer.Option(help="Job folder to write; jobs/NAME unless said.")] = None,
-    seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
+    seed: Annotated[
+        int | None, typer.Option(min=0, max=2**63 - 1, help="Grow this seed instead of the commission's.")
+    ] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
     strengthen: Annotated[bool, typer.Option(help="Make members that fail a check thicker until they pass.")] = True,
 ) -> None:
@@ -135,14 +137,18 @@ def make(
 def grow(
     file: Annotated[Path, typer.Argument(metavar="COMMISSION", help="Commission file, TOML.")],
     out: Annotated[Path | None, typer.Option(help="Folder for design.json and the lists; none unless said.")] = None,
-    seed: Annotated[int | None, typer.Option(help="Grow this seed instead of the commission's.")] = None,
+    seed: Annotated[
+        int | None, typer.Option(min=0, max=2**63 - 1, help="Grow this seed instead of the commission's.")
+    ] = None,
 ) -> None:
     """Grow a tree and take a first look at it: seconds, no pictures."""
+    from armature.commission.complaints import telling_of
     from armature.grow import grow as grow_tree
     from armature.look import first_look
 
     commission = _commission(file, seed)
-    tree = grow_tree(commission)
+    with telling_of(commission):
+        tree = grow_tree(commission)
     verdict = first_look(tree)
     print(f"{commission.title}, seed {commission.seed}: {_counted(tree)}")
     print(f"trunk {tree.start_diameters[0]:.0f} mm, {tree.tips[:, 2].max() / 1000.0:.2f} m high")

@@ -149,6 +149,7 @@ def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
     as it stands.
     """
     from armature.commission import read
+    from armature.commission.complaints import telling_of
     from armature.grow import grow
     from armature.leaves import plan_leaves
     from armature.records import load
@@ -158,5 +159,6 @@ def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
         tree, commission = load(file)
         return finished_leaves(file, tree, commission, plates=False), commission, "the design as it stands"
     commission = read(file)
-    plan = plan_leaves(commission, grow(commission), plates=False)
+    with telling_of(commission):
+        plan = plan_leaves(commission, grow(commission), plates=False)
     return plan, commission, "as grown, before mending and sizing"

@@ -16,6 +16,7 @@ import numpy as np
 from armature.base_plate import base_plate
 from armature.centreline import Floats, Ints
 from armature.commission import Commission
+from armature.commission.complaints import telling_of
 from armature.errors import CommissionError
 from armature.grow import grow, kept_members
 from armature.grow.kept import check_kept, made_tags
@@ -97,7 +98,7 @@ def make(
     for part in skip:
         if part not in PARTS:
             raise CommissionError("skip", f"must be one of {', '.join(PARTS)}", part)
-    with job_folder(out) as aside:
+    with telling_of(commission), job_folder(out) as aside:
         plans = planned(commission, Path(out), skip, told, strengthen, tree)
         carry_named_files(aside, Path(out), commission)
         strength, warnings = _write(aside, commission, plans, skip, told)

@@ -1,4 +1,4 @@
-"""Single files, written whole or not at all: what stood under the name stays until the new one is on the disk."""
+"""Single files: read only where they end, and written whole or not at all."""
 
 from __future__ import annotations
 
@@ -7,6 +7,13 @@ import shutil
 from pathlib import Path
 
 from armature.errors import FileError
+
+
+def without_devices(path: Path) -> Path:
+    """Return the path, or raise FileError where it is a device or a pipe: reading it might never end."""
+    if path.exists() and not path.is_file() and not path.is_dir():
+        raise FileError(path, "is a device, where a file is wanted")
+    return path
 
 
 def write_whole(path: Path, content: bytes) -> Path:

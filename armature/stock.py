@@ -47,7 +47,9 @@ class Grade:
         # A bar called 8 in must not fall off a table that ends at 203 mm.
         row = np.searchsorted(limits, wanted - 0.5)
         if np.any(row >= len(limits)):
-            raise StockError(f"{self.name} is tabled to {limits[-1]:g} mm thick, got {np.max(wanted):g} mm")
+            raise StockError(
+                f"steel.grade: {self.name} is tabled to {limits[-1]:g} mm thick, got {np.max(wanted):g} mm"
+            )
         return np.asarray(values[row])
 
 

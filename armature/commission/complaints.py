@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
 from difflib import get_close_matches
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from armature.commission.lines import Key, line_of
 from armature.commission.quantities import BrokenRule
-from armature.errors import CommissionError
+from armature.errors import ArmatureError, CommissionError, FileError
 
+if TYPE_CHECKING:
+    from armature.commission.model import Commission
+
+# What errors call a commission that no file holds.
+_TEXT = "commission"
 _PLAINER = (
     ("Input should be", "must be"),
     ("should have", "must have"),
@@ -38,6 +45,19 @@ def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: 
     return CommissionError(where, rule, _shown(first))
 
 
+@contextmanager
+def telling_of(commission: Commission) -> Iterator[None]:
+    """Put the commission's file before an error, raised in the block, that begins with a key of the commission."""
+    try:
+        yield
+    except ArmatureError as error:
+        key = re.match(r"([a-z_]+)[.:\[]", str(error))
+        is_key = key is not None and key[1] in type(commission).model_fields and not isinstance(error, FileError)
+        if is_key and commission.source != _TEXT:
+            error.args = (f"{commission.source}: {error}",)
+        raise
+
+
 def nearest(name: str, known: Iterable[str]) -> str | None:
     """Return the known name that is spelled most like `name`, if any is near.
 
@@ -52,6 +72,8 @@ def _root_causes(faults: list[ErrorDetails], model: type[BaseModel]) -> list[Err
     """Return the faults less those that only follow from another: a misspelt key is not also a missing one."""
     unknown = [_path(fault) for fault in faults if fault["type"] == "extra_forbidden"]
     meant = {(*path[:-1], nearest(str(path[-1]), _section_at(path, model).model_fields)) for path in unknown}
+    # Leaves are counted from the twigs: they are missing only where the twigs are.
+    meant |= {("leaves",), ("leaves", "count")}
     causes = [
         fault
         for fault in faults

@@ -14,7 +14,8 @@ from armature.stock import Sheet, sheet
 LeafCount = Annotated[int, Field(strict=True, ge=0, le=5_000_000)]
 LeafLength = Annotated[float, Quantity("length", least=5.0, most=2000.0)]
 Spacing = Annotated[float, Quantity("length", above=0.0, most=2000.0)]
-Designs = Annotated[int, Field(strict=True, ge=1, le=5000)]
+Designs = Annotated[int, Field(strict=True, ge=1, le=500)]
+_FEW = 9
 
 
 def _usual_spacing(data: dict[str, Any]) -> float:
@@ -27,7 +28,9 @@ class Leaves(Section):
     count: LeafCount = Field(description="leaves in all, exactly", json_schema_extra={"usual": "3 × growth.twigs"})
     metal: str = Field("copper", description="sheet metal, from the table in armature/data/sheets.toml")
     sheet: str = Field("24 oz", description="gauge of that metal, or a thickness with its unit")
-    designs: Designs = Field(9, description="how many outlines the leaves take turns with")
+    designs: Designs = Field(
+        _FEW, description="how many outlines the leaves take turns with; over 9 no more than leaves"
+    )
     names: str | None = Field(
         None, min_length=1, description="CSV file of names to stamp, one a row", json_schema_extra={"usual": "none"}
     )
@@ -84,6 +87,8 @@ class Leaves(Section):
         given = len(self.outline.files)
         if given > self.designs:
             raise BrokenRule("designs", f"must be at least {given}, one for each of outline.files", self.designs)
+        if self.count and self.designs > max(self.count, _FEW):
+            raise BrokenRule("designs", f"must be no more than the leaves, {self.count}", self.designs)
         return self
 
     @model_validator(mode="after")

@@ -40,11 +40,17 @@ class Commission(Section):
     pictures: Pictures = Field(default_factory=Pictures, description="how the tree is shown")
 
     _folder: Path = PrivateAttr(default_factory=Path)
+    _source: str = PrivateAttr("commission")
 
     @property
     def folder(self) -> Path:
         """Folder that file names in the commission are relative to."""
         return self._folder
+
+    @property
+    def source(self) -> str:
+        """File that the commission was read from, as errors name it; `commission` where it was none."""
+        return self._source
 
     def file(self, name: str) -> Path:
         """Return the path of a file that the commission names."""

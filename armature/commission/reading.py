@@ -52,9 +52,9 @@ def changed(commission: Commission, values: Mapping[str, Any]) -> Commission:
         for part in path:
             table = table.setdefault(part, {})
             if not isinstance(table, dict):
-                raise CommissionError(f"commission: {dotted}", "unknown key")
+                raise CommissionError(f"{commission.source}: {dotted}", "unknown key")
         table[last] = value
-    return _checked(tables, "commission", {}, commission.folder)
+    return _checked(tables, commission.source, {}, commission.folder)
 
 
 def _checked(tables: dict[str, Any], file: str, lines: dict[Key, int], folder: Path) -> Commission:
@@ -62,7 +62,7 @@ def _checked(tables: dict[str, Any], file: str, lines: dict[Key, int], folder: P
         commission = Commission.model_validate(tables)
     except ValidationError as error:
         raise complaint(error, Commission, file, lines) from None
-    commission._folder = folder
+    commission._folder, commission._source = folder, file
     return commission
 
 
@@ -75,15 +75,21 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise CommissionError(f"{file}{line}", f"is not TOML: {place[1] if place else error}") from None
     except RecursionError:
         raise CommissionError(file, "is not TOML: nested too deep") from None
+    except ValueError as error:
+        # A whole number of more digits than Python reads.
+        raise CommissionError(file, f"holds a number that is too long: {error}") from None
 
 
 def _text_of(path: Path) -> str:
     try:
         if path.is_dir():
             raise FileError(path, "is a folder: a commission is a TOML file")
-        if path.stat().st_size > _LARGEST:
+        with path.open("rb") as stream:
+            # Not by the size that the system tells: a device has none, and no end either.
+            data = stream.read(_LARGEST + 1)
+        if len(data) > _LARGEST:
             raise FileError(path, f"is no commission: larger than {_LARGEST // 1_000_000} MB")
-        return path.read_text(encoding="utf-8-sig")
+        return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except FileNotFoundError:
         raise FileError(path, "no such file") from None
     except UnicodeDecodeError:

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, Self
 
-from pydantic import Field
+from pydantic import Field, model_validator
 
-from armature.commission.quantities import Quantity, Section
+from armature.commission.quantities import BrokenRule, Quantity, Section
 from armature.commission.workshop import Anvil, Buying, Crew, Joining, Printing, Transport
 
 Loss = Annotated[float, Quantity("share", least=0.0, most=0.25)]
@@ -43,3 +43,11 @@ class Shop(Section):
     transport: Transport = Field(default_factory=Transport, description="truck, door and hook")
     crew: Crew = Field(default_factory=Crew, description="hands and hours")
     printing: Printing = Field(default_factory=Printing, description="paper")
+
+    @model_validator(mode="after")
+    def _a_cut_leaves_a_bar(self) -> Self:
+        shortest = min(self.buying.lengths or (self.bar_length,))
+        if self.kerf + self.buying.end_trim >= shortest:
+            rule = f"and buying.end_trim, {self.buying.end_trim:g} mm, must leave something of a bar of {shortest:g} mm"
+            raise BrokenRule("kerf", rule, f"{self.kerf:g} mm")
+        return self

@@ -10,7 +10,6 @@ from armature.commission.quantities import (
     BarSize,
     BrokenRule,
     Count,
-    CountOrZero,
     Length,
     LengthOrZero,
     Quantity,
@@ -27,6 +26,7 @@ SlingAngle = Annotated[float, Quantity("angle", least=30.0, most=90.0)]
 Price = Annotated[float, Field(strict=True, ge=0.0, le=1e9)]
 Hours = Annotated[float, Field(strict=True, gt=0.0, le=168.0)]
 Spare = Annotated[float, Quantity("share", least=0.0, most=2.0)]
+Spares = Annotated[int, Field(strict=True, ge=0, le=1000)]
 Name = Annotated[str, Field(strict=True, min_length=1, max_length=200)]
 Join = Literal["weld", "forge weld", "collar", "rivet"]
 Rods = Literal[1, 3, 4, 7, 19]
@@ -64,7 +64,7 @@ class Buying(Section):
     least_rest: Rest = Field(300.0, description="the shortest rest worth keeping in the rack")
     end_trim: Rest = Field(10.0, description="cut off each bar as bought, whose ends are out of square or bent")
     spare_share: Spare = Field(0.0, description="spare bars of each size, as a share of those planned, rounded up")
-    spare_bars: CountOrZero = Field(0, description="spare bars of each size, at least")
+    spare_bars: Spares = Field(0, description="spare bars of each size, at least")
     rack: tuple[Offcut, ...] = Field((), description="off-cuts in the rack, used before a bar is bought")
     steel_price: Price | None = Field(None, description="price of bar, a kilogram")
     leaf_price: Price | None = Field(None, description="price of leaf metal, a kilogram")

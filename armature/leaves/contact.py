@@ -64,7 +64,7 @@ def index(metal: str) -> float:
         return float(table[name])
     within = [key for key in sorted(table, key=len, reverse=True) if key in name]
     if not within:
-        raise StockError(f"no anodic index on hand for {metal!r}; known: {', '.join(table)}")
+        raise StockError(f"leaves.metal: no anodic index on hand for {metal!r}; known: {', '.join(table)}")
     return float(table[within[0]])
 
 

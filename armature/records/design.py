@@ -21,6 +21,7 @@ from armature.commission import Commission
 from armature.commission.writing import as_tables
 from armature.errors import FileError
 from armature.records.sound import flaw
+from armature.saving import without_devices
 from armature.tree import Leaves, Tree
 
 FORMAT, VERSION = "armature design", 1
@@ -58,15 +59,19 @@ def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
 
 def _parsed(file: Path) -> dict[str, Any]:
     try:
-        data = json.loads(file.read_text("utf-8"), parse_constant=_refuse)
+        data = json.loads(without_devices(file).read_text("utf-8"), parse_constant=_refuse)
     except (FileNotFoundError, NotADirectoryError):
         raise FileError(file, "no such file") from None
     except UnicodeDecodeError:
         raise FileError(file, "is not text in UTF-8") from None
     except json.JSONDecodeError as error:
+        if file.suffix.lower() != ".json":
+            raise FileError(file, "is no design: a design.json or the job folder around it is wanted") from None
         raise FileError(file, f"is cut short or broken: {error.msg} in line {error.lineno}") from None
     except RecursionError:
         raise FileError(file, "is broken: nested too deep") from None
+    except FileError:
+        raise
     except (OSError, ValueError) as error:
         raise FileError(file, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
     if not isinstance(data, dict):
@@ -86,7 +91,7 @@ def _commission(tables: Any, file: Path) -> Commission:
         key = ".".join(map(str, first["loc"]))
         raise FileError(file, f"is broken: commission.{key}: {first['msg']}".replace("\n", " ")) from None
     # Files that the commission names are looked for beside the design.
-    commission._folder = file.parent
+    commission._folder, commission._source = file.parent, str(file)
     return commission
 
 

@@ -9,7 +9,7 @@ import numpy as np
 from armature.tree import RANKS, Leaves, Tree
 
 # The bounds that a commission has for lengths, mm, bars, mm, and designs.
-LONGEST, THINNEST, THICKEST, MOST_DESIGNS = 200_000.0, 0.5, 600.0, 5000
+LONGEST, THINNEST, THICKEST, MOST_DESIGNS = 200_000.0, 0.5, 600.0, 500
 _TAG, _LONGEST_TAG = re.compile(r"[A-Za-z0-9]+([-.][A-Za-z0-9]+)*"), 32
 _PER_MEMBER = (
     "ranks",

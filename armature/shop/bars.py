@@ -38,11 +38,12 @@ class Pieces:
 
 @dataclass(frozen=True)
 class Offcut:
-    """A length of bar in the rack."""
+    """A length of bar in the rack, so many times."""
 
     diameter_mm: float
     length_mm: float
     wall_mm: float = 0.0
+    count: int = 1
 
 
 @dataclass(frozen=True)
@@ -137,11 +138,14 @@ def _racked(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list
     """Fill the off-cuts of this size, shortest first, each as full as can be; return also the rows left."""
     left = np.lexsort((np.arange(len(own)), -own.lengths))
     used: list[SawnBar] = []
-    cuts = sorted(cut.length_mm for cut in yard.rack if abs(cut.diameter_mm - diameter) < 0.05 and cut.wall_mm == wall)
-    for length in cuts:
-        chosen = fullest(_steps(own.lengths[left], yard), _capacity(length, yard))
-        if chosen:
-            used.append(_sawn(own.taken(left[chosen]), yard, length, bought=False))
+    cuts = [cut for cut in yard.rack if abs(cut.diameter_mm - diameter) < 0.05 and cut.wall_mm == wall]
+    for cut in sorted(cuts, key=lambda cut: cut.length_mm):
+        for _ in range(cut.count):
+            chosen = fullest(_steps(own.lengths[left], yard), _capacity(cut.length_mm, yard))
+            if not chosen:
+                # What does not fit one does not fit the others of its length.
+                break
+            used.append(_sawn(own.taken(left[chosen]), yard, cut.length_mm, bought=False))
             left = np.delete(left, chosen)
     return used, np.sort(left)
 

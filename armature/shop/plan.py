@@ -223,7 +223,7 @@ def _sawn(tree: Tree, commission: Commission, listed: Joints, heel: Floats, long
 
 def _yard(commission: Commission, lengths: tuple[float, ...], paper: Paper) -> Yard:
     buying = commission.shop.buying
-    rack = tuple(Offcut(cut.bar, cut.length) for cut in buying.rack for _ in range(cut.count))
+    rack = tuple(Offcut(cut.bar, cut.length, count=cut.count) for cut in buying.rack)
     return Yard(
         lengths,
         commission.shop.kerf,

@@ -7,10 +7,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armature.commission import read
+from armature.commission import changed, read
+from armature.commission.complaints import telling_of
 from armature.commission.model import Commission
 from armature.commission.reading import _checked
-from armature.errors import ArmatureError, CommissionError
+from armature.errors import ArmatureError, CommissionError, FileError, GrowthError, StockError
 from tests.commission.commissions import FULL
 
 OUTLINE = 'habit = "outline"\noutline = '
@@ -75,6 +76,10 @@ FIVE_COUNTS = "limbs = 5\nbranches = 34\ntwigs = 420"
         ("seed = 20261", "seed = -1", "line 2: seed: must be at least 0"),
         ("seed = 20261", "seed = true", "line 2: seed: must be a whole number"),
         ("seed = 20261", f"seed = {2**63}", "line 2: seed: must be at most"),
+        ("twigs = 420\n", "", "line 12: growth.twigs: is missing and has no default"),
+        ("designs = 9", "designs = 5000", "line 33: leaves.designs: must be at most 500 (got 5000)"),
+        ("[site]", '[shop]\nkerf = "500 mm"\nbar_length = "100 mm"\n[site]', "line 36: shop.kerf: and buying.end_trim"),
+        ("seed = 20261", f"seed = {'9' * 5000}", "holds a number that is too long"),
         # bars, pipes, grade, sheet
         ('"4 in", "1/4 in"', '"4 in", "-1/4 in"', "line 26: steel.bars[2]: must be at least 0.5 mm and at most 600 mm"),
         ('"4 in", "1/4 in"', '"4 in", 0.25', "line 26: steel.bars[2]: needs a number with its unit"),
@@ -133,6 +138,43 @@ def test_all_faults_are_named_the_first_in_full() -> None:
     assert str(refusal.value).startswith("commission: line 15: growth.twigs: must be at least 1; also wrong: ")
     assert "steel.grade" in str(refusal.value)
     assert "site.corrosivity" in str(refusal.value)
+
+
+@pytest.mark.parametrize("text", ["growth = {limbs = 2, branches = 6}\n", "growth = {}\n", "seed = 1\n"])
+def test_leaves_are_not_called_wrong_where_their_twigs_are_missing(text: str) -> None:
+    with pytest.raises(CommissionError) as refusal:
+        read(text)
+    assert "leaves" not in str(refusal.value)
+
+
+def test_there_are_no_more_designs_than_leaves() -> None:
+    text = FULL.replace("count = 1260", "count = 40")
+    assert read(text.replace("designs = 9", "designs = 40")).leaves.designs == 40
+    with pytest.raises(CommissionError, match=r"line 33: leaves\.designs: must be no more than the leaves, 40"):
+        read(text.replace("designs = 9", "designs = 41"))
+
+
+def test_a_tree_with_few_leaves_keeps_the_usual_designs() -> None:
+    assert read(FULL.replace("count = 1260", "count = 3")).leaves.designs == 9
+
+
+def test_an_error_that_names_a_key_is_told_with_the_commissions_file(tmp_path: Path) -> None:
+    (tmp_path / "tree.toml").write_text(FULL, encoding="utf-8")
+    tree = changed(read(tmp_path / "tree.toml"), {"seed": 7})
+
+    def told(commission: Commission, error: ArmatureError) -> str:
+        with pytest.raises(type(error)) as refusal, telling_of(commission):
+            raise error
+        return str(refusal.value)
+
+    assert told(tree, GrowthError("canopy: no room")) == f"{tmp_path / 'tree.toml'}: canopy: no room"
+    assert (
+        told(tree, CommissionError("steel.bars[2]", "is bad", 3))
+        == f"{tmp_path / 'tree.toml'}: steel.bars[2]: is bad (got 3)"
+    )
+    assert told(tree, FileError("canopy.stl", "is bad")) == "canopy.stl: is bad"
+    assert told(tree, StockError("nothing on hand")) == "nothing on hand"
+    assert told(read(FULL), GrowthError("canopy: no room")) == "canopy: no room"
 
 
 def test_a_long_value_is_cut_short() -> None:

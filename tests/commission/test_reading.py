@@ -1,3 +1,4 @@
+import os
 import tomllib
 from dataclasses import FrozenInstanceError
 from pathlib import Path
@@ -193,6 +194,16 @@ def test_a_file_that_is_no_commission_is_refused_in_one_line(tmp_path: Path, mak
     assert str(tmp_path) in str(refusal.value)
 
 
+def test_a_device_without_an_end_is_refused_and_a_pipe_is_read() -> None:
+    with pytest.raises(FileError, match="/dev/zero: is no commission: larger than 5 MB"):
+        read(Path("/dev/zero"))
+    give, take = os.pipe()
+    os.write(take, FIVE_LINES.encode())
+    os.close(take)
+    assert read(Path(f"/dev/fd/{give}")) == read(FIVE_LINES)
+    os.close(give)
+
+
 def test_a_file_that_may_not_be_read_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     # The super-user may read anything, so the refusal of the system is made here.
     file = tmp_path / "tree.toml"
@@ -201,7 +212,7 @@ def test_a_file_that_may_not_be_read_is_refused(tmp_path: Path, monkeypatch: pyt
     def refuse(*_: object, **__: object) -> str:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_text", refuse)
+    monkeypatch.setattr(Path, "open", refuse)
     with pytest.raises(FileError, match="cannot be read: Permission denied"):
         read(file)
 

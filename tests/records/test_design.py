@@ -59,7 +59,7 @@ def test_a_loaded_array_has_the_type_it_was_grown_with(tmp_path: Path) -> None:
     "more",
     [
         "growth.branchlets = 8",
-        'steel.trunk = "pipe"\nsteel.limbs = "pipe"\nsteel.pipes = [{outside = "34 mm", wall = "3 mm"}]',
+        'steel.trunk = "pipe"\nsteel.pipes = [{outside = "60 mm", wall = "3 mm"}]',
         "growth.limb.bends = 12\ngrowth.twig.bends = 12\ngrowth.limb.sinuosity = 1.15\ngrowth.twig.sinuosity = 1.15",
         'canopy.habit = "pendulous"\ngrowth.pipe_exponent = 1.2',
         'shop.bend_factor = 10\nshop.least_bend = "1 deg"',
@@ -148,7 +148,7 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "a tag that is a path": (lambda d: d["tree"]["tags"].__setitem__(1, "../x"), "tree.tags: '../x' is no tag"),
     "a leaf without a tag": (lambda d: d["tree"]["leaves"].update(tags=[""]), "tree.leaves.tags: '' is no tag"),
     "a leaf past its twig": (lambda d: d["tree"]["leaves"].update(stations=[900.0]), "must lie on the twig"),
-    "a design far out": (lambda d: d["tree"]["leaves"].update(designs=[10**15]), "designs must count from 1, to 5000"),
+    "a design far out": (lambda d: d["tree"]["leaves"].update(designs=[10**15]), "designs must count from 1, to 500"),
     "half a character": (lambda d: d["tree"]["leaves"].update(names=["\ud83c"]), "names holds half a character"),
     "commission": (lambda d: d["commission"]["growth"].update(twigs=-3), "is broken: commission.growth.twigs"),
     "no commission": (lambda d: d.pop("commission"), "is broken: commission"),
@@ -168,6 +168,13 @@ def test_a_broken_design_is_refused_with_the_place_and_the_rule(tmp_path: Path, 
 @pytest.mark.parametrize("text", ["[]", "3", '"x"', "null", "[" * 100_000, '{"format": 1e999}'])
 def test_other_json_is_no_design(tmp_path: Path, text: str) -> None:
     refused(saved(tmp_path, text), "is no design|is broken|cut short")
+
+
+def test_another_file_than_a_design_is_told_so(tmp_path: Path) -> None:
+    for text in ('title = "T"\n', "[canopy]\n", "tag\nA\n"):
+        (tmp_path / "tree.toml").write_text(text)
+        refused(tmp_path / "tree.toml", "is no design: a design.json or the job folder around it is wanted")
+    refused(Path("/dev/zero"), "is a device")
 
 
 def test_a_missing_or_unreadable_file_is_refused(tmp_path: Path) -> None:

@@ -108,6 +108,14 @@ def test_off_cuts_in_the_rack_are_used_before_a_bar_is_bought() -> None:
     assert plan.sizes[0].bought == 1
 
 
+def test_a_rack_of_a_million_off_cuts_costs_no_more_than_what_is_used_of_it() -> None:
+    pieces = Pieces(np.array(["A", "B", "C"]), np.full(3, 12.0), np.zeros(3), np.array([900.0, 950.0, 5000.0]))
+    many, few = Offcut(12.0, 1000.0, count=1_000_000), (Offcut(12.0, 1000.0),) * 3
+    plan = bar_plan(pieces, Yard((6000.0,), rack=(many,)))
+    assert plan == bar_plan(pieces, Yard((6000.0,), rack=few))
+    assert [bar.tags for bar in plan.bars if not bar.bought] == [("B",), ("A",)]
+
+
 def test_a_piece_longer_than_any_bar_is_told_and_the_rest_is_planned() -> None:
     pieces = Pieces(np.array(["A", "B"]), np.full(2, 12.0), np.zeros(2), np.array([9000.0, 500.0]))
     plan = bar_plan(pieces, Yard((6000.0,)))
