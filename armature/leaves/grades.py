@@ -17,6 +17,7 @@ from armature.commission import Commission
 from armature.errors import CommissionError, FileError
 from armature.leaves.assigning import GRADES, PLAIN, SCRAP
 from armature.leaves.names import NameList, cleaned, decoded, folded
+from armature.saving import without_devices
 
 # A spare's label: `x`, the number of its design, and its own.
 _SPARE = re.compile(r"x\d+-\d+")
@@ -161,7 +162,9 @@ def _pairs(file: Path, first: str, second: str) -> list[tuple[int, tuple[str, st
 
 def _cells(file: Path) -> list[tuple[int, list[str]]]:
     try:
-        text, _ = decoded(file.read_bytes())
+        text, _ = decoded(without_devices(file).read_bytes())
+    except FileError:
+        raise
     except OSError as error:
         raise FileError(file, f"cannot be read ({error.strerror})") from error
     head = text.splitlines()[0] if text.strip() else ""

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from armature.errors import CommissionError, FileError
+from armature.saving import without_devices
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _NAME_HEADS = {"name", "names", "full name", "fullname", "text"}
@@ -19,7 +20,10 @@ _FAMILY_HEADS = {"family", "household", "group"}
 _SPACES = {"\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u2028": " ", "\u2029": " ", "\u200b": "", "\ufeff": ""}
 # Overrides and isolates turn text about so that it reads as something else; joiners are needed by several scripts.
 _TURNERS = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+# What is read where nothing in the file says how it was written.
+_GUESSED = ("windows-1252", "latin-1")
 _SHOWN = 5
+_END = "\ue000"
 # Letters of their own that a visitor types as plain ones; `finder.js` folds what is typed by the same table.
 _PLAIN_LETTERS = str.maketrans(
     {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "ħ": "h", "ŧ": "t", "þ": "th", "æ": "ae", "œ": "oe"}
@@ -64,12 +68,14 @@ def read_names(file: Path, most: int | None = None) -> NameList:
     for more names than leaves, FileError where unreadable.
     """
     try:
-        data = file.read_bytes()
+        data = without_devices(file).read_bytes()
+    except FileError:
+        raise
     except OSError as error:
         raise FileError(file, f"cannot be read ({error.strerror})") from error
     text, encoding = decoded(data)
     delimiter = _delimiter(text)
-    rows = _rows(text, delimiter)
+    rows = _rows(file, text, delimiter)
     return _list(file, rows, encoding, delimiter, most)
 
 
@@ -124,17 +130,47 @@ def _heads(cells: Iterable[str]) -> bool:
     return bool(bare & _NAME_HEADS)
 
 
-def _rows(text: str, delimiter: str) -> list[tuple[int, list[str]]]:
-    """Rows with their line numbers; a file of one column is read line by line, quotes around a name taken off."""
+def _rows(file: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
+    """Rows with the number of their last line; a file of one column is read line by line, quotes around a name taken
+    off."""
+    text = text.replace("\r\n", "\n").replace("\r", "\n")
     if not delimiter:
-        lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
-        return [(k, [_unquoted(line)]) for k, line in enumerate(lines, 1) if line.strip()]
-    reader = csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, skipinitialspace=True)
-    limit = csv.field_size_limit(max(len(text) + 1, 131072))
+        return _one_column(file, text.split("\n"))
+    # A last row of our own shows whether a quote is still open at the end, and has taken it for part of a name.
+    reader = csv.reader(io.StringIO(f"{text}\n{_END}\n", newline=""), delimiter=delimiter, skipinitialspace=True)
+    limit = csv.field_size_limit(max(len(text) + 9, 131072))
     try:
-        return [(reader.line_num, row) for row in reader if any(cell.strip() for cell in row)]
+        rows, last = [], 0
+        for row in reader:
+            if row == [_END]:
+                break
+            if any(cell.endswith(f"\n{_END}\n") for cell in row):
+                raise _open_quote(file, last + 1, row[-1])
+            last = reader.line_num
+            if any(cell.strip() for cell in row):
+                rows.append((last, row))
+        return rows
     finally:
         csv.field_size_limit(limit)
+
+
+def _one_column(file: Path, lines: list[str]) -> list[tuple[int, list[str]]]:
+    rows: list[tuple[int, list[str]]] = []
+    held, first = "", 0
+    for number, line in enumerate(lines, 1):
+        held, first = (f"{held}\n{line}", first) if held else (line, number)
+        is_open = held.lstrip(" \t").startswith('"') and held.count('"') % 2
+        if not is_open:
+            if held.strip():
+                rows.append((number, [_unquoted(held)]))
+            held = ""
+    if held:
+        raise _open_quote(file, first, held)
+    return rows
+
+
+def _open_quote(file: Path, row: int, cell: str) -> CommissionError:
+    return CommissionError(f"{file}: row {row}", "a quote is opened and never closed", cell.strip().split("\n")[0][:80])
 
 
 def _unquoted(line: str) -> str:
@@ -150,7 +186,8 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
         name = next(k for k, head in enumerate(heads) if head in _NAME_HEADS)
         family = next((k for k, head in enumerate(heads) if head in _FAMILY_HEADS), -1)
         start = 1
-    texts, families, numbers, empty, bad = [], [], [], [], []
+    texts: list[str] = []
+    families, numbers, empty, bad, broken = [], [], [], [], []
     for number, row in rows[start:]:
         text = cleaned(row[name]) if name < len(row) else ""
         kin = cleaned(row[family]) if 0 <= family < len(row) else ""
@@ -159,6 +196,8 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
         if not text:
             empty.append(number)
             continue
+        if "\n" in row[name].strip():
+            broken.append(len(texts))
         texts.append(text)
         families.append(kin)
         numbers.append(number)
@@ -170,6 +209,12 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
         over = f"holds {len(texts)} names for {most} leaves: {len(texts) - most} would have none; raise leaves.count"
         raise CommissionError(str(file), over)
     notes = [Note("row without a name", tuple(empty), ())] if empty else []
+    notes += [_note("name over several lines, made one", [k], texts, numbers) for k in broken]
+    accented = [k for k, text in enumerate(texts) if not text.isascii()]
+    if accented and encoding in _GUESSED:
+        notes.append(
+            _note(f"not UTF-8, read as {encoding}: see that it is spelled right", accented[:_SHOWN], texts, numbers)
+        )
     notes += name_notes(texts, numbers)
     return NameList(tuple(texts), tuple(families), tuple(numbers), encoding, delimiter or "none", tuple(notes))
 

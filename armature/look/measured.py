@@ -16,12 +16,15 @@ import numpy as np
 from armature.centreline import Floats, Ints, row_norms
 from armature.errors import CommissionError, FileError
 from armature.look.axes import Nodes
+from armature.saving import without_devices
 
 _COLUMNS = ("id", "parent", "x", "y", "z", "radius")
 _ROOTS = ("-1", "", "nan", "none", "na", "null")
 # A comment that says so, as in the tree.swc of a job folder, makes the unit millimetres.
 _MM = re.compile(r"^#\s*millimet(re|er)s\b", re.IGNORECASE | re.MULTILINE)
 _LEAST = 5
+# No tree is measured from so far away, even in thousandths of a millimetre.
+_FARTHEST = 1e9
 # An orphan nearer to the rest of the tree than this share of its height is joined to it.
 _BRIDGE = 0.1
 
@@ -32,9 +35,11 @@ def read_nodes(path: Path) -> Nodes:
     Raises FileError if it cannot be read, CommissionError naming the line where a rule is broken.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
+        text = without_devices(path).read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as bad:
         raise FileError(path, "must be a text file: SWC, CSV or design.json") from bad
+    except FileError:
+        raise
     except OSError as bad:
         raise FileError(path, bad.strerror or "cannot be read") from bad
     rows = _swc_rows(path, text) if path.suffix.lower() == ".swc" else _csv_rows(path, text)
@@ -64,7 +69,12 @@ def _csv_rows(path: Path, text: str) -> list[list[str]]:
     split = next((each for each in (",", ";", "\t") if said and each in said[0][1]), ",")
     reader = csv.reader([line for _, line in said], delimiter=split)
     # A field in quotes may run over lines: a row is named by its last.
-    table = [(said[reader.line_num - 1][0], row) for row in reader]
+    try:
+        table = [(said[reader.line_num - 1][0], row) for row in reader]
+    except csv.Error as bad:
+        raise CommissionError(
+            f"{path}: line {said[reader.line_num - 1][0]}", f"is no row of a CSV file: {bad}"
+        ) from None
     names = [name.strip().lower() for name in table[0][1]] if table else []
     missing = [name for name in _COLUMNS if name not in names]
     if missing:
@@ -92,8 +102,10 @@ def _numbers(path: Path, rows: list[list[str]]) -> Floats:
                 values[at, column] = float(field) if field or name != "radius" else 0.0
             except ValueError:
                 raise CommissionError(f"{path}: line {row[6]}: {name}", "must be a number", field) from None
-        if not np.isfinite(values[at, :3]).all():
-            raise CommissionError(f"{path}: line {row[6]}", "x, y and z must be finite", row[2:5])
+        if not (np.abs(values[at, :3]) <= _FARTHEST).all():
+            raise CommissionError(
+                f"{path}: line {row[6]}", f"x, y and z must be finite, at most {_FARTHEST:g}", row[2:5]
+            )
     return values
 
 
@@ -104,7 +116,7 @@ def _parents(path: Path, names: list[str], listed: list[str]) -> Ints:
         raise CommissionError(f"{path}: id", "each id must stand once", twice)
     found = np.full(len(names), -1, dtype=np.int64)
     for row, (name, parent) in enumerate(zip(names, listed, strict=True)):
-        if parent in rows and parent != name:
+        if parent in rows:
             found[row] = rows[parent]
         elif parent not in rows and parent.lower() not in _ROOTS and parent != "0":
             raise CommissionError(f"{path}: parent of id {name}", "must be the id of another row or -1", parent)
@@ -128,8 +140,13 @@ def _mended(
     new = np.full(len(names) + 1, -1, dtype=np.int64)
     new[again] = np.arange(len(again))
     names, parents, points, radii = names[again], new[parents[again]], points[again], radii[again]
-    if float(np.ptp(points, axis=0).max()) <= 0.0:
+    size = float(np.ptp(points, axis=0).max())
+    if size <= 0.0:
         raise CommissionError(str(path), "the nodes must not all lie at one place")
+    thick = np.flatnonzero(np.isfinite(radii) & (radii > size))
+    if len(thick):
+        rule = "must be no larger than the tree"
+        raise CommissionError(f"{path}: radius of id {names[thick[0]]}", rule, f"{radii[thick[0]] / size:.3g} times it")
     return Nodes(names, parents, points, _thickened(parents, points, radii, repairs), tuple(repairs))
 
 

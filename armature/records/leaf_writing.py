@@ -134,9 +134,15 @@ def leaf_finding(plan: LeafPlan) -> Finding:
         **({"plates": len(plan.layout.plates)} if plan.layout else {}),
     }
     notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
+    guessed = [note for note in plan.names.notes if note.kind.startswith("not UTF-8")] if plan.names else []
+    notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
     notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
     notes += plan.layout.notes if plan.layout else ()
     return Finding(f"{len(named)} leaves of {len(plan.designs)} designs, {int(named.sum())} named", figures, notes)
+
+
+def _shown(name: str) -> str:
+    return repr(name if len(name) <= 60 else f"{name[:60]}…")
 
 
 def _names(count: int) -> str:

@@ -62,3 +62,40 @@ def test_duplicates_and_near_duplicates_are_told_and_nobody_is_lost(tmp_path: Pa
 
 def test_unlike_names_are_not_called_alike() -> None:
     assert not name_notes(["Ada Lind", "Eve Rao", "Kim Sato", "Lin Weiss"], range(4))
+
+
+@pytest.mark.parametrize("head", ["", "name\n", "name,family\n", "name;family\n"])
+def test_a_name_in_quotes_over_two_lines_is_one_name_and_is_told(tmp_path: Path, head: str) -> None:
+    tail = {"name,family\n": ",Love", "name;family\n": ";Love"}.get(head, "")
+    found = read_names(written(tmp_path, f'{head}"Ada\r\nLove"{tail}\r\nBob{tail}\n'.encode()))
+    assert found.texts == ("Ada Love", "Bob")
+    assert [note.names for note in found.notes if note.kind == "name over several lines, made one"] == [("Ada Love",)]
+
+
+@pytest.mark.parametrize(
+    "text", ['name\nBob\n"Ada\nEve\n', 'name,family\nBob,x\n"Ada,y\nEve,z\n', 'Bob;x\n"Ada;y\nEve;z\n']
+)
+def test_a_quote_that_is_never_closed_is_refused_with_its_row(tmp_path: Path, text: str) -> None:
+    row = 1 + text.split("\n").index(next(line for line in text.split("\n") if line.startswith('"')))
+    with pytest.raises(CommissionError, match=f"row {row}: a quote is opened and never closed") as caught:
+        read_names(written(tmp_path, text.encode()))
+    assert "\n" not in str(caught.value)
+
+
+def test_quotes_inside_a_name_are_part_of_it(tmp_path: Path) -> None:
+    typed = ('Joe "Sparky" Lee', '"Sparky" Joe', "5'10\" Jim")
+    assert read_names(written(tmp_path, "\n".join(typed).encode())).texts == typed
+
+
+def test_names_whose_letters_are_guessed_are_told(tmp_path: Path) -> None:
+    found = read_names(written(tmp_path, "name\nBob\nÉmile\n".encode("latin-1")))
+    assert [(note.kind, note.rows, note.names) for note in found.notes] == [
+        ("not UTF-8, read as windows-1252: see that it is spelled right", (3,), ("Émile",))
+    ]
+    assert not read_names(written(tmp_path, "name\nBob\nÉmile\n".encode())).notes
+    assert not read_names(written(tmp_path, b"name\nBob\n")).notes
+
+
+def test_a_list_without_an_end_is_not_read() -> None:
+    with pytest.raises(FileError, match="is a device"):
+        read_names(Path("/dev/zero"))

@@ -67,6 +67,11 @@ def test_swc_and_csv_of_one_tree_judge_alike(tmp_path: Path) -> None:
         ("id,parent,x,y,z\n1,-1,0,0,0\n", "without radius"),
         (HEAD + STEM.replace("6,5,", "6,99,"), "must be the id of another row or -1 (got '99')"),
         (HEAD + STEM.replace("1,-1,", "1,3,"), "circle"),
+        (HEAD + STEM.replace("2,1,", "2,2,"), "must not go round in a circle; one that does (got '2')"),
+        (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,1e300"), "line 6: x, y and z must be finite, at most 1e+09"),
+        (HEAD + STEM + f"9,2,1,1,1,{'9' * 200_000}\n", "line 8: is no row of a CSV file: field larger"),
+        (HEAD + STEM + "9,2,1,1,1,1e200\n", "radius of id 9: must be no larger than the tree (got '"),
+        (HEAD + STEM + "9,2,1,1,1,5\n", "radius of id 9: must be no larger than the tree (got '"),
         (HEAD + STEM + "3,2,1,1,1,0.1\n", "each id must stand once (got '3')"),
         (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,high"), "line 6: z: must be a number (got 'high')"),
         (HEAD + STEM.replace("0.7,0,2.6", "0.7,0,nan"), "must be finite"),
@@ -101,6 +106,8 @@ def test_a_short_swc_row_names_its_line(tmp_path: Path) -> None:
 def test_a_missing_or_binary_file_is_said(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="No such file"):
         read_nodes(tmp_path / "none.csv")
+    with pytest.raises(FileError, match="is a device"):
+        read_nodes(Path("/dev/zero"))
     (tmp_path / "photo.csv").write_bytes(b"\xff\xd8\xff\xe0" + bytes(range(256)))
     with pytest.raises(FileError, match="text file"):
         read_nodes(tmp_path / "photo.csv")
