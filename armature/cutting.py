@@ -3,17 +3,21 @@
 Size letters: M members. Lengths and diameters are mm.
 
 A solid bar is drawn out from its stock, so the stock holds the volume of the forged member, of the heel of its
-saddle, and of the scale that burns off; what is added for fitting and welding comes on top. Pipe is not drawn out:
-its length is the finished length with the same additions.
+saddle, and of the scale that burns off; what is added for fitting and welding comes on top.
+
+Pipe is not drawn out. It is drawn in: darts are cut out of its skin, and it is closed on itself and welded, so that its
+wall stays as thick and its length as long as they were. Where that leaves no bore the pipe ends, and a solid end goes
+on: a bar as thick as the pipe is there, welded to it and drawn out as any bar.
 """
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.centreline import Floats, Ints
 from armature.joints import Joints, joints
 from armature.tree import Tree
 
@@ -24,6 +28,7 @@ if TYPE_CHECKING:
 def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None) -> Floats:
     """Return the length of stock for each member: (M,) mm.
 
+    Of a pipe this is the pipe alone, up to where its bore closes; `solid_ends` go on there.
     From the commission: `shop.scale_loss`, the share of stock lost as scale, `shop.weld_allowance`, mm, and what the
     kind of joint takes.
     listed: the tree's joints, where they are known already.
@@ -33,7 +38,46 @@ def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None
     forged = tree.volumes + np.pi / 4.0 * tree.start_diameters**2 * heel
     drawn = forged / (np.pi / 4.0 * tree.stock_diameters**2) / (1.0 - commission.shop.scale_loss)
     joined = joining_allowances(tree, commission, found)
-    return np.where(tree.walls > 0.0, tree.lengths + heel, drawn) + commission.shop.weld_allowance + joined
+    return np.where(tree.walls > 0.0, bore_ends(tree) + heel, drawn) + commission.shop.weld_allowance + joined
+
+
+def bore_ends(tree: Tree) -> Floats:
+    """Return the station at which the bore of each member ends: (M,) mm.
+
+    Where a pipe tapers to less than twice its wall that is before its tip, elsewhere the tip. Solid bar has none: 0.
+    """
+    drop = np.maximum(tree.start_diameters - tree.end_diameters, 1e-9)
+    share = np.clip((tree.start_diameters - 2.0 * tree.walls) / drop, 0.0, 1.0)
+    closes = tree.taper_starts + share * (tree.lengths - tree.taper_starts)
+    shut = tree.end_diameters < 2.0 * tree.walls
+    return np.where(tree.walls > 0.0, np.where(shut, closes, tree.lengths), 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class SolidEnds:
+    """The solid ends of E pipes: rows (E,), stations (E,) mm where they begin, diameters (E,) mm of the pipe there,
+    bars (E,) mm to make them of and cuts (E,) mm of that bar."""
+
+    rows: Ints
+    stations: Floats
+    diameters: Floats
+    bars: Floats
+    cuts: Floats
+
+
+def solid_ends(tree: Tree, commission: Commission) -> SolidEnds:
+    """Return the solid end of each pipe whose bore closes before its tip.
+
+    Its bar is the thinnest on hand that is no thinner than the pipe where the bore closes, or the thickest on hand; its
+    stock has the volume of the end, with scale, and a scarf of `shop.scarf_factor` diameters to weld it on.
+    """
+    closes = bore_ends(tree)
+    rows = np.flatnonzero((tree.walls > 0.0) & (closes < tree.lengths - 1e-6))
+    thick, thin, run = 2.0 * tree.walls[rows], tree.end_diameters[rows], (tree.lengths - closes)[rows]
+    on_hand = np.sort(np.asarray(commission.steel.bars, dtype=np.float64))
+    bars = on_hand[np.minimum(np.searchsorted(on_hand, thick - 1e-6), len(on_hand) - 1)]
+    drawn = run * (thick**2 + thick * thin + thin**2) / 3.0 / bars**2 / (1.0 - commission.shop.scale_loss)
+    return SolidEnds(rows, closes[rows], thick, bars, drawn + commission.shop.scarf_factor * thick)
 
 
 def joining_allowances(tree: Tree, commission: Commission, listed: Joints) -> Floats:

@@ -127,3 +127,8 @@ class Printing(Section):
     page: Literal["by units", "A4", "Letter"] = Field(
         "by units", description="page size; by units: Letter for inch, else A4"
     )
+    templates: Literal["all", "bent", "thick"] = Field(
+        "bent",
+        description="members drawn full size; bent: none that is straight, no branchlet or twig of one bend; "
+        "thick: trunk, limbs and branches alone",
+    )

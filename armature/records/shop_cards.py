@@ -3,12 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import ceil
 
 from armature.centreline import Ints
 from armature.records.shop_joint_words import joint_lines
+from armature.records.shop_notes import card_notes, draw_notes, notes_height
 from armature.records.shop_sheet import Sheet
 from armature.records.shop_strokes import ACCENT, GREY, INK, PALE
+from armature.records.shop_travel import saw_cuts, travel_words
 from armature.records.shop_views import Shape, draw_shapes, finished_shapes, flat_shape
+from armature.records.shop_words import hand, size_text
 from armature.shop.bending import METHODS
 from armature.shop.chalk import floor_offsets
 from armature.shop.plan import ShopPlan
@@ -18,7 +22,7 @@ from armature.units import System, format_length
 MARGIN = 10.0
 _HOW = dict(zip(METHODS, ("cold fork", "hot horn", "hot fork", "cold press"), strict=True))
 # How far from the left edge of a card its drawings begin: beside the table of bends.
-_BESIDE = 122.0
+_BESIDE = 134.0
 
 
 @dataclass(frozen=True)
@@ -44,12 +48,22 @@ def draw_card(sheet: Sheet, plan: ShopPlan, row: int, place: Place) -> None:
     _stock(sheet, plan, row, x, right, y + 26.0, unit)
     rows = plan.bend_rows(row)
     middle = 78.0 if tall else 52.0
-    _bends(sheet, plan, rows, x, y + 47.0, middle, unit)
+    wide = right - x if tall else _BESIDE - 4.0
+    told = card_notes(sheet, plan, row, wide, unit)
+    deep = notes_height(told)
+    _bends(sheet, plan, rows, x, y + 47.0, middle if tall else middle - deep, unit)
     _drawings(sheet, plan, row, rows, x + _BESIDE, y + 45.0, right - x - _BESIDE, middle, unit)
     below = y + 47.0 + middle + 2.0
     _joint(sheet, plan, row, x, below, right, unit)
     if tall:
-        _children(sheet, plan, row, x, below + 36.0, right, place.y + place.height - MARGIN, unit)
+        under = below + 36.0
+        if told:
+            sheet.rule(x, under, right - x, 0.6)
+            draw_notes(sheet, told, x, under + 1.8, wide, unit)
+            under += deep + 2.5
+        _children(sheet, plan, row, x, under, right, place.y + place.height - MARGIN, unit)
+    else:
+        draw_notes(sheet, told, x, y + 49.5 + middle - deep, wide, unit)
 
 
 def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right: float, y: float) -> None:
@@ -61,8 +75,10 @@ def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right:
     on = "on the base" if tree.parents[row] < 0 else f"on {tree.tags[tree.parents[row]]}"
     sheet.words(beside, y + 7.5, f"{rank} {on}", 17, bold=True)
     sheet.ink(GREY)
-    sheet.words(beside, y + 14.0, f"batch {place.batch}, {place.number} of {place.count}", 11)
-    sheet.words(beside, y + 19.0, f"weld no. {plan.welding.turns[row] + 1} of {len(tree)}", 11)
+    batch = f"batch {place.batch}, {place.number} of {place.count}"
+    sheet.words(beside, y + 13.2, f"{batch}; weld no. {plan.weld_numbers[row] + 1} of {len(tree)}", 11)
+    sheet.ink(ACCENT if plan.on_site[row] else INK)
+    sheet.fitted(beside, y + 18.8, travel_words(plan, row), 12, right - 40.0 - beside, bold=True)
     sheet.qr(right - 20.0, y, 20.0, tag)
     sheet.tick(right - 38.0, y + 1.0, 11.0, 0.8)
     sheet.ink(GREY)
@@ -74,10 +90,8 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
     sheet.rule(x, y - 3.0, right - x, 0.6)
     sheet.rule(x, y + 14.0, right - x, 0.6)
     start, end, taper = (float(each[row]) for each in (tree.start_diameters, tree.end_diameters, tree.taper_starts))
-    bar = _size(float(tree.stock_diameters[row]), unit)
+    bar = size_text(float(tree.stock_diameters[row]), float(tree.walls[row]), unit)
     name = "PIPE" if tree.walls[row] else "ROUND BAR"
-    if tree.walls[row]:
-        bar = f"{bar.removesuffix(' mm')} x {_size(float(tree.walls[row]), unit)}"
     if plan.sawn.rods[row] > 1:
         name, bar = f"BUNDLE OF {plan.sawn.rods[row]} RODS", _size(float(plan.sawn.diameters[row]), unit)
     cells = [
@@ -99,7 +113,8 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
         sheet.words(at, y + 10.8, "none", 18)
         return
     sheet.fraction(at, y + 6.6, f"from {format_length(taper, unit)}" if taper > 1.0 else "whole length", 14)
-    width = sheet.fraction(at, y + 12.6, f"{_size(start, unit)} to ", 14)
+    thick = bar if abs(start - tree.stock_diameters[row]) < 1e-6 else _size(start, unit)
+    width = sheet.fraction(at, y + 12.6, f"{thick.split(' x ')[0]} to ", 14)
     sheet.fraction(at + width, y + 12.6, _size(end, unit), 14, bold=True)
 
 
@@ -108,7 +123,7 @@ def _size(mm: float, unit: System) -> str:
 
 
 def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height: float, unit: System) -> None:
-    columns = (("MARK", 7.0), ("TURN", 38.0), ("BEND", 66.0), ("RADIUS", 80.0), ("HOW", 101.0))
+    columns = (("MARK", 7.0), ("CLOCK", 36.0), ("TURN", 66.5), ("BEND", 84.0), ("RADIUS", 97.0), ("HOW", 113.0))
     sheet.ink(GREY)
     for name, shift in columns:
         sheet.words(x + shift, y, name, 9)
@@ -124,35 +139,25 @@ def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height:
         sheet.words(x, base, str(number), size, bold=True)
         sheet.ink(INK)
         sheet.length(x + 7.0, base, float(plan.bends.marks[at]), unit, size, bold=True)
-        _turn(sheet, x + 38.0, base, float(plan.bends.turns[at]), number, size, pitch)
+        _clock(sheet, x + 36.0, base, float(plan.clocks[at]), number, size, pitch)
+        sheet.ink(GREY)
+        sheet.words(x + 66.5, base, "first" if number == 1 else hand(float(plan.bends.turns[at])), size * 0.7)
         sheet.ink(INK)
-        sheet.words(x + 66.0, base, f"{plan.bends.bends[at]:.0f}°", size, bold=True)
-        sheet.length(x + 80.0, base, float(plan.bends.radii[at]), unit, size * 0.7)
-        sheet.fitted(x + 101.0, base, _HOW[METHODS[plan.methods[at]]], min(size, 13.0), _BESIDE - 104.0)
+        sheet.words(x + 84.0, base, f"{plan.bends.bends[at]:.0f}°", size * 0.9, bold=True)
+        sheet.fraction(x + 97.0, base, format_length(float(plan.bends.radii[at]), unit), size * 0.7, room=14.0)
+        sheet.fitted(x + 113.0, base, _HOW[METHODS[plan.methods[at]]], min(size, 12.0), _BESIDE - 115.0)
         sheet.rule(x, base + 0.25 * pitch, _BESIDE - 3.0, 0.15, PALE)
 
 
 POINT_PITCH = 0.56
 
 
-def _turn(sheet: Sheet, x: float, base: float, turn: float, number: int, size: float, pitch: float) -> None:
+def _clock(sheet: Sheet, x: float, base: float, clock: float, number: int, size: float, pitch: float) -> None:
     radius = min(0.36 * pitch, 3.6)
-    sheet.dial(x + radius, base - 0.13 * size * 0.9, radius, turn)
+    sheet.dial(x + radius, base - 0.13 * size * 0.9, radius, clock)
     sheet.ink(INK)
-    text = "chalk" if number == 1 else hand(turn)
-    sheet.words(x + 2.0 * radius + 1.5, base, text, size * (0.75 if number == 1 else 0.9))
-
-
-def hand(angle: float) -> str:
-    """Return an angle as the shop says it: R clockwise looking toward the tip, L the other way.
-
-    >>> hand(35.2), hand(-12.0), hand(0.2), hand(180.0)
-    ('R 35°', 'L 12°', '0°', '180°')
-    """
-    whole = round(abs(angle))
-    if whole in (0, 180):
-        return f"{whole}°"
-    return f"{'R' if angle > 0 else 'L'} {whole}°"
+    text = "chalk" if number == 1 else hand(clock)
+    sheet.words(x + 2.0 * radius + 1.5, base, text, size * (0.75 if number == 1 else 0.85), bold=number > 1)
 
 
 def _drawings(
@@ -230,32 +235,48 @@ def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: f
 def _children(
     sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, bottom: float, unit: System
 ) -> None:
-    tree, joint = plan.tree, plan.joints
-    own = sorted(plan.children(row).tolist(), key=lambda child: round(float(joint.feet[child]), 3))
     _chalk_offsets(sheet, plan, row, x, y, right, unit)
     y += 19.0
     sheet.rule(x, y, right - x, 0.6)
     sheet.ink(INK)
-    title = "PUNCH THESE WHILE IT IS STRAIGHT, from the start along the bar" if own else "nothing is welded on"
+    own = _punched(plan, row)
+    title = "PUNCH THESE WHILE IT IS STRAIGHT, from the start along the bar" if own else "nothing to punch"
     sheet.words(x, y + 6.0, title, 12, bold=True)
     if not own:
         return
-    lanes = 1 if len(own) <= 8 else (2 if len(own) <= 26 else 3)
+    lanes = 1 if len(own) <= 8 else (2 if (bottom - y - 9.0) / ceil(len(own) / 2) >= 6.3 else 3)
     lane = (right - x) / lanes
-    each = -(-len(own) // lanes)
+    each = ceil(len(own) / lanes)
     pitch = min((bottom - y - 9.0) / each, 9.0)
     size = min(17.0, pitch / POINT_PITCH) * (1.0 if lanes < 3 else 0.8)
-    for number, child in enumerate(own):
+    for number, (station, clock, name) in enumerate(own):
         at = x + (number // each) * lane
         base = y + 9.0 + (number % each + 1) * pitch - 0.28 * pitch
         sheet.tick(at, base - 0.62 * pitch, 0.62 * pitch, 0.35)
         sheet.ink(INK)
         step = lane / 100.0
-        sheet.length(at + 8.0, base, float(joint.feet[child]), unit, size, bold=True)
-        sheet.dial(at + 8.0 + 34.0 * min(step, 1.0), base - 0.20 * pitch, 0.38 * pitch, float(joint.clocks[child]))
-        sheet.ink(INK)
-        sheet.words(at + 8.0 + 40.0 * min(step, 1.0), base, hand(float(joint.clocks[child])), size)
-        sheet.words(at + 8.0 + 62.0 * min(step, 1.0), base, str(tree.tags[child]), size, bold=True)
+        sheet.length(at + 8.0, base, station, unit, size, bold=True)
+        if clock is not None:
+            sheet.dial(at + 8.0 + 34.0 * min(step, 1.0), base - 0.20 * pitch, 0.38 * pitch, clock)
+            sheet.ink(INK)
+            sheet.words(at + 8.0 + 40.0 * min(step, 1.0), base, hand(clock), size)
+        sheet.ink(ACCENT if " " in name else INK)
+        sheet.fitted(at + 8.0 + 62.0 * min(step, 1.0), base, name, size, lane - 10.0 - 62.0 * min(step, 1.0), bold=True)
+
+
+def _punched(plan: ShopPlan, row: int) -> list[tuple[float, float | None, str]]:
+    """Return what is punched on a bar from its start on: station mm, clock deg (none for a saw cut all round), name."""
+    tree, joint, bends = plan.tree, plan.joints, plan.bends
+    found: list[tuple[float, float | None, str]] = [
+        (float(joint.feet[child]), float(joint.clocks[child]), str(tree.tags[child]))
+        for child in plan.children(row).tolist()
+    ]
+    found += [
+        (float(bends.marks[at]), float(plan.clocks[at]), f"bend {bends.numbers[at]}")
+        for at in plan.bend_rows(row).tolist()
+    ]
+    found += [(cut.station_mm, None, f"saw: S{cut.section}") for cut in saw_cuts(plan, row)]
+    return sorted(found, key=lambda each: (round(each[0], 3), each[2]))
 
 
 def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:

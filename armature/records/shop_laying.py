@@ -13,10 +13,12 @@ from math import ceil
 
 import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
+from numpy.typing import NDArray
 
 from armature.centreline import Floats
 from armature.records.shop_packet import batches
 from armature.shop.plan import ShopPlan
+from armature.tree import BRANCHLET, TWIG
 
 GAP = 8.0
 # How many strips are kept open for members to come: more would scatter a batch over the pages.
@@ -66,12 +68,30 @@ class _Profile:
     bottoms: Floats
 
 
-def strips(plan: ShopPlan, tile: tuple[float, float]) -> list[Strip]:
-    """Return all members on strips for tiles of (width, height) mm, in the order in which the strips were begun."""
+def full_size(plan: ShopPlan) -> NDArray[np.bool_]:
+    """Return the members that `shop.printing.templates` has drawn full size: (M,).
+
+    A straight bar, and a thin one of a single bend, needs no more than the numbers of its card.
+    """
+    tree = plan.tree
+    bends = np.bincount(plan.bends.members, minlength=len(tree))
+    if plan.templates == "all":
+        return np.ones(len(tree), dtype=bool)
+    thin = np.isin(tree.ranks, (BRANCHLET, TWIG))
+    return ~thin if plan.templates == "thick" else bends > np.where(thin, 1, 0)
+
+
+def strips(plan: ShopPlan, tile: tuple[float, float], chosen: NDArray[np.bool_] | None = None) -> list[Strip]:
+    """Return members on strips for tiles of (width, height) mm, in the order in which the strips were begun.
+
+    chosen: (M,) which of them; all, where none is said.
+    """
     found: list[_Open | Strip] = []
     rank = -1
     opened: list[_Open] = []
     for own_rank, row in _rows(plan):
+        if chosen is not None and not chosen[row]:
+            continue
         drawn = outline(plan, row)
         if own_rank != rank:
             rank, opened = own_rank, []

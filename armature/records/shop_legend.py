@@ -18,12 +18,13 @@ _READING = (
     ("", "after drawing out and before bending. All angles refer to it."),
     ("Mark", "Distance from the start of the finished member to where a bend begins. Hook the tape on the start."),
     (
-        "Turn",
-        "Which way the bend goes. The first goes toward the chalk line. For each later one, look along the bar toward",
+        "Clock",
+        "Which way the bend goes, round the bar from its chalk line: R clockwise looking toward the tip, else L.",
     ),
+    ("", "Punch mark and clock of every bend while the bar is straight. The first bend goes toward the chalk line."),
     (
-        "",
-        "the tip: R turns clockwise from the bend before, L the other way. The dial shows it, last bend at 12 o'clock.",
+        "Turn",
+        "The same from the bend before, for those who turn the bar in the fork. It may differ by a rounded degree.",
     ),
     ("Bend", "The angle of the bend. Radius is to the middle of the bar; how says cold or hot, and over what."),
     (
@@ -42,6 +43,12 @@ _READING = (
     ),
     ("Joint", "The weld: the leg of the fillet, all round, or a groove ground and welded through the whole bar."),
     ("Check", "Measure tip to tip before the tack holds, and turn the member until it fits."),
+    ("Loops", "Rings for the leaves, in order from the start, each with the way round the twig from its chalk line."),
+    (
+        "Travels",
+        "The section that it leaves the shop in. Leave off what is welded on site. Saw what is sawn when all is bent",
+    ),
+    ("", "and fitted, and mark both sides of the cut before it: an engineer designs what joins them."),
 )
 _CAUTIONS = (
     "Hot work, fumes and dust: eyes, ears, lungs, gloves. Zinc smoke from galvanised stock makes ill: strip it first.",

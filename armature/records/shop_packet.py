@@ -11,7 +11,7 @@ from armature.records.shop_legend import draw_legend
 from armature.records.shop_sheet import PAGES, Sheet
 from armature.records.shop_strokes import GREY
 from armature.shop.plan import ShopPlan
-from armature.tree import BRANCHLET, TWIG
+from armature.tree import TWIG
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def packet(plan: ShopPlan) -> bytes:
     half = 0
     for batch in batches(plan):
         for number, row in enumerate(batch.rows, start=1):
-            if batch.rank not in (BRANCHLET, TWIG):
+            if batch.rank != TWIG:
                 sheet.add_page()
                 draw_card(sheet, plan, row, Place(0.0, 0.0, width, height, batch.number, number, len(batch.rows)))
                 continue

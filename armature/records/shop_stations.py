@@ -2,17 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from dataclasses import dataclass
-
-import numpy as np
-
-from armature.records.shop_joint_words import LEAST_ONLY, weld_words
-from armature.records.shop_packet import Batch, batches
+from armature.records.shop_joint_words import LEAST_ONLY
+from armature.records.shop_packet import batches
 from armature.records.shop_sheet import PAGES, Sheet, weight
 from armature.records.shop_strokes import ACCENT, GREY, INK, PALE
+from armature.records.shop_words import size_text
+from armature.records.shop_work import (
+    Group,
+    bend_groups,
+    draw_groups,
+    hang_groups,
+    on_site_groups,
+    pipes_groups,
+    stamp_groups,
+    weld_groups,
+)
 from armature.shop.plan import ShopPlan
-from armature.tree import RANKS
 from armature.units import System, format_length
 
 _EDGE = 12.0
@@ -26,22 +31,6 @@ _GOOD = {
 }
 
 
-@dataclass(frozen=True)
-class Item:
-    """One line of a sheet: large on the left, then further columns."""
-
-    large: str
-    columns: tuple[str, ...]
-
-
-@dataclass(frozen=True)
-class Group:
-    """Lines that belong together, under a heading."""
-
-    heading: str
-    items: tuple[Item, ...]
-
-
 def stations(plan: ShopPlan) -> bytes:
     """Return the PDF of station sheets: saw, draw, punch and bend, weld, stamp, hang."""
     names = plan.tree.leaves.names.tolist()
@@ -49,102 +38,32 @@ def stations(plan: ShopPlan) -> bytes:
     unit: System = "inch" if plan.paper.unit == "inch" else "mm"
     own = batches(plan)
     _saw(sheet, plan, unit)
-    _sheet(sheet, plan, "DRAW", ("thick end", "from", "tip", "finished"), list(_draw(plan, own, unit)))
-    _sheet(sheet, plan, "PUNCH AND BEND", ("bar", "bends", "marks to punch"), list(_bend(plan, own, unit)))
-    _sheet(sheet, plan, "WELD", ("at", "joint", "torch reaches", "before"), list(_weld(plan, unit)))
+    _sheet(
+        sheet,
+        plan,
+        "DRAW",
+        ("thick end", "from", "tip", "finished"),
+        [*draw_groups(plan, own, unit), *pipes_groups(plan, unit)],
+    )
+    _sheet(
+        sheet,
+        plan,
+        "PUNCH AND BEND",
+        ("bar", "bends", "welded on", "marks to punch"),
+        list(bend_groups(plan, own, unit)),
+    )
+    _sheet(
+        sheet,
+        plan,
+        "WELD",
+        ("at", "joint", "torch reaches", "before"),
+        [*weld_groups(plan, unit), *on_site_groups(plan, unit)],
+    )
     if any(names):
-        _sheet(sheet, plan, "STAMP", ("name", "design"), list(_stamp(plan)))
+        _sheet(sheet, plan, "STAMP", ("name", "design"), list(stamp_groups(plan)))
     if names:
-        _sheet(sheet, plan, "HANG", ("at from twig's start", "design", "name"), list(_hang(plan, unit)))
+        _sheet(sheet, plan, "HANG", ("from twig's start", "clock", "design", "name"), list(hang_groups(plan, unit)))
     return sheet.printed()
-
-
-def _draw(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
-    tree = plan.tree
-    for batch in own:
-        rows = [row for row in batch.rows if tree.end_diameters[row] < tree.start_diameters[row] - 1e-6]
-        items = tuple(
-            Item(
-                str(tree.tags[row]),
-                (
-                    format_length(float(tree.start_diameters[row]), unit, fine=True),
-                    format_length(float(tree.taper_starts[row]), unit),
-                    format_length(float(tree.end_diameters[row]), unit, fine=True),
-                    format_length(float(tree.lengths[row]), unit),
-                ),
-            )
-            for row in rows
-        )
-        if items:
-            yield Group(_heading(plan, batch, len(rows), unit), items)
-
-
-def _bend(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
-    tree = plan.tree
-    bends = np.bincount(plan.bends.members, minlength=len(tree))
-    marks = np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree))
-    for batch in own:
-        bar = format_length(batch.stock_mm, unit, fine=True)
-        items = tuple(Item(str(tree.tags[row]), (bar, str(bends[row]), str(marks[row]))) for row in batch.rows)
-        yield Group(_heading(plan, batch, len(items), unit), items)
-
-
-def _weld(plan: ShopPlan, unit: System) -> Iterator[Group]:
-    """Members in the order of welding, under a heading wherever the parent changes."""
-    tree, weld = plan.tree, plan.welding
-    parent = -1
-    items: list[Item] = []
-    for row in weld.order[1:].tolist():
-        if tree.parents[row] != parent and items:
-            yield Group(_onto(plan, parent, len(items)), tuple(items))
-            items = []
-        parent = int(tree.parents[row])
-        kind = str(plan.kinds[row])
-        joint = weld_words(plan, row, unit) if kind == "weld" else kind
-        reach = f"{weld.reached[row]} of 8 sides" if weld.reached[row] < 8 and kind == "weld" else ""
-        after = tree.tags[weld.before.get(row, [])].tolist()
-        items.append(
-            Item(
-                str(tree.tags[row]),
-                (format_length(float(plan.joints.feet[row]), unit), joint, reach, " ".join(after[:4])),
-            )
-        )
-    if items:
-        yield Group(_onto(plan, parent, len(items)), tuple(items))
-
-
-def _onto(plan: ShopPlan, parent: int, count: int) -> str:
-    return f"onto {plan.tree.tags[parent]}: {count} piece{'s' if count > 1 else ''}"
-
-
-def _stamp(plan: ShopPlan) -> Iterator[Group]:
-    leaves = plan.tree.leaves
-    for design in np.unique(leaves.designs).tolist():
-        rows = [row for row in np.flatnonzero(leaves.designs == design).tolist() if leaves.names[row]]
-        items = tuple(Item(str(leaves.tags[row]), (str(leaves.names[row]), str(design))) for row in rows)
-        if items:
-            yield Group(f"design {design}: {len(items)} leaves", items)
-
-
-def _hang(plan: ShopPlan, unit: System) -> Iterator[Group]:
-    tree, leaves = plan.tree, plan.tree.leaves
-    hosts = tree.parents[leaves.twigs]
-    for host in np.unique(hosts).tolist():
-        rows = np.flatnonzero(hosts == host).tolist()
-        items = tuple(
-            Item(
-                str(leaves.tags[row]),
-                (format_length(float(leaves.stations[row]), unit), str(leaves.designs[row]), str(leaves.names[row])),
-            )
-            for row in rows
-        )
-        yield Group(f"twigs on {tree.tags[host]}: {len(items)} leaves", items)
-
-
-def _heading(plan: ShopPlan, batch: Batch, count: int, unit: System) -> str:
-    on = "the base" if batch.parent < 0 else str(plan.tree.tags[batch.parent])
-    bar = format_length(batch.stock_mm, unit, fine=True)
-    return f"batch {batch.number}: {count} x {RANKS[batch.rank]} on {on}, {bar} bar"
 
 
 def _open(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], lanes: tuple[float, ...]) -> float:
@@ -218,9 +137,9 @@ def _saw(sheet: Sheet, plan: ShopPlan, unit: System) -> None:
         if (bar.diameter_mm, bar.wall_mm) != size:
             size = (bar.diameter_mm, bar.wall_mm)
             own = next(each for each in plan.bars.sizes if (each.diameter_mm, each.wall_mm) == size)
-            name = format_length(bar.diameter_mm, unit, fine=True)
+            name = f"{size_text(bar.diameter_mm, bar.wall_mm, unit)} {'pipe' if bar.wall_mm else 'bar'}"
             long = format_length(own.length_mm, unit, feet=True)
-            heading = f"{name} bar: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}"
+            heading = f"{name}: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}"
             y = _group_head(sheet, heading, y, width)
         y = _bar(sheet, number, bar.length_mm, bar.bought, pieces, bar.rest_mm, bar.keep, y + 2.0, width, unit)
 

@@ -54,9 +54,10 @@ def welding_csv(plan: ShopPlan) -> str:
     """Return shop/welding.csv: members in the order of welding, their welds, and how much of each a torch reaches.
 
     `weld` is "fillet", "groove" (full penetration) or empty where the joint is no weld; `sized_by` says where sizes
-    come from: "strength", or "least size" of the table alone.
+    come from: "strength", or "least size" of the table alone. `section` is what the member's start travels in, `where`
+    it is welded on "shop" or "site": section by section in the shop, then what joins the sections.
     """
-    order, weld, welds = plan.welding.order, plan.welding, plan.welds
+    order, weld, welds, site = plan.weld_sequence, plan.welding, plan.welds, plan.on_site
     after = [" ".join(plan.tree.tags[weld.before.get(int(row), [])].tolist()) for row in order]
     return csv_text(
         {
@@ -66,9 +67,11 @@ def welding_csv(plan: ShopPlan) -> str:
             "weld": np.where(welds.grooves, "groove", np.where(welds.are_fillets, "fillet", ""))[order],
             "fillet_mm": welds.legs[order],
             "sized_by": np.full(len(order), "strength" if welds.known else "least size"),
-            "places_reached_of_8": weld.reached[order],
+            "places_reached_of_8": np.where(site, weld.late, weld.reached)[order],
             "places_reached_if_last": weld.late[order],
             "weld_before": np.array(after, dtype=np.str_),
+            "section": np.char.add("S", (plan.sections.of_member[order] + 1).astype(np.str_)),
+            "where": np.where(site, "site", "shop")[order],
         }
     )
 

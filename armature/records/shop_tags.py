@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from armature.records.shop_packet import batches
 from armature.records.shop_sheet import PAGES, Sheet, weight
 from armature.records.shop_strokes import GREY, INK
+from armature.records.shop_words import size_text
 from armature.shop.plan import ShopPlan
 from armature.tree import RANKS
 from armature.units import System, format_length
@@ -45,9 +46,9 @@ def _tags(plan: ShopPlan) -> list[Tag]:
         for row in batch.rows:
             on = "the base" if batch.parent < 0 else str(tree.tags[batch.parent])
             words = f"{RANKS[batch.rank]} on {on}"
-            bar = (
-                f"bar {format_length(batch.stock_mm, unit, fine=True)}, cut {format_length(float(plan.cut[row]), unit)}"
-            )
+            size = size_text(batch.stock_mm, float(tree.walls[row]), unit)
+            cut = format_length(float(plan.cut[row]), unit)
+            bar = f"{'pipe' if tree.walls[row] else 'bar'} {size}, cut {cut}"
             found.append(Tag(str(tree.tags[row]), words, bar))
     if len(plan.sections.sections) > 1:
         found += [

@@ -10,21 +10,21 @@ from math import ceil
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.records.shop_laying import Outline, Strip, strips, touched_points
+from armature.records.shop_laying import Outline, Strip, full_size, strips, touched_points
 from armature.records.shop_sheet import PAGES, Sheet
-from armature.records.shop_strokes import ACCENT, GREY, INK, PALE, Point, strokes
+from armature.records.shop_strokes import ACCENT, GREY, INK, Point, strokes
+from armature.records.shop_wraps import EDGE, FOOT, draw_wraps
 from armature.shop.plan import ShopPlan
-from armature.shop.saddles import saddle
 from armature.units import System, format_length
 
-EDGE, FOOT = 10.0, 34.0
 # Pitch of the index, mm; tags named at the foot of a tile, where more are told by their number.
 _LINE, _FEW = 5.4, 8
 _SHORT = 120.0
+_LEFT_OUT = {
+    "bent": "straight members, branchlets and twigs of one bend, whose cards say all",
+    "thick": "branchlets and twigs",
+}
 Tile = tuple[int, int]
-# A wrap round a thinner bar is smaller than the fingers that hold it: those saddles are ground by eye.
-THINNEST_WRAP = 10.0
 
 
 def templates(plan: ShopPlan, laid: list[Strip] | None = None) -> bytes:
@@ -36,13 +36,13 @@ def templates(plan: ShopPlan, laid: list[Strip] | None = None) -> bytes:
     sheet = Sheet(plan.page, f"{plan.title}: templates", [plan.title], landscape=True)
     height, width = PAGES[plan.page]
     tile = tile_size(plan)
-    jobs = [(strip, _filled(strip, tile)) for strip in laid or strips(plan, tile)]
+    jobs = [(strip, _filled(strip, tile)) for strip in (strips(plan, tile, full_size(plan)) if laid is None else laid)]
     _index(sheet, plan, jobs, width, height)
     for strip, filled in jobs:
         steel = [_steel(drawn) for drawn, _, _ in strip.outlines]
         for place, rows in filled.items():
             _tile(sheet, strip, place, rows, steel, tile, unit)
-    _wraps(sheet, plan, width, height, unit)
+    draw_wraps(sheet, plan, width, height, unit)
     return sheet.printed()
 
 
@@ -166,12 +166,16 @@ def _index(
     """List which pages hold what, so that only those wanted are printed; more pages where one is not enough."""
     wide = width / 2.0 - 40.0
     wrapped = [_lines(sheet, [drawn.tag for drawn, _, _ in strip.outlines], wide) for strip, _ in jobs]
+    counts = [len(filled) for _, filled in jobs]
+    drawn = {outline.tag for strip, _ in jobs for outline, _, _ in strip.outlines}
+    if left := [tag for tag in plan.tree.tags.tolist() if tag not in drawn]:
+        wrapped, counts = [*wrapped, _lines(sheet, left, wide)], [*counts, 0]
     each = int((height - 44.0) // _LINE)
     page = 1 + ceil(sum(map(len, wrapped)) / (2 * each))
     number = 0
-    for (_, filled), lines in zip(jobs, wrapped, strict=True):
-        pages = f"{page}" if len(filled) == 1 else f"{page}-{page + len(filled) - 1}"
-        page += len(filled)
+    for count, lines in zip(counts, wrapped, strict=True):
+        pages = "card only" if not count else f"{page}" if count == 1 else f"{page}-{page + count - 1}"
+        page += count
         for first, line in zip([pages, *[""] * len(lines)], lines, strict=False):
             place = number % (2 * each)
             if place == 0:
@@ -188,7 +192,10 @@ def _index_page(sheet: Sheet, plan: ShopPlan, width: float) -> None:
     sheet.ink(INK)
     sheet.fitted(14.0, 20.0, f"{plan.title}: full-size templates", 24, width - 28.0, bold=True)
     sheet.ink(GREY)
-    sheet.words(14.0, 28.0, "Print only the pages you need, at 100 %.", 12)
+    said = "Print only the pages you need, at 100 %."
+    if plan.templates != "all":
+        said += f' Not drawn: {_LEFT_OUT[plan.templates]}; shop.printing.templates = "all" draws them.'
+    sheet.fitted(14.0, 28.0, said, 12, width - 28.0)
 
 
 def _lines(sheet: Sheet, tags: list[str], wide: float) -> list[str]:
@@ -201,49 +208,3 @@ def _lines(sheet: Sheet, tags: list[str], wide: float) -> list[str]:
         else:
             lines[-1] = longer
     return lines
-
-
-def _wraps(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
-    """Draw the wraps: cut out, wind round the bar, heel mark on the acute side, chalk the curve, grind to it."""
-    tree, joint = plan.tree, plan.joints
-    thick = (tree.parents >= 0) & (tree.start_diameters >= THINNEST_WRAP) & (plan.kinds == "weld")
-    x, y, tallest = EDGE, height, 0.0
-    for row in np.flatnonzero(thick).tolist():
-        shape = saddle(float(tree.start_diameters[row]), float(joint.parent_diameters[row]), float(joint.leans[row]))
-        wide, deep = float(shape.around[-1]), float(shape.cut.max()) + 22.0
-        if x + wide > width - EDGE:
-            x, y, tallest = EDGE, y + tallest + 9.0, 0.0
-        if y + deep > height - FOOT:
-            _frame_of_wraps(sheet, width, height, unit)
-            x, y, tallest = EDGE, 24.0, 0.0
-        _wrap(sheet, str(tree.tags[row]), shape.around, shape.cut, x, y, deep)
-        x += wide + 8.0
-        tallest = max(tallest, deep)
-
-
-def _wrap(sheet: Sheet, tag: str, around: Floats, cut: Floats, x: float, y: float, deep: float) -> None:
-    curve = [(x + a, y + c) for a, c in zip(around.tolist(), cut.tolist(), strict=True)]
-    sheet.path([*curve, (x + float(around[-1]), y + deep), (x, y + deep), curve[0]], 0.3, INK)
-    middle = x + float(around[-1]) / 2.0
-    sheet.ink(GREY, 0.15)
-    sheet.line(middle, curve[len(curve) // 2][1], middle, y + deep)
-    sheet.ink(ACCENT)
-    sheet.words(x + 1.0, y + deep - 1.5, "heel", 7)
-    sheet.words(middle + 0.8, y + deep - 1.5, "toe", 7)
-    sheet.ink(INK)
-    sheet.fitted(x + 1.0, y + deep - 6.0, tag, 12, float(around[-1]) / 2.0 - 2.0, bold=True)
-
-
-def _frame_of_wraps(sheet: Sheet, width: float, height: float, unit: System) -> None:
-    sheet.add_page()
-    sheet.ink(INK)
-    sheet.words(EDGE, 14.0, "SADDLE WRAPS", 18, bold=True)
-    sheet.ink(GREY)
-    sheet.words(
-        EDGE, 20.0, "Wind round the end of the bar, heel on the acute side, curve at the end. Grind to the curve.", 10
-    )
-    sheet.rule(EDGE, height - FOOT + 2.0, width - 2.0 * EDGE, 0.2, PALE)
-    side = 25.4 if unit == "inch" else 25.0
-    sheet.ink(INK, 0.2)
-    sheet.rect(EDGE, height - FOOT + 4.0, side, side)
-    sheet.words(EDGE + side + 3.0, height - FOOT + 9.0, f"This square is {format_length(side, unit)} each way.", 9)

@@ -65,3 +65,29 @@ def joint_text(joint: SiteJoint, unit: System) -> str:
         f"sleeve {of(joint.length_mm)} long, bore {of(joint.bore_mm)}, outside {of(joint.outside_mm)}, half on each; "
         "plug welds in the lower half, fillet round both ends on site"
     )
+
+
+def size_text(mm: float, wall_mm: float, unit: System) -> str:
+    """Return bar or pipe as it is bought; a size that the shop's fine step does not hold is told in mm, exactly.
+
+    >>> size_text(25.4, 0.0, "inch"), size_text(114.3, 10.0, "mm"), size_text(1.9, 0.0, "inch")
+    ('1"', '114.3 x 10 mm', '1.9 mm')
+    """
+    if wall_mm:
+        return f"{size_text(mm, 0.0, unit).removesuffix(' mm')} x {size_text(wall_mm, 0.0, unit)}"
+    step = 25.4 / 32.0 if unit == "inch" else 0.5
+    if abs(mm / step - round(mm / step)) < 0.01:
+        return format_length(mm, unit, fine=True)
+    return f"{round(mm, 2):g} mm"
+
+
+def hand(angle: float) -> str:
+    """Return an angle as the shop says it: R clockwise looking toward the tip, L the other way.
+
+    >>> hand(35.2), hand(-12.0), hand(0.2), hand(180.0)
+    ('R 35°', 'L 12°', '0°', '180°')
+    """
+    whole = round(abs(angle))
+    if whole in (0, 180):
+        return f"{whole}°"
+    return f"{'R' if angle > 0 else 'L'} {whole}°"

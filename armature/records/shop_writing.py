@@ -33,7 +33,7 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
 def _write_papers(shop: Path, plan: ShopPlan) -> None:
     from armature.records.shop_drawings import templates_dxf
     from armature.records.shop_erection import erection_sheets
-    from armature.records.shop_laying import strips
+    from armature.records.shop_laying import full_size, strips
     from armature.records.shop_packet import packet
     from armature.records.shop_site import estimate_sheet
     from armature.records.shop_stations import stations
@@ -45,8 +45,11 @@ def _write_papers(shop: Path, plan: ShopPlan) -> None:
     (shop / "stations.pdf").write_bytes(stations(plan))
     (shop / "erection.pdf").write_bytes(erection_sheets(plan))
     (shop / "estimate.pdf").write_bytes(estimate_sheet(plan))
-    laid = strips(plan, tile_size(plan))
+    drawn, tile = full_size(plan), tile_size(plan)
+    laid = strips(plan, tile, drawn)
     (shop / "templates.pdf").write_bytes(templates(plan, laid))
+    # A drawing costs no paper: it holds every member.
+    laid += strips(plan, tile, ~drawn)
     (shop / "templates.dxf").write_text(templates_dxf(plan, laid), "utf-8", newline="\n")
 
 

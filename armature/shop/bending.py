@@ -118,6 +118,24 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
     return found
 
 
+def chalk_clocks(bends: BendList) -> Floats:
+    """Return the way round the bar in which each bend goes, from its chalk line: (B,) deg within +-180.
+
+    Turns count from the bend before. The bar carries its chalk line through a bend without twist, so that the clock of
+    a bend on the chalk line is the sum of the turns up to it, and every bend can be punched while the bar is straight.
+
+    >>> from armature.centreline import bend_list, chain
+    >>> zigzag = bend_list(chain([[0, 0, 0], [9, 0, 0], [9, 9, 0], [18, 9, 0], [18, 18, 0]], [0, 1, 1, 1, 0]))
+    >>> zigzag.turns.round(6).tolist(), chalk_clocks(zigzag).round(6).tolist()
+    ([0.0, 180.0, 180.0], [0.0, 180.0, 0.0])
+    """
+    total = np.cumsum(bends.turns)
+    first = np.searchsorted(bends.members, bends.members)
+    summed = total - (total - bends.turns)[first]
+    # Halves of a turn are told as +180.
+    return np.asarray(180.0 - np.mod(180.0 - summed, 360.0)) + 0.0
+
+
 def bends_on_paper(bends: BendList, lengths: Floats, paper: Paper) -> BendList:
     """Return the bends as a smith reads them: marks, radii, angles and finished lengths (M,) mm rounded.
 

@@ -37,7 +37,10 @@ def counted(
         saw_cuts=(sawn.rods * sawn.parts).astype(np.float64),
         sawn_mm=sawn.diameters,
         bends=np.bincount(bends.members, minlength=len(tree)).astype(np.float64),
-        marks=np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)).astype(np.float64),
+        marks=(
+            np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree))
+            + np.bincount(bends.members, minlength=len(tree))
+        ).astype(np.float64),
         # Where a bar is too long to buy, each of its rods is scarfed as often as it has parts less one.
         scarfs=(kinds == "forge weld") + sawn.rods * (sawn.parts - 1.0),
         saddles=welded + (welds.grooves & (kinds == "weld")),

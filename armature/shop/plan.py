@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from armature.base_plate import BasePlate, base_plate
 from armature.centreline import BendList, Floats, Ints, bend_list
-from armature.cutting import cut_lengths, forged_masses, heels, joining_allowances
+from armature.cutting import SolidEnds, cut_lengths, forged_masses, heels, joining_allowances, solid_ends
 from armature.joints import Joints, joints
 from armature.shop.access import WeldOrder, weld_order
 from armature.shop.anvil import Tolerances, paper_strays, strays
@@ -24,6 +24,7 @@ from armature.shop.bending import (
     Paper,
     bend_faults,
     bends_on_paper,
+    chalk_clocks,
     joints_on_paper,
     methods,
     paper_for,
@@ -36,6 +37,7 @@ from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, Prices, estimate
 from armature.shop.hooks import Lift, lift
 from armature.shop.labour import Labour, LeafWork, labour, read_rates
+from armature.shop.looping import Loops, loops
 from armature.shop.measuring import CheckDimensions, check_dimensions
 from armature.shop.sections import SectionPlan, section_plan
 from armature.shop.splices import Forces, SiteJoint, site_joints
@@ -66,20 +68,26 @@ class ShopPlan:
     """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
 
     splice: how sections are joined. kinds: how each member is. sawn: the pieces of stock for it. cut: stock, of one
-    rod where it is a bundle. heels: what its saddle reaches behind its start. masses: as forged.
+    rod where it is a bundle, and of a pipe up to where its bore closes, where its one of `ends` goes on. heels: what
+    its saddle reaches behind its start. masses: as forged. clocks (B,): where bends go, from the chalk line.
+    templates: which members are drawn full size, "all", "bent" or "thick".
     """
 
     tree: Tree
     title: str
     paper: Paper
     page: str
+    templates: str
     splice: str
     foot: BasePlate
     limits: Limits
     joints: Joints
     bends: BendList
+    clocks: Floats
     methods: Ints
+    loops: Loops
     cut: Floats
+    ends: SolidEnds
     heels: Floats
     welds: Welds
     masses: Floats
@@ -109,6 +117,24 @@ class ShopPlan:
         """Return the places of a row in the bend list, in order."""
         first, last = np.searchsorted(self.bends.members, [row, row + 1])
         return np.arange(first, last)
+
+    @cached_property
+    def weld_sequence(self) -> Ints:
+        """Rows in the order in which the crew welds, (M,): section by section in the shop, then on site."""
+        order, section = self.welding.order, self.sections.of_member
+        return order[np.lexsort((section[order], self.on_site[order]))]
+
+    @cached_property
+    def weld_numbers(self) -> Ints:
+        """When each member is welded, (M,) by row: 0 the first, the trunk."""
+        return np.argsort(self.weld_sequence)
+
+    @cached_property
+    def on_site(self) -> NDArray[np.bool_]:
+        """Whether each member is welded on site, because a section begins at its joint: (M,)."""
+        found = np.zeros(len(self.tree), dtype=bool)
+        found[[each.splice.row for each in self.sections.sections if each.splice and each.splice.at_joint]] = True
+        return found
 
     @cached_property
     def floor(self) -> Floor:
@@ -147,7 +173,8 @@ def shop_plan(
     heel = heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks)
     lengths = shop.buying.lengths or (shop.bar_length,)
     cut, sawn = _sawn(tree, commission, listed, heel, max(lengths) - shop.buying.end_trim)
-    bars = bar_plan(stock_pieces(sawn), _yard(commission, lengths, paper))
+    ends = solid_ends(tree, commission)
+    bars = bar_plan(stock_pieces(sawn, ends), _yard(commission, lengths, paper))
     limits, transport = _limits(commission), shop.transport
     foot = base_plate(float(tree.start_diameters[0]), commission.units, transport.foot_width, plate)
     sections = section_plan(tree, limits, commission.steel.density, transport.least_splice)
@@ -172,13 +199,17 @@ def shop_plan(
         title=commission.title,
         paper=paper,
         page=_page(commission),
+        templates=shop.printing.templates,
         splice=shop.transport.splice,
         foot=foot,
         limits=limits,
         joints=listed,
         bends=bends,
+        clocks=chalk_clocks(bends),
         methods=methods(tree, bends, forge),
+        loops=_loops(tree, commission, listed),
         cut=cut,
+        ends=ends,
         heels=heel,
         welds=welded,
         masses=masses,
@@ -203,8 +234,13 @@ def shop_plan(
             prices,
             float(welded.metal.sum()) * commission.steel.density * 1e-9,
         ),
-        faults=_faults(tree, forge, bars, sections, lifts, commission),
+        faults=_faults(tree, forge, bars, sections, lifts, ends, commission),
     )
+
+
+def _loops(tree: Tree, commission: Commission, listed: Joints) -> Loops:
+    leaf = commission.leaves
+    return loops(tree, listed, leaf.wire, leaf.loop, leaf.hang.isolation)
 
 
 def _kinds(tree: Tree, commission: Commission) -> Strings:
@@ -286,6 +322,7 @@ def _faults(
     bars: BarPlan,
     sections: SectionPlan,
     lifts: tuple[Lift, ...],
+    ends: SolidEnds,
     commission: Commission,
 ) -> tuple[str, ...]:
     found = [
@@ -294,6 +331,11 @@ def _faults(
     ]
     found += [
         f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
+    ]
+    found += [
+        f"{tree.tags[row]}: no bar on hand is as thick as its solid end, {thick:.0f} mm: it has to be upset, or add one"
+        for row, thick, bar in zip(ends.rows.tolist(), ends.diameters.tolist(), ends.bars.tolist(), strict=True)
+        if bar < thick - 1e-6
     ]
     found += [f"transport: {fault}" for fault in sections.faults]
     found += [f"lifting: section S{n} {each.fault}" for n, each in enumerate(lifts, start=1) if each.fault]

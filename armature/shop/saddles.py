@@ -42,3 +42,16 @@ def saddle(child_d: float, parent_d: float, lean_deg: float, count: int = 72) ->
     across = np.sqrt(np.maximum((parent_d / 2.0) ** 2 - (small * np.sin(angles)) ** 2, 0.0))
     reach = (across + small * np.cos(angles) * np.cos(lean)) / np.sin(lean)
     return Saddle(child_d / 2.0 * angles, reach - reach.min())
+
+
+def chalk_place(child_d: float, roll_deg: float) -> float:
+    """Return where the chalk line of a child crosses its wrap, mm from the wrap's left edge.
+
+    The wrap lies on the bar with its print outside and its curve at the foot: looking at the bar with its foot up, what
+    lies right of the chalk line is L of it, looking toward the tip. At roll 0 the chalk line is on the root side, half
+    way round from the edges, which lie on the tip side.
+
+    >>> round(chalk_place(20.0, 0.0) / (20.0 * np.pi), 6), round(chalk_place(20.0, 90.0) / (20.0 * np.pi), 6)
+    (0.5, 0.25)
+    """
+    return float(child_d / 2.0 * np.radians((180.0 - roll_deg) % 360.0))

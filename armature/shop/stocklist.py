@@ -10,6 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats, Ints
+from armature.cutting import SolidEnds
 from armature.shop.bars import Pieces
 from armature.tree import LIMB, TRUNK, Strings, Tree
 
@@ -43,8 +44,11 @@ class SplitBar:
     station_mm: float
 
 
-def stock_pieces(pieces: Sawing) -> Pieces:
-    """Return the pieces of all members, named by their tag and, where there are more of one, a number."""
+def stock_pieces(pieces: Sawing, ends: SolidEnds | None = None) -> Pieces:
+    """Return the pieces of all members, named by their tag and, where there are more of one, a number.
+
+    ends: the solid ends of pipes, named by their tag and `end`; a bundle, which is no pipe, has none.
+    """
     counts = pieces.rods * pieces.parts
     rows = np.repeat(np.arange(len(counts)), counts)
     numbers = np.arange(len(rows)) - np.repeat(np.cumsum(counts) - counts, counts) + 1
@@ -52,7 +56,16 @@ def stock_pieces(pieces: Sawing) -> Pieces:
         str(tag) if count == 1 else f"{tag}.{number}"
         for tag, count, number in zip(pieces.tags[rows], counts[rows].tolist(), numbers.tolist(), strict=True)
     ]
-    return Pieces(np.array(tags), pieces.diameters[rows], pieces.walls[rows], pieces.lengths[rows])
+    found = Pieces(np.array(tags), pieces.diameters[rows], pieces.walls[rows], pieces.lengths[rows])
+    if ends is None:
+        return found
+    own = np.flatnonzero(pieces.rods[ends.rows] == 1)
+    return Pieces(
+        np.concatenate([found.tags, np.char.add(pieces.tags[ends.rows[own]], ".end")]),
+        np.concatenate([found.diameters, ends.bars[own]]),
+        np.concatenate([found.walls, np.zeros(len(own))]),
+        np.concatenate([found.lengths, ends.cuts[own]]),
+    )
 
 
 def sawing(tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: float, scarf: float) -> Sawing:

@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import Chains, Floats, Ints, along, locate
+from armature.cutting import bore_ends
 from armature.errors import CommissionError
 from armature.tree import Tree
 
@@ -156,9 +157,7 @@ def _asked(tree: Tree, extra: tuple[Ints, Floats] | None) -> tuple[Ints, Floats]
 def _closings(tree: Tree) -> tuple[Ints, Floats]:
     """Return the pipes that are drawn in until their bore closes, and the stations (mm) where it does."""
     shut = np.flatnonzero((tree.walls > 0.0) & (tree.end_diameters < 2.0 * tree.walls))
-    drop = np.maximum(tree.start_diameters - tree.end_diameters, 1e-9)
-    share = np.clip((tree.start_diameters - 2.0 * tree.walls) / drop, 0.0, 1.0)
-    return shut, (tree.taper_starts + share * (tree.lengths - tree.taper_starts))[shut]
+    return shut, bore_ends(tree)[shut]
 
 
 def _thinned(members: Ints, stations: Floats) -> tuple[Ints, Floats]:

@@ -275,7 +275,8 @@ def test_marks_to_punch_run_up_the_bar(tmp_path: Path) -> None:
     made = shop_plan(tree, commission(tmp_path, more="shop.anvil.copies = 0\n"))
     row = int(np.argmax(np.bincount(tree.parents[1:], minlength=len(tree))))
     own = made.children(row)
-    wanted = [f"{round(float(foot))}" for foot in np.sort(made.joints.feet[own])]
+    marks = np.concatenate([made.joints.feet[own], made.bends.marks[made.bend_rows(row)]])
+    wanted = [f"{round(float(mark))}" for mark in np.sort(marks)]
     page = next(text for text in pages(packet(made))[1:] if text.startswith(f"{tree.tags[row]} "))
     told = [line.split()[0] for line in page[page.index("PUNCH THESE") :].split("\n")[1:] if line[:1].isdigit()]
     assert len(own) > 5
