@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil, pi
+from math import ceil
 
 import numpy as np
 
@@ -12,11 +12,10 @@ from armature.records.shop_sheet import Sheet
 from armature.records.shop_strokes import ACCENT, GREY, INK
 from armature.records.shop_travel import cut_text, saw_cuts
 from armature.records.shop_words import hand, size_text
+from armature.shop.darts import DARTS, dart_width
 from armature.shop.plan import ShopPlan
 from armature.units import System, format_length
 
-# Darts cut out of a pipe's skin to draw it in, evenly round it (common practice, no source).
-DARTS = 4
 _PITCH, _SIZE, _ASIDE = 4.7, 10.5, 16.0
 
 
@@ -78,15 +77,6 @@ def loop_texts(plan: ShopPlan, unit: System) -> tuple[str, str]:
     cut = format_length(Loop(wire, inside).stock, unit)
     how = f"bend round a {inside:g} mm pin, scarf it shut, tack it square to the bar on the side that the clock shows"
     return f"{wire:g} mm wire, each cut {cut}", how
-
-
-def dart_width(start_mm: float, end_mm: float) -> float:
-    """Return the width at which each dart ends that draws a pipe in from one outside diameter to another, mm.
-
-    >>> round(dart_width(100.0, 100.0 - 4.0 / pi), 9)
-    1.0
-    """
-    return pi * (start_mm - end_mm) / DARTS
 
 
 def pipe_texts(plan: ShopPlan, row: int, unit: System) -> list[str]:

@@ -8,10 +8,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.records.shop_joint_words import weld_words
-from armature.records.shop_notes import DARTS, dart_width, loop_texts
+from armature.records.shop_notes import loop_texts
 from armature.records.shop_packet import Batch
 from armature.records.shop_travel import cut_columns, saw_cuts
 from armature.records.shop_words import hand, size_text
+from armature.shop.darts import DARTS, dart_width
 from armature.shop.plan import ShopPlan
 from armature.tree import RANKS
 from armature.units import System, format_length

@@ -8,6 +8,7 @@ from __future__ import annotations
 import numpy as np
 
 from armature.centreline import BendList, Floats
+from armature.shop.darts import seam_runs
 from armature.shop.labour import RUN_MM2, Counts, LeafWork
 from armature.shop.sections import SectionPlan
 from armature.shop.stocklist import Sawing
@@ -46,7 +47,7 @@ def counted(
         saddles=welded + (welds.grooves & (kinds == "weld")),
         fitted=welded + joined + (sawn.rods - 1.0),
         welded=welded,
-        runs_mm=_weld_runs(tree, welds) + _stitches(tree, sawn),
+        runs_mm=_weld_runs(tree, welds) + _stitches(tree, sawn) + np.where(sawn.rods == 1, seam_runs(tree), 0.0),
         joined=joined,
         masses=masses,
         splices_mm=np.array(

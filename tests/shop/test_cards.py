@@ -18,7 +18,6 @@ from armature.centreline import bend_list, chalk_lines, locate
 from armature.cutting import bore_ends, solid_ends
 from armature.joints import joints, parent_frames
 from armature.records.shop_laying import full_size, strips
-from armature.records.shop_notes import DARTS, dart_width
 from armature.records.shop_packet import packet
 from armature.records.shop_stations import stations
 from armature.records.shop_tables import plan_json, welding_csv
@@ -26,6 +25,7 @@ from armature.records.shop_templates import templates, tile_size
 from armature.records.shop_travel import saw_cuts
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.bending import chalk_clocks
+from armature.shop.darts import DARTS, dart_width, seam_runs
 from armature.shop.saddles import chalk_place
 from armature.tree import TWIG, Tree
 from tests.shop.commissions import commission
@@ -233,6 +233,17 @@ def test_pipe_and_solid_end_weigh_what_the_member_weighs(tmp_path: Path, piped: 
 
 def test_darts_take_out_what_the_girth_loses() -> None:
     assert DARTS * dart_width(114.3, 20.0) == pytest.approx(np.pi * 114.3 - np.pi * 20.0)
+
+
+def test_hours_count_the_seams_of_darts(piped: ShopPlan, plan: ShopPlan) -> None:
+    tree, runs = piped.tree, seam_runs(piped.tree)
+    assert (runs > 0.0).tolist() == (tree.walls > 0.0).tolist()
+    # Wall 8 mm: 64 tan 30 = 36.95 mm2 of seam, in runs of 18 mm2; four seams from foot to tip.
+    assert runs[0] == pytest.approx(4.0 * tree.lengths[0] * 36.95 / 18.0, rel=1e-3)
+    assert not seam_runs(plan.tree).any()
+    hours = [next(work.hours for work in each.labour.works if work.operation == "weld") for each in (plan, piped)]
+    # What the seams take comes on top at 1.2 h a metre of run; thinner walls save some of the fillets.
+    assert hours[1] - hours[0] > 0.9 * 1.2 * runs.sum() / 1000.0
 
 
 def test_a_card_of_pipe_says_how_it_is_drawn_in(piped: ShopPlan) -> None:
