@@ -21,6 +21,7 @@ from armature.records.shop_laying import full_size, strips
 from armature.records.shop_packet import packet
 from armature.records.shop_stations import stations
 from armature.records.shop_tables import plan_json, welding_csv
+from armature.records.shop_tags import tags
 from armature.records.shop_templates import templates, tile_size
 from armature.records.shop_travel import saw_cuts
 from armature.shop import ShopPlan, shop_plan
@@ -189,6 +190,14 @@ def test_the_welding_sheet_tells_shop_from_site(parted: ShopPlan) -> None:
         assert f"ON SITE, S{number} onto S{section.host + 1}: {does}" in site
     cuts = sum(len(saw_cuts(parted, row)) for row in range(len(TREE)))
     assert site.count("engineer to design") == cuts > 0
+
+
+def test_a_tag_names_its_section(parted: ShopPlan) -> None:
+    text = "\n".join(pages(tags(parted)))
+    for row, section in enumerate(parted.sections.of_member.tolist()):
+        site = ", on site" if parted.on_site[row] else ""
+        on = "the base" if row == 0 else TREE.tags[TREE.parents[row]]
+        assert f"on {on}, S{section + 1}{site}\n" in text
 
 
 def test_papers_and_findings_name_the_same_sections(parted: ShopPlan) -> None:
