@@ -121,17 +121,20 @@ def survey(
     from armature.errors import CommissionError
     from armature.look import surveyed
     from armature.look.choosing import best_unlike, ordered, tied
-    from armature.look.sheets import words_by_key, write_survey
+    from armature.look.sheets import survey_files, words_by_key
     from armature.progress import progress
+    from armature.records.beside import open_folder, write_beside
 
     ordered((), by)
-    commission, ways = read(file), {}
+    commission, ways = read(file), dict[str, str]()
     for word in vary or []:
-        key, sign, values = word.partition("=")
+        key, sign, values = (part.strip() for part in word.partition("="))
         if not sign or not key:
             raise CommissionError("--vary", "is KEY=a,b,c or KEY=low..high", word)
-        ways[key.strip()] = values
-    folder = out or Path("surveys") / file.stem
+        if key in ways:
+            raise CommissionError("--vary", "says each key once", word)
+        ways[key] = values
+    folder = open_folder(out or Path("surveys") / file.stem)
     with progress(commission.title) as told:
         found = surveyed(
             commission,
@@ -150,5 +153,6 @@ def survey(
     if tied(best):
         typer.echo(tied(best))
     failed = sum(bool(grown.failed) for grown in found)
-    write_survey(folder, commission, found, best, by)
+    for name in write_beside(folder, survey_files(commission, found, best, by), "survey.sha256"):
+        typer.echo(f"a file of yours was in the way: kept as {folder / name}")
     typer.echo(f"{len(found)} grown, {failed} did not fit; wrote {folder}")

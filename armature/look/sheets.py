@@ -6,7 +6,6 @@ import csv
 import io
 from collections.abc import Sequence
 from dataclasses import astuple
-from pathlib import Path
 
 from PIL import Image, ImageDraw
 
@@ -17,7 +16,6 @@ from armature.look.choosing import tied
 from armature.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of, framed
 from armature.look.skeleton import skeleton_of
 from armature.look.survey import Grown
-from armature.saving import write_whole
 
 _CELL, _HEAD, _FINE, _COLUMNS = (360, 440), 114, 2, 4
 
@@ -88,12 +86,10 @@ def survey_csv(found: Sequence[Grown], best: Sequence[Grown]) -> str:
     return text.getvalue()
 
 
-def write_survey(
-    folder: Path, commission: Commission, found: Sequence[Grown], best: Sequence[Grown], by: str = ""
-) -> list[Path]:
-    """Return the files written: survey.csv and sheet.png, each put in place whole."""
-    folder.mkdir(parents=True, exist_ok=True)
+def survey_files(
+    commission: Commission, found: Sequence[Grown], best: Sequence[Grown], by: str = ""
+) -> dict[str, bytes]:
+    """Return what a survey leaves behind, by the name of its file: survey.csv and sheet.png."""
     packed = io.BytesIO()
     contact_sheet(commission, found, best, by).save(packed, format="PNG")
-    sheet = write_whole(folder / "sheet.png", packed.getvalue())
-    return [write_whole(folder / "survey.csv", survey_csv(found, best).encode()), sheet]
+    return {"survey.csv": survey_csv(found, best).encode(), "sheet.png": packed.getvalue()}

@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import re
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
@@ -19,7 +20,7 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.commission import Commission, changed
-from armature.errors import CommissionError, FileError, GrowthError
+from armature.errors import ArmatureError, CommissionError, FileError
 from armature.grow import grow
 from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
@@ -66,15 +67,14 @@ def surveyed(
 
     vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a
     core. scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are
-    done.
+    done. A draw that contradicts the commission counts as one that could not be grown. Raises CommissionError, before
+    anything is grown, where none is left, or none with one of the choices.
     """
-    draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
-    wanted = {key_of(commission, seed, values): (seed, values) for seed, values in draws}
     if jobs < 1 and jobs != -1:
         raise CommissionError("jobs", "must be 1 or more processes, or -1 for one a core", jobs)
-    for seed, values in draws[:1]:
-        changed(commission, {**values, "seed": seed})
-    found = {key: grown for key, grown in _read(folder).items() if key in wanted}
+    draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
+    wanted, found = _keyed(commission, draws, vary or {})
+    found |= {key: grown for key, grown in _read(folder).items() if key in wanted}
     open_ones = [(key, *wanted[key]) for key in wanted if key not in found]
     told(len(found), len(wanted))
     for grown in _worked(commission, open_ones, jobs, scheduler):
@@ -84,11 +84,32 @@ def surveyed(
     return [found[key] for key in wanted]
 
 
+def _keyed(
+    commission: Commission, draws: Sequence[tuple[int, dict[str, Any]]], vary: Mapping[str, str]
+) -> tuple[dict[str, tuple[int, dict[str, Any]]], dict[str, Grown]]:
+    """Return seed and values by key, and those of them already known to contradict the commission."""
+    wanted, failed, refused = {}, {}, dict[int, ArmatureError]()
+    for seed, values in draws:
+        try:
+            key = key_of(commission, seed, values)
+        except ArmatureError as fault:
+            refused[seed], key = fault, f"{seed} {json.dumps(values)}"
+            failed[key] = Grown(key, seed, dict(values), 0.0, {}, (), (), failed=str(fault))
+        wanted[key] = (seed, values)
+    choices = [key for key, text in vary.items() if ".." not in text]
+    groups = {(key, str(values[key])): [seed for seed, own in draws if own[key] == values[key]]
+              for _, values in draws for key in choices}  # fmt: skip
+    for seeds in (*groups.values(), [seed for seed, _ in draws]):
+        if seeds and all(seed in refused for seed in seeds):
+            raise refused[seeds[0]]
+    return wanted, failed
+
+
 def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Grown:
     """Return the result of one seed: what a worker does."""
     try:
         tree = grow(changed(commission, {**values, "seed": seed}))
-    except GrowthError as fault:
+    except ArmatureError as fault:
         return Grown(key, seed, dict(values), 0.0, {}, (), (), failed=str(fault))
     verdict, seen = judged(tree), skeleton_of(tree)
     sketch = tuple(round(float(x), 5) for x in _sketch(crown_map(seen)))
@@ -98,11 +119,13 @@ def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Gr
 
 
 def drawn(vary: Mapping[str, str], seed: int) -> dict[str, Any]:
-    """Return the values that a seed gives to the varied keys.
+    """Return the values that a seed gives to the varied keys; raises CommissionError for ways that cannot be read.
 
     >>> drawn({"growth.twigs": "380 .. 400"}, 7) == drawn({"growth.twigs": "380 .. 400"}, 7)
     True
     """
+    if "seed" in vary:
+        raise CommissionError("seed", "is not varied: a survey has its own count of seeds and its first", vary["seed"])
     return {key: _drawn_one(key, text, seed) for key, text in vary.items()}
 
 
@@ -113,6 +136,8 @@ def _drawn_one(key: str, text: str, seed: int) -> Any:
         if None in ends or ends[0][2] not in ("", ends[1][2]):  # type: ignore[index]
             raise CommissionError(key, "a range is `low .. high`, with the unit once or twice the same", text)
         low, high, unit = float(ends[0][1]), float(ends[1][1]), ends[1][2]  # type: ignore[index]
+        if low > high:
+            raise CommissionError(key, "a range is `low .. high`, the low end first", text)
         if "." in text.replace("..", ""):
             value: int | float = round(low + luck * (high - low), 3)
         else:
@@ -168,13 +193,17 @@ def _read(folder: Path | None) -> dict[str, Grown]:
     if file is None or not file.is_file():
         return {}
     found = {}
-    for line in file.read_text(encoding="utf-8").splitlines():
+    try:
+        lines = file.read_text(encoding="utf-8", errors="replace").splitlines()
+    except OSError as fault:
+        raise FileError(file, f"cannot be read: {fault.strerror or fault}") from None
+    for line in lines:
         try:
             row = json.loads(line)
             row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}
             row["character"] = Character(**row["character"]) if row["character"] else None
             found[row["key"]] = Grown(**row)
-        except (ValueError, TypeError, KeyError):
+        except (ValueError, TypeError, KeyError, RecursionError):
             continue
     return found
 
@@ -184,10 +213,14 @@ def _append(folder: Path | None, grown: Grown) -> None:
         return
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        with (folder / RESULTS).open("a", encoding="utf-8") as file:
-            file.write(json.dumps(asdict(grown), ensure_ascii=False) + "\n")
+        with (folder / RESULTS).open("ab+") as file:
+            # A line cut short by an interruption must not swallow the one that follows.
+            if file.seek(0, os.SEEK_END):
+                file.seek(-1, os.SEEK_END)
+                file.write(b"" if file.read(1) == b"\n" else b"\n")
+            file.write(json.dumps(asdict(grown), ensure_ascii=False).encode() + b"\n")
     except OSError as fault:
-        raise FileError(folder, fault.strerror or "cannot be written") from None
+        raise FileError(folder / RESULTS, f"cannot be written: {fault.strerror or fault}") from None
 
 
 def _sketch(around: Floats) -> Floats:

@@ -1,4 +1,6 @@
+import errno
 import json
+import os
 from pathlib import Path
 
 import pytest
@@ -7,7 +9,7 @@ from typer.testing import CliRunner
 
 from armature.cli_look import judge, refine, survey
 from armature.commission import read
-from armature.errors import CommissionError
+from armature.errors import CommissionError, FileError
 from armature.grow import grow
 from armature.records.design import design_json
 
@@ -87,3 +89,67 @@ def test_a_survey_writes_table_and_sheet(tmp_path: Path) -> None:
     assert (out / "sheet.png").is_file()
     twigs = [int(line.split(",")[1]) for line in (out / "survey.csv").read_text().splitlines()[1:]]
     assert all(40 <= count <= 50 for count in twigs)
+
+
+QUICK = ("--seeds", "2", "--jobs", "1")
+
+
+def test_a_survey_replaces_its_own_results_and_keeps_those_of_the_user(tmp_path: Path) -> None:
+    file, out = tmp_path / "alder.toml", tmp_path / "found"
+    file.write_text(SMALL)
+    out.mkdir()
+    (out / "survey.csv").write_text("plants,by hand\n")
+    (out / "sheet.png").symlink_to(tmp_path / "photo.png")
+    (tmp_path / "photo.png").write_bytes(b"a photograph")
+    said = run("survey", str(file), *QUICK, "--out", str(out))
+    assert "survey.kept.csv" in said
+    assert (out / "survey.kept.csv").read_text() == "plants,by hand\n"
+    assert (tmp_path / "photo.png").read_bytes() == (out / "sheet.kept.png").read_bytes() == b"a photograph"
+    table = (out / "survey.csv").read_text()
+    assert "kept as" not in run("survey", str(file), *QUICK, "--out", str(out))
+    assert (out / "survey.csv").read_text() == table
+    (out / "survey.csv").write_text(table + "# the third please\n")
+    assert "survey.kept-2.csv" in run("survey", str(file), *QUICK, "--out", str(out))
+    assert (out / "survey.kept-2.csv").read_text() == table + "# the third please\n"
+    assert (out / "survey.csv").read_text() == table
+
+
+def test_a_survey_never_starts_where_it_cannot_be_written(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file, job = tmp_path / "alder.toml", tmp_path / "job"
+    file.write_text(SMALL)
+    job.mkdir()
+    (job / "design.json").write_text("{}")
+    monkeypatch.setattr("armature.look.survey.grow", lambda _commission: pytest.fail("was grown"))
+    before = sorted(tmp_path.rglob("*"))
+    for out in (file, file / "deeper", job, tmp_path / ("x" * 300)):
+        with pytest.raises(FileError):
+            run("survey", str(file), *QUICK, "--out", str(out))
+    for word in ("seed=7,8", "canopy.height=30..20m"):
+        with pytest.raises(CommissionError):
+            run("survey", str(file), *QUICK, "--out", str(tmp_path / "out"), "--vary", word)
+    assert sorted(tmp_path.rglob("*")) == before
+
+
+def test_a_full_disk_ends_a_survey_in_one_line(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    file, out = tmp_path / "alder.toml", tmp_path / "found"
+    file.write_text(SMALL)
+    run("survey", str(file), *QUICK, "--out", str(out))
+    before = {path.name: path.read_bytes() for path in out.iterdir()}
+
+    def full(_file: int) -> None:
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(FileError, match="No space left"):
+        run("survey", str(file), *QUICK, "--out", str(out))
+    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+
+
+def test_judging_never_takes_the_place_of_a_job(tmp_path: Path) -> None:
+    job = tmp_path / "job"
+    job.mkdir()
+    commission = read(SMALL)
+    (job / "design.json").write_text(design_json(grow(commission), commission))
+    with pytest.raises(FileError, match="holds a job"):
+        run("judge", str(job), "--out", str(job))
+    assert [path.name for path in job.iterdir()] == ["design.json"]

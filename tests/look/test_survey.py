@@ -16,7 +16,7 @@ from armature.errors import CommissionError
 from armature.look import surveyed
 from armature.look.character import TRAITS, alike, in_words, unlikeness
 from armature.look.choosing import WORDS, best_unlike, ordered, tied
-from armature.look.sheets import survey_csv, write_survey
+from armature.look.sheets import survey_csv, survey_files
 from armature.look.survey import RESULTS, Grown, drawn, key_of
 
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}'
@@ -66,6 +66,44 @@ def test_ranges_and_choices_are_drawn_by_seed_and_kept_to() -> None:
     assert {row["canopy.habit"] for row in found} == {"rounded", "spreading"}
     with pytest.raises(CommissionError, match=r"low \.\. high"):
         drawn({"growth.twigs": "few .. many"}, 1)
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "says"),
+    [("seed", "7, 8", "seed: is not varied"), ("canopy.height", "30 .. 20 m", "canopy.height: .* low end first")],
+)
+def test_ways_that_would_be_ignored_or_turned_round_are_refused(key: str, text: str, says: str) -> None:
+    with pytest.raises(CommissionError, match=says):
+        drawn({key: text}, 1)
+
+
+def test_a_draw_that_contradicts_the_commission_did_not_fit(commission: Commission, tmp_path: Path) -> None:
+    """Nine branches carry nine twigs at least: fewer are told as what they are, and the others are grown."""
+    found = surveyed(commission, range(8), {"growth.twigs": "2 .. 16"}, tmp_path, jobs=1)
+    assert [each.seed for each in found] == list(range(8))
+    twigs = np.array([each.values["growth.twigs"] for each in found])
+    wrong = np.array(["no fewer than branches" in each.failed for each in found])
+    assert any(not each.failed for each in found)
+    assert wrong.any()
+    np.testing.assert_array_equal(wrong, twigs < 9)
+    assert len((tmp_path / RESULTS).read_text().splitlines()) == 8 - wrong.sum()
+
+
+def test_a_choice_that_never_fits_is_refused_before_work(commission: Commission, tmp_path: Path) -> None:
+    for text in ("rounded, sprawling", "sprawling"):
+        with pytest.raises(CommissionError, match="sprawling"):
+            surveyed(commission, range(6), {"canopy.habit": text}, tmp_path / "out", jobs=1)
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_line_cut_short_swallows_no_other(commission: Commission, tmp_path: Path) -> None:
+    surveyed(commission, range(2), folder=tmp_path, jobs=1)
+    whole = (tmp_path / RESULTS).read_text()
+    (tmp_path / RESULTS).write_text(whole[:-40])
+    surveyed(commission, range(3), folder=tmp_path, jobs=1)
+    told: list[tuple[int, int]] = []
+    surveyed(commission, range(3), folder=tmp_path, jobs=1, told=lambda done, of: told.append((done, of)))
+    assert told == [(3, 3)]
 
 
 def test_a_varied_value_that_breaks_a_rule_is_refused_before_work(commission: Commission) -> None:
@@ -132,17 +170,17 @@ def test_a_tie_is_said_and_only_where_all_read_as_grown(twelve: list[Grown]) -> 
     assert tied(grown[:1]) == ""
 
 
-def test_table_and_sheet_are_written(commission: Commission, tmp_path: Path) -> None:
+def test_table_and_sheet_hold_what_was_found(commission: Commission) -> None:
     found = surveyed(commission, range(3), {"growth.twigs": "45, 50"}, jobs=1)
     best = best_unlike(found, 2)
-    table, sheet = write_survey(tmp_path, commission, found, best)
-    rows = list(csv.DictReader(io.StringIO(table.read_text())))
+    files = survey_files(commission, found, best)
+    rows = list(csv.DictReader(io.StringIO(files["survey.csv"].decode())))
     assert [int(row["kept"]) for row in rows].count(1) == len(best)
     assert {row["growth.twigs"] for row in rows} <= {"45", "50"}
-    assert table.read_text() == survey_csv(found, best)
+    assert files["survey.csv"].decode() == survey_csv(found, best)
     from PIL import Image
 
-    with Image.open(sheet) as picture:
+    with Image.open(io.BytesIO(files["sheet.png"])) as picture:
         assert picture.size[0] > 1000
         colours = picture.getcolors(1 << 22)
         assert colours is not None
