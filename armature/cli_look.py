@@ -123,7 +123,7 @@ def survey(
     from armature.look.choosing import best_unlike, ordered, tied
     from armature.look.sheets import survey_files, words_by_key
     from armature.progress import progress
-    from armature.records.beside import open_folder, write_beside
+    from armature.records.beside import beside_a_job, open_folder, write_beside
 
     ordered((), by)
     commission, ways = read(file), dict[str, str]()
@@ -134,7 +134,7 @@ def survey(
         if key in ways:
             raise CommissionError("--vary", "says each key once", word)
         ways[key] = values
-    folder = open_folder(out or Path("surveys") / file.stem)
+    folder = open_folder(beside_a_job(out or Path("surveys") / file.stem))
     with progress(commission.title) as told:
         found = surveyed(
             commission,

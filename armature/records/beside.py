@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import os
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from pathlib import Path
 
 from armature.errors import FileError
@@ -21,7 +21,6 @@ def beside_a_job(out: Path) -> Path:
 def open_folder(out: Path) -> Path:
     """Return a folder that results may be written into, made or not; raises FileError where none can be there."""
     try:
-        beside_a_job(out)
         stands = next(place for place in (out, *out.absolute().parents) if os.path.lexists(place))
         if not stands.is_dir():
             raise FileError(stands, "is a file where a folder is wanted")
@@ -43,12 +42,14 @@ def write_beside(folder: Path, files: Mapping[str, bytes], listed: str) -> list[
     try:
         folder.mkdir(parents=True, exist_ok=True)
         own = _listed(folder / listed)
-        kept = [_kept(folder / name) for name in files if _is_foreign(folder / name, own.get(name, ""))]
+        kept = [kept_aside(folder / name) for name in files if is_foreign(folder / name, (own.get(name, ""),))]
+    except FileError:
+        raise
     except OSError as error:
         raise FileError(folder, f"cannot be written: {error.strerror or error}") from None
     for name, content in files.items():
         write_whole(folder / name, content)
-    lines = [f"{hashlib.sha256(content).hexdigest()}  {name}\n" for name, content in sorted(files.items())]
+    lines = [f"{digest_of(content)}  {name}\n" for name, content in sorted(files.items())]
     write_whole(folder / listed, "".join(lines).encode())
     return kept
 
@@ -59,13 +60,26 @@ def _listed(file: Path) -> dict[str, str]:
     return {line[66:]: line[:64] for line in lines}
 
 
-def _is_foreign(path: Path, digest: str) -> bool:
+def digest_of(content: bytes) -> str:
+    """Return the SHA-256 of a file's content, as hex digits."""
+    return hashlib.sha256(content).hexdigest()
+
+
+def is_foreign(path: Path, own: Collection[str]) -> bool:
+    """Return whether something else than a file with one of our own digests stands at a path."""
     if path.is_file() and not path.is_symlink():
-        return hashlib.sha256(path.read_bytes()).hexdigest() != digest
+        return digest_of(path.read_bytes()) not in own
     return os.path.lexists(path)
 
 
-def _kept(path: Path) -> str:
+def kept_aside(path: Path) -> str:
+    """Return the name that a file has from now on, out of the way of a new one: `NAME.kept.EXT`, or the next that is
+    free.
+
+    Raises FileError for a folder, which is left where it is.
+    """
+    if path.is_dir() and not path.is_symlink():
+        raise FileError(path, "is a folder, where a file is wanted")
     number, place = 1, path.with_name(f"{path.stem}.kept{path.suffix}")
     while os.path.lexists(place):
         number += 1

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import http.client
 import json
+import socket
+import struct
 import threading
 import time
 from collections.abc import Iterator
@@ -13,7 +15,7 @@ from typing import Any
 import pytest
 
 from armature.commission import Commission, read
-from armature.errors import CommissionError
+from armature.errors import CommissionError, FileError
 from armature.grow import grow
 from armature.look import judged
 from armature.pictures.easel import Settled, Standing, Works, serve
@@ -157,6 +159,91 @@ def test_what_make_would_read_is_what_the_easel_writes(easel: Easel, tmp_path: P
     for name in ("../x", "a/b", ".hidden", "", "x\\y"):
         assert page.ask(f"/api/{work}/save", {"name": name})[0] == 422
     assert sorted(each.name for each in (tmp_path / "jobs").iterdir()) == [".easel", "mine.toml"]
+
+
+def test_writing_it_keeps_what_another_hand_has_put_there(easel: Easel, tmp_path: Path) -> None:
+    page, jobs = Caller(easel), tmp_path / "jobs"
+    work, other = page.begun(), page.begun()
+    jobs.mkdir(exist_ok=True)
+    (jobs / "mine.toml").write_text("# by hand\n")
+    assert page.told(f"/api/{work}/save", {"name": "mine"})["kept"] == "mine.kept.toml"
+    assert (jobs / "mine.kept.toml").read_text() == "# by hand\n"
+    page.told(f"/api/{work}/move", {"values": {"seed": 21}, "keep": True})
+    assert page.told(f"/api/{work}/save", {"name": "mine"})["kept"] == ""
+    assert read(jobs / "mine.toml").seed == 21
+    assert page.told(f"/api/{other}/save", {"name": "mine"})["kept"] == "mine.kept-2.toml"
+    assert read(jobs / "mine.kept-2.toml").seed == 21
+    assert sorted(each.name for each in jobs.glob("*.toml")) == ["mine.kept-2.toml", "mine.kept.toml", "mine.toml"]
+    (jobs / "box.toml").mkdir()
+    assert page.ask(f"/api/{work}/save", {"name": "box"})[0] == 422
+
+
+@pytest.mark.parametrize("taken", ["jobs", "jobs/.easel"])
+def test_an_easel_without_a_folder_for_its_jobs_does_not_start(tmp_path: Path, taken: str) -> None:
+    (tmp_path / taken).parent.mkdir(exist_ok=True)
+    (tmp_path / taken).write_text("no folder")
+    with pytest.raises(FileError, match="where a folder is wanted"):
+        listening(small()[0], _works(), tmp_path / "jobs", "127.0.0.1", 0)
+
+
+_DEEP = "[" * 100_000 + "]" * 100_000
+
+
+@pytest.mark.parametrize(
+    ("path", "body"),
+    [
+        ("/job/{}/%00", None),
+        ("/job/{}/" + "a" * 5000, None),
+        ("/api/{}/scene?tree=1e999", None),
+        ("/api/{}/back", '{"tree": 1e999}'),
+        ("/api/{}/down", '{"tree": NaN}'),
+        ("/api/{}/move", _DEEP),
+        ("/api/{}/move", "{" + f'"values": {_DEEP}' + "}"),
+        ("http://[/", None),
+    ],
+)
+def test_a_request_that_no_page_sends_is_answered_in_a_line(easel: Easel, path: str, body: str | None) -> None:
+    page = Caller(easel)
+    status, said = page.ask(path.format(page.begun()), body)
+    assert status == 400
+    assert len(said) < 300
+    assert b"\n" not in said
+
+
+@pytest.mark.parametrize("values", ['{"seed": 1e999}', '{"canopy.height": 1e999}', '{"leaves.count": -1e999}'])
+def test_a_number_past_all_numbers_changes_nothing(easel: Easel, values: str) -> None:
+    page = Caller(easel)
+    work = page.begun()
+    assert page.ask(f"/api/{work}/move", '{"keep": true, "values": ' + values + "}")[0] == 422
+    assert page.told(f"/api/{work}/state")["values"]["seed"] == 7
+
+
+@pytest.mark.parametrize("text", [_DEEP, '{"at": 1e999, "steps": ["x"]}', '{"at": 0, "steps": 3}', "[]", "\0"])
+def test_a_broken_file_of_kept_work_is_no_work(easel: Easel, tmp_path: Path, text: str) -> None:
+    kept = tmp_path / "jobs" / ".easel" / "00112233aabbccdd.json"
+    kept.parent.mkdir(parents=True, exist_ok=True)
+    kept.write_text(text)
+    status, said = Caller(easel).ask("/api/00112233aabbccdd/state")
+    assert status == 422
+    assert b"no such work" in said
+
+
+@pytest.mark.parametrize(("name", "value"), [("Host", "[::1"), ("Origin", "http://[")])
+def test_names_that_cannot_be_read_are_answered(easel: Easel, name: str, value: str) -> None:
+    assert Caller(easel, headers={name: value}).ask("/api/new", {})[0] == 400
+
+
+def test_a_page_that_goes_away_in_the_middle_says_nothing(easel: Easel, capfd: pytest.CaptureFixture[str]) -> None:
+    port = int(easel.server_address[1])
+    for sent in (b"POST /api/new HTTP/1.1\r\nContent-Length: 50\r\n\r\n{", b"GET / HT", b""):
+        line = socket.create_connection(("127.0.0.1", port))
+        line.sendall(sent)
+        # With no time to linger, closing resets the connection.
+        line.setsockopt(socket.SOL_SOCKET, socket.SO_LINGER, struct.pack("ii", 1, 0))
+        line.close()
+    assert Caller(easel).ask("/")[0] == 200
+    time.sleep(0.2)
+    assert capfd.readouterr() == ("", "")
 
 
 @pytest.mark.parametrize(

@@ -53,6 +53,8 @@ CONTROLS = (
     Control("growth.twig.sinuosity", "Twigs wander", "Lines", 1.0, 1.4, 0.01),
     Control("growth.pipe_exponent", "Pipe exponent: lower is stouter", "Lines", 1.4, 3.2, 0.02),
 )
+# Past this no control goes, nor a number that JSON holds and arithmetic does not.
+_MOST = 1e9
 _BY_KEY = {each.key: each for each in CONTROLS}
 
 
@@ -80,7 +82,7 @@ def commission_values(commission: Commission, moved: dict[str, Any]) -> dict[str
         control = _BY_KEY.get(key)
         if control is None:
             raise CommissionError(str(key), "the easel has no such control")
-        if isinstance(given, bool) or not isinstance(given, int | float):
+        if isinstance(given, bool) or not isinstance(given, int | float) or not abs(given) < _MOST:
             raise CommissionError(key, "must be a number", given)
         _put(values, commission, control, _written(control, commission)(float(given)))
     return values

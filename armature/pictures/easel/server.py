@@ -5,16 +5,21 @@ from __future__ import annotations
 import hmac
 import ipaddress
 import secrets
+import sys
 from collections.abc import Callable
 from http.cookies import CookieError, SimpleCookie
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
+from typing import Any
 from urllib.parse import parse_qs, urlsplit
 
 from armature.commission import Commission
 from armature.errors import ArmatureError, CommissionError
-from armature.pictures.easel.answers import Answer, Asked, Studio, answer
+from armature.pictures.easel.answers import answer
+from armature.pictures.easel.asking import Answer, Asked, MalformedError
+from armature.pictures.easel.studio import Studio
 from armature.pictures.easel.works import Works
+from armature.records.beside import open_folder
 
 _COOKIE = "easel"
 _LARGEST = 6_000_000
@@ -57,6 +62,11 @@ class Easel(ThreadingHTTPServer):
         self.studio, self.token = studio, token
         super().__init__(place, _Handler)
 
+    def handle_error(self, request: Any, client_address: Any) -> None:
+        """Say nothing of a page that went away in the middle; whatever else went wrong is shown."""
+        if not isinstance(sys.exception(), ConnectionError | TimeoutError):
+            super().handle_error(request, client_address)
+
     @property
     def address(self) -> str:
         """The address to open in a browser."""
@@ -66,7 +76,9 @@ class Easel(ThreadingHTTPServer):
 
 
 def listening(commission: Commission, works: Works, jobs: Path, host: str, port: int) -> Easel:
-    """Return the server, bound to its port; raises where the port or the host cannot be had."""
+    """Return the server, bound to its port; raises where the port, the host or the folder of jobs cannot be had."""
+    for folder in (jobs, jobs / ".easel"):
+        open_folder(folder)
     if not 0 <= port <= 65535:
         raise CommissionError("port", "must be from 0 to 65535", port)
     token = "" if _is_loopback(host) else secrets.token_urlsafe(24)
@@ -116,9 +128,13 @@ class _Handler(BaseHTTPRequestHandler):
         """Say nothing: the terminal belongs to the artist."""
 
     def _answer(self, verb: str, body: bytes) -> None:
-        split = urlsplit(self.path)
-        query = {key: values[-1] for key, values in parse_qs(split.query).items()}
-        if refused := self._refused(verb, query):
+        try:
+            split = urlsplit(self.path)
+            query = {key: values[-1] for key, values in parse_qs(split.query).items()}
+            refused = self._refused(verb, query)
+        except ValueError:
+            refused = Answer.wrong(400, "the address, its host or its origin cannot be read")
+        if refused is not None:
             self._send(refused)
             return
         if self.server.token and "token" in query and verb == "GET" and split.path == "/":
@@ -127,6 +143,8 @@ class _Handler(BaseHTTPRequestHandler):
         asked = Asked(verb, split.path, query, body, self.headers.get("Accept-Encoding", ""))
         try:
             found = answer(self.server.studio, asked)
+        except MalformedError as error:
+            found = Answer.wrong(400, str(error))
         except ArmatureError as error:
             found = Answer.wrong(422, str(error))
         except Exception as error:  # one broken request must not end the easel

@@ -42,7 +42,10 @@ class Grown:
 
 @dataclass(eq=False)
 class Session:
-    """The steps kept, where in them the artist stands, the tree on view, and the trees set aside by number."""
+    """The steps kept, where in them the artist stands, the tree on view, and the trees set aside by number.
+
+    written: SHA-256 of the commissions that were written out, by their paths.
+    """
 
     name: str
     file: Path
@@ -57,6 +60,7 @@ class Session:
     count: int = 0
     recent: dict[int, Grown] = field(default_factory=dict)
     settled: dict[int, Settled] = field(default_factory=dict)
+    written: dict[Path, str] = field(default_factory=dict)
     settling: threading.Lock = field(default_factory=threading.Lock)
 
     @property
@@ -196,6 +200,6 @@ def restored(name: str, file: Path, folder: Path, works: Works) -> Session | Non
     try:
         kept = json.loads(file.read_text(encoding="utf-8"))
         steps, at = [str(step) for step in kept["steps"]], int(kept["at"])
-    except (OSError, ValueError, KeyError, TypeError):
+    except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
     return Session(name, file, folder, works, steps, at) if 0 <= at < len(steps) else None

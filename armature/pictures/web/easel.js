@@ -324,7 +324,10 @@ function wire() {
     viewer.home();
     say(`opened ${file.name}`, true);
   }));
-  $("save").addEventListener("click", attempt(async () => say(`written: ${(await ask(`${work}/save`, { name: $("name").value })).path}`, true)));
+  $("save").addEventListener("click", attempt(async () => {
+    const { path, kept } = await ask(`${work}/save`, { name: $("name").value });
+    say(`written: ${path}${kept ? `; what stood there is kept as ${kept}` : ""}`, true);
+  }));
   $("aside").addEventListener("click", attempt(async () => { state = { ...state, ...(await ask(`${work}/aside`, {})) }; showShelf(); say("set aside: now change the tree and compare", true); }));
   $("make").addEventListener("click", attempt(async () => { $("files").replaceChildren(); await ask(`${work}/make`, {}); watch(); }));
   $("stop").addEventListener("click", attempt(async () => { $("stop").hidden = true; await ask(`${work}/stop`, {}); }));

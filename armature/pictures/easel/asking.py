@@ -1,0 +1,71 @@
+"""A request to the easel, and a reply."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, field
+from typing import Any, NoReturn
+
+from armature.errors import CommissionError
+
+
+class MalformedError(CommissionError):
+    """A request that no page of the easel sends."""
+
+
+@dataclass(frozen=True)
+class Asked:
+    """One request."""
+
+    verb: str
+    path: str
+    query: dict[str, str]
+    body: bytes
+    encodings: str = ""
+
+    def values(self) -> dict[str, Any]:
+        """Return the request's JSON object."""
+        try:
+            found = json.loads(self.body or b"{}", parse_constant=_refuse)
+        except (ValueError, RecursionError):
+            raise MalformedError("request", "is not JSON") from None
+        if not isinstance(found, dict):
+            raise MalformedError("request", "must be an object")
+        return found
+
+
+@dataclass(frozen=True)
+class Answer:
+    """One reply."""
+
+    status: int
+    kind: str
+    body: bytes
+    headers: dict[str, str] = field(default_factory=dict)
+
+    @staticmethod
+    def of(value: Any) -> Answer:
+        """Return a reply in JSON."""
+        return Answer(200, "application/json", json.dumps(value, separators=(",", ":"), allow_nan=False).encode())
+
+    @staticmethod
+    def wrong(status: int, message: str) -> Answer:
+        """Return a refusal with one line that the page shows."""
+        return Answer(status, "application/json", json.dumps({"wrong": message}).encode())
+
+    @staticmethod
+    def moved(place: str, cookie: str) -> Answer:
+        """Return a reply that leads on to another place with a cookie set."""
+        return Answer(303, "text/plain", b"", {"Location": place, "Set-Cookie": cookie})
+
+
+def whole_number(given: Any) -> int:
+    """Return a whole number of a request; raises MalformedError for what is none."""
+    try:
+        return int(given)
+    except (TypeError, ValueError, OverflowError):
+        raise MalformedError("request", "must be a whole number", given) from None
+
+
+def _refuse(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")

@@ -1,0 +1,103 @@
+"""What the easel hands over: the commission, and the job folder that is made of it."""
+
+from __future__ import annotations
+
+import mimetypes
+from pathlib import Path
+from typing import Any
+from urllib.parse import unquote
+
+from armature.errors import CommissionError, FileError
+from armature.pictures.easel.asking import Answer, Asked, MalformedError
+from armature.pictures.easel.session import Session
+from armature.pictures.easel.studio import Studio
+from armature.records.beside import digest_of, is_foreign, kept_aside
+from armature.records.named import carry_named_files
+from armature.saving import write_whole
+
+# Files of a job folder may hold pages with scripts: they open without any right over the easel.
+_FILE_POLICY = "sandbox allow-scripts"
+_LONGEST = 1000
+
+
+def commission_file(_studio: Studio, session: Session, _asked: Asked) -> Answer:
+    """Return the commission on view as a file to keep."""
+    kept = {"Content-Disposition": 'attachment; filename="commission.toml"'}
+    return Answer(200, "application/toml; charset=utf-8", session.text().encode(), kept)
+
+
+def save(studio: Studio, session: Session, asked: Asked) -> Answer:
+    """Write the commission into the folder of jobs under a plain name; a file that this work has not written there
+    itself is kept beside it.
+    """
+    given = asked.values().get("name")
+    name = given.strip() if isinstance(given, str) else ""
+    if not name or name != Path(name).name or name.startswith(".") or not name.isprintable() or "\\" in name:
+        raise CommissionError("name", "must be a plain file name", name)
+    path = studio.jobs / (name if name.endswith(".toml") else f"{name}.toml")
+    text, kept = session.text().encode(), ""
+    try:
+        with session.lock:
+            studio.jobs.mkdir(parents=True, exist_ok=True)
+            if is_foreign(path, (digest_of(text), session.written.get(path, ""))):
+                kept = kept_aside(path)
+            write_whole(path, text)
+            session.written[path] = digest_of(text)
+            carry_named_files(studio.jobs, studio.jobs, session.present().commission, replaces=False)
+    except FileError:
+        raise
+    except OSError as error:
+        raise FileError(path, f"cannot be written: {error.strerror or error}") from None
+    return Answer.of({"path": str(path), "kept": kept})
+
+
+def begin(studio: Studio, session: Session, _asked: Asked) -> Answer:
+    """Start `make` aside, and say how far it is."""
+    session.begin_making()
+    return progress(studio, session, _asked)
+
+
+def stop(studio: Studio, session: Session, asked: Asked) -> Answer:
+    """End `make` where it stands."""
+    if session.making is not None:
+        session.making.stop()
+    return progress(studio, session, asked)
+
+
+def progress(_studio: Studio, session: Session, _asked: Asked) -> Answer:
+    """Return how far `make` is, and what it has written."""
+    making = session.making
+    if making is None:
+        return Answer.of({"state": "none"})
+    state = "making" if not making.done else "wrong" if making.wrong else "done"
+    files = _files(making.folder) if state == "done" else []
+    found = {"state": state, "what": making.what, "share": making.share, "wrong": making.wrong}
+    return Answer.of({**found, "files": files, "folder": str(making.folder)})
+
+
+def _files(folder: Path) -> list[list[Any]]:
+    return [
+        [str(path.relative_to(folder).as_posix()), path.stat().st_size]
+        for path in sorted(folder.rglob("*"))
+        if path.is_file() and not path.is_symlink()
+    ]
+
+
+def job_file(session: Session, name: str) -> Answer:
+    """Return a file of the session's own job folder; nothing outside of it, whatever the name says."""
+    making = session.making
+    if "%00" in name or len(name) > _LONGEST:
+        raise MalformedError("file", "is no name of a file", name[:80])
+    if making is None:
+        return Answer.wrong(404, "nothing has been made here yet")
+    root = making.folder.resolve()
+    try:
+        path = (root / unquote(name)).resolve()
+        if not path.is_relative_to(root) or not path.is_file():
+            return Answer.wrong(404, "there is no such file in the job folder")
+        found = path.read_bytes()
+    except (OSError, ValueError):
+        # Too long a name, a zero byte in it, or a file that cannot be read.
+        raise MalformedError("file", "cannot be read", name[:80]) from None
+    kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
+    return Answer(200, kind, found, {"Content-Security-Policy": _FILE_POLICY})

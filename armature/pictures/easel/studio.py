@@ -1,0 +1,56 @@
+"""All works of one easel, each by its name."""
+
+from __future__ import annotations
+
+import secrets
+import threading
+from pathlib import Path
+
+from armature.commission import Commission, write
+from armature.errors import CommissionError
+from armature.pictures.easel.session import NAME, Session, restored
+from armature.pictures.easel.works import Works
+
+
+class Studio:
+    """All sessions of one easel; jobs: the folder below which job folders are made."""
+
+    def __init__(self, commission: Commission, works: Works, jobs: Path) -> None:
+        self.works, self.jobs = works, jobs
+        self.start, self.folder = write(commission), commission.folder
+        self.sessions: dict[str, Session] = {}
+        self.lock = threading.Lock()
+
+    def new(self) -> Session:
+        """Return a fresh session that starts from the commission the easel was opened with."""
+        name = secrets.token_hex(8)
+        session = Session(name, self._file(name), self.folder, self.works, [self.start])
+        with self.lock:
+            self.sessions[name] = session
+        return session
+
+    def session(self, name: str) -> Session:
+        """Return a session by name, from its file where the program was closed in between."""
+        if not NAME.fullmatch(name):
+            raise CommissionError("session", "no such work at this easel")
+        with self.lock:
+            found = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works)
+            if found is None:
+                raise CommissionError("session", "no such work at this easel")
+            self.sessions[name] = found
+            return found
+
+    def put_away(self) -> None:
+        """Stop what is being made: nothing half-written stays behind."""
+        with self.lock:
+            for session in self.sessions.values():
+                if session.making is not None:
+                    session.making.stop()
+
+    def earlier(self) -> list[str]:
+        """Return the names of works that are kept on disk, the latest first."""
+        kept = sorted((self.jobs / ".easel").glob("*.json"), key=lambda file: (-file.stat().st_mtime_ns, file.name))
+        return [file.stem for file in kept if NAME.fullmatch(file.stem)][:12]
+
+    def _file(self, name: str) -> Path:
+        return self.jobs / ".easel" / f"{name}.json"
