@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import os
 from collections.abc import Collection, Mapping
+from contextlib import suppress
 from pathlib import Path
 
 from armature.errors import FileError
@@ -13,7 +14,7 @@ from armature.saving import write_whole
 
 def beside_a_job(out: Path) -> Path:
     """Return the folder for results of one part; raises FileError where it holds a job, whose files would go."""
-    if (out / "design.json").is_file():
+    if os.path.isfile(out / "design.json"):
         raise FileError(out, "holds a job, which would be replaced: name another folder")
     return out
 
@@ -21,6 +22,9 @@ def beside_a_job(out: Path) -> Path:
 def open_folder(out: Path) -> Path:
     """Return a folder that results may be written into, made or not; raises FileError where none can be there."""
     try:
+        with suppress(FileNotFoundError, NotADirectoryError):
+            # A name that is too long, or no name at all, is told here.
+            os.lstat(out)
         stands = next(place for place in (out, *out.absolute().parents) if os.path.lexists(place))
         if not stands.is_dir():
             raise FileError(stands, "is a file where a folder is wanted")
