@@ -137,7 +137,7 @@ def planned(
     strength = None
     if "strength" not in skip:
         told("strength", 0.45)
-        masses, areas = leaves.hung.masses, leaves.hung.areas
+        masses, areas = leaves.hung.loads, leaves.hung.areas
         if strengthen:
             stronger = strengthened(tree, commission, masses, areas, made)
             notes += stronger.notes
@@ -165,7 +165,7 @@ def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan
     tree, commission = load(design)
     leaves = finished_leaves(design, tree, commission)
     told("strength", 0.1)
-    strength = assessed(tree, commission, leaves.hung.masses, leaves.hung.areas)
+    strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
     told("shop", 0.3)
     return _shopped(commission, leaves, strength)
 

@@ -15,7 +15,7 @@ PACKAGE = Path(armature.__file__).parent
 FLOORS = (
     ("errors", "progress"),
     ("units", "seeds", "saving"),
-    ("stock", "patina", "base_plate"),
+    ("stock", "patina", "galvanic", "base_plate"),
     ("commission",),
     ("centreline",),
     ("tree",),

@@ -8,7 +8,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from armature.errors import StockError
+from armature.galvanic import allowed_volts, anodic_index
 from armature.leaves.hang import Loop
 
 
@@ -40,32 +40,21 @@ def contact(leaf: str, loop: str, isolation: str) -> Contact:
     >>> contact("copper", "steel", "bush").harmless
     False
     """
-    volts = round(abs(index(leaf) - index(loop)), 3)
-    limit = float(_table()["outdoors_v"])
+    volts = round(abs(anodic_index(leaf) - anodic_index(loop)), 3)
+    limit = allowed_volts()
     harmless = volts <= limit + 1e-9
     said = f"{leaf} on {loop}: {volts:.2f} V apart, {limit:.2f} V allowed outdoors"
     if harmless:
         return Contact(volts, limit, True, f"{said}: they may touch.")
     option = str(_table()["parts"][isolation]["words"])
     mended = "Isolate the loop" if isolation == "none" else option[0].upper() + option[1:]
+    eaten = leaf if anodic_index(leaf) > anodic_index(loop) else loop
     caution = (
-        f"{said}: in the wet they are a battery that eats the {leaf if index(leaf) > index(loop) else loop}. {mended}. "
+        f"{said}: in the wet they are a battery that eats the {eaten}. {mended}. "
         "Coat both metals (coating the less noble one alone is worse at a pinhole), and keep run-off from the leaves "
         "away from bare steel, zinc and pale stone."
     )
     return Contact(volts, limit, False, caution)
-
-
-def index(metal: str) -> float:
-    """Return the anodic index of a metal in volts; alloys are found by the words in their names."""
-    table: dict[str, float] = _table()["index"]
-    name = metal.strip().lower().replace("aluminum", "aluminium")
-    if name in table:
-        return float(table[name])
-    within = [key for key in sorted(table, key=len, reverse=True) if key in name]
-    if not within:
-        raise StockError(f"leaves.metal: no anodic index on hand for {metal!r}; known: {', '.join(table)}")
-    return float(table[within[0]])
 
 
 def parts_list(leaves: int, loop: Loop, eye: float, isolation: str, spares: float = 0.05) -> list[Part]:

@@ -24,7 +24,7 @@ class Hung:
     """The tree with its leaves where they hang, and each leaf's figures.
 
     tree: hang points moved. eyes: (L, 3) mm, middle of each eye at rest. masses: (L,) kg. areas: (L,) mm2, one face.
-    shares: (L,) share of the swing in which a leaf strikes. moved: (L,) mm along the twig.
+    shares: (L,) share of the swing in which a leaf strikes. moved: (L,) mm along the twig. loop_kg: of each loop.
     """
 
     tree: Tree
@@ -33,6 +33,12 @@ class Hung:
     areas: Floats
     shares: Floats
     moved: Floats
+    loop_kg: float
+
+    @property
+    def loads(self) -> Floats:
+        """What each hang point carries, leaf and loop: (L,) kg."""
+        return self.masses + self.loop_kg
 
 
 def hang_leaves(
@@ -72,7 +78,7 @@ def hang_leaves(
     areas = np.array([d.area for d in designs])[kinds]
     numbers = np.array([d.number for d in designs], dtype=np.int64)[kinds]
     hung = tree.hung(replace(leaves, stations=stations, designs=numbers))
-    return Hung(hung, resting.eyes, areas * 1e-6 * mass_kg_m2, areas, shares, stations - leaves.stations)
+    return Hung(hung, resting.eyes, areas * 1e-6 * mass_kg_m2, areas, shares, stations - leaves.stations, loop.mass_kg)
 
 
 def _in_order(leaves: Leaves, stations: Floats, kinds: Ints, locked: Bools) -> tuple[Floats, Ints]:

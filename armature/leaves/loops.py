@@ -10,6 +10,7 @@ import numpy as np
 from armature.centreline import locate
 from armature.leaves.meeting import Floats, Ints
 from armature.leaves.swing import STEP, Rods, Steel
+from armature.stock import bar_masses
 from armature.tree import Tree
 
 
@@ -25,6 +26,11 @@ class Loop:
     def drop(self) -> float:
         """Distance from the twig's skin to the middle of the eye, mm: the wire's own height does not count twice."""
         return self.inside + self.wire / 2 + (self.inside if self.ring else 0.0)
+
+    @property
+    def mass_kg(self) -> float:
+        """Mass of one loop of steel wire, its ring's too."""
+        return float(bar_masses(self.wire)) * self.stock / 1000.0 * (2.0 if self.ring else 1.0)
 
     @property
     def stock(self) -> float:

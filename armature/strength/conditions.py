@@ -33,6 +33,7 @@ class Conditions:
     standard: str
     grade: Grade
     leaf_metal: str
+    loop_wire: float
     wind_speed: float | None
     exposure: str | None
     ice: float | None
@@ -92,6 +93,7 @@ def conditions(commission: Commission) -> Conditions:
     return Conditions(
         grade=grade(commission.steel.grade),
         leaf_metal=commission.leaves.metal,
+        loop_wire=commission.leaves.wire,
         units=commission.units,
         foot_width=commission.shop.transport.foot_width,
         assumed=(*assumed, *_always(american)),

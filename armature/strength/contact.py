@@ -6,9 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.strength.tables import table
-
-OUTDOORS = "outdoors or in salt air"
+from armature.errors import StockError
+from armature.galvanic import OUTDOORS, allowed_volts, anodic_index
 
 
 @dataclass(frozen=True)
@@ -35,22 +34,22 @@ def contact(where: str, first: str, second: str, exposure: str = OUTDOORS) -> Co
     >>> round(pair.difference_v, 2), pair.is_safe, pair.wastes
     (0.5, False, 'steel')
     """
-    rows = table("contact")
-    one, other = rows["index_v"][first], rows["index_v"][second]
+    one, other = anodic_index(first), anodic_index(second)
     wastes = "neither" if one == other else first if one > other else second
-    return Contact(where, first, second, abs(one - other), rows["allowed_v"][exposure], wastes)
+    return Contact(where, first, second, abs(one - other), allowed_volts(exposure), wastes)
 
 
 def contacts(leaf: str, coat: str) -> list[Contact]:
-    """Return the contacts at a loop: leaf and loop, loop and twig; the loop is taken of the leaf's metal.
+    """Return the contacts at a loop, which is of steel like the twig that it is welded to; none for a metal unknown.
 
-    A galvanised twig shows zinc to the loop for as long as the zinc lasts, and steel after that.
+    A galvanised loop shows zinc to the leaf for as long as the zinc lasts, and steel after that.
     """
-    if leaf not in table("contact")["index_v"]:
+    try:
+        found = [contact("leaf on its loop", leaf, "steel")]
+        if coat.startswith("galvanised"):
+            found.append(contact("leaf on a galvanised loop", leaf, "zinc"))
+    except StockError:
         return []
-    found = [contact("leaf on its loop", leaf, leaf), contact("loop on its twig", leaf, "steel")]
-    if coat.startswith("galvanised"):
-        found.append(contact("loop on a galvanised twig", leaf, "zinc"))
     return found
 
 
@@ -59,8 +58,8 @@ def isolation(pairs: list[Contact]) -> list[str]:
     said = []
     if any(not pair.is_safe for pair in pairs):
         said += [
-            "Isolate the loop: a sleeve or bush of nylon or PTFE between loop and twig, renewed when it wears through.",
-            "Or make the loop of stainless steel: against carbon steel it is still 0.35 V apart, so sleeve it as well.",
+            "Isolate the leaf: a bush of nylon or PTFE in its eye or a sleeve on the loop, renewed when worn through.",
+            "Or hang it on a coated stainless ring: bare, it is still 0.35 V from carbon steel, so renew the coat.",
             "Coat both metals. Coating the baser metal alone is worse: all the current then leaves at a pinhole.",
         ]
     if any("copper" in (pair.first, pair.second) or "bronze" in (pair.first, pair.second) for pair in pairs):

@@ -139,12 +139,14 @@ def contact(found: Assessment) -> dict[str, Any]:
     """Return unlike metals that touch, what isolates them, and the wear of a loop."""
     pairs = contacts(found.held.leaf_metal, found.held.coat)
     heaviest = float(found.foliage.masses.max(initial=0.0))
-    wear = loop_wear(heaviest, float(found.held.years))
+    wire = found.held.loop_wire
+    wear = loop_wear(heaviest, float(found.held.years), wire)
     return {
         "clause": "anodic index, guides after MIL-STD-889",
         "pairs": [vars(pair) | {"is_safe": pair.is_safe} for pair in pairs],
         "isolation": isolation(pairs),
-        "loop_wear": vars(wear) | {"years_to_half_wire": wear_life(wear), "note": "a guess within a factor of ten"},
+        "loop_wear": vars(wear)
+        | {"years_to_half_wire": wear_life(wear, wire), "note": "a guess within a factor of ten"},
     }
 
 

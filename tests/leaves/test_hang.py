@@ -72,6 +72,15 @@ def test_copper_on_steel_must_be_isolated_and_copper_on_brass_need_not() -> None
     assert contact("copper", "brass", "none").harmless
 
 
+def test_a_hang_point_carries_its_leaf_and_its_loop() -> None:
+    """A 3 mm wire weighs 0.0555 kg/m (2.466 at 20 mm, EN 10060, over 400, times 9); a ring is one loop more."""
+    tree = random_tree(20)
+    hung = hang_leaves(tree, family(), Loop(3.0, 12.0), 7.32, 30.0, 0.25, 25.0, move=False)
+    wire = 2.466 * (3.0 / 20.0) ** 2 * (np.pi * 15.0 + 3.0) / 1000.0
+    np.testing.assert_allclose(hung.loads - hung.masses, wire, rtol=1e-3)
+    assert Loop(3.0, 12.0, ring=True).mass_kg == pytest.approx(2.0 * wire, rel=1e-3)
+
+
 def test_parts_are_counted() -> None:
     parts = parts_list(100, LOOP, 3.0, "sleeve")
     assert [(p.what, p.count) for p in parts] == [("loop", 100), ("sleeve", 105)]
