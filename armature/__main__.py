@@ -1,8 +1,19 @@
-"""`python -m armature` is the command line."""
+"""`python -m armature`, or `armature` where it is installed, is the command line."""
 
 from __future__ import annotations
 
-from armature.cli import main
+import sys
+
+
+def main() -> None:
+    """Run the command line; stopped by hand while it is still being loaded, it says so in one line."""
+    try:
+        from armature import cli
+    except KeyboardInterrupt:
+        print("armature: stopped", file=sys.stderr)
+        raise SystemExit(1) from None
+    cli.main()
+
 
 if __name__ == "__main__":
     main()

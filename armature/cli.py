@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
+import io
+import os
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -24,6 +28,10 @@ PARTS = "mending, plates, strength, shop, papers, mesh, pictures"
 # Every mistake on the command line itself is of this class, whichever click the installed typer carries.
 _UsageError: type[Exception] = typer.BadParameter.__bases__[0]
 
+# What the command line hands back where it was stopped by hand, and what the system says where output cannot go on.
+_INTERRUPTED = 130
+_UNSAID = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EPIPE)
+
 app = typer.Typer(
     name="armature",
     help="Forged-steel trees: grow, judge, check and build them from one commission file.",
@@ -45,6 +53,10 @@ app.add_typer(leaves, name="leaves")
 
 def main() -> None:
     """Run the command line and leave: 0 done, 2 the input is wrong, said in one line, 1 anything else."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            # A title in letters that the terminal does not have must not end the run.
+            stream.reconfigure(errors="backslashreplace")
     raise SystemExit(run(sys.argv[1:]))
 
 
@@ -52,14 +64,35 @@ def run(arguments: list[str]) -> int:
     """Return the exit code of one command line; what is wrong with the input goes to stderr in one line."""
     try:
         code = app(arguments, standalone_mode=False, prog_name="armature")
+        sys.stdout.flush()
     except ArmatureError as error:
         return _refused(str(error))
     except _UsageError as error:
         return _refused(f"{error.format_message()} ('armature --help' shows the commands)")  # type: ignore[attr-defined]
     except (KeyboardInterrupt, typer.Abort):
-        print("armature: stopped", file=sys.stderr)
-        return 1
+        return _stopped()
+    except OSError as error:
+        if error.filename is not None or error.errno not in _UNSAID:
+            raise
+        return _unsaid(error)
+    if code == _INTERRUPTED:
+        return _stopped()
     return code if isinstance(code, int) else 0
+
+
+def _stopped() -> int:
+    print("armature: stopped", file=sys.stderr)
+    return 1
+
+
+def _unsaid(error: OSError) -> int:
+    """Return the exit code where what is to be said finds no room, or nobody who reads on."""
+    # What is still held back would be tried once more at the end, and fail again.
+    with contextlib.suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    if error.errno != errno.EPIPE:
+        print(f"armature: what is to be said cannot be written: {error.strerror}", file=sys.stderr)
+    return 1
 
 
 def _refused(message: str) -> int:

@@ -1,6 +1,8 @@
+import os
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -93,6 +95,61 @@ def test_new_lists_the_presets(capsys: pytest.CaptureFixture[str]) -> None:
         "monumental",
         "weeping",
     ]
+
+
+def told(arguments: list[str], **how: Any) -> subprocess.CompletedProcess[bytes]:
+    return subprocess.run([sys.executable, "-m", "armature", *arguments], stderr=subprocess.PIPE, check=False, **how)
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="the device that is always full is one of Linux")
+def test_output_that_finds_no_room_is_told_in_one_line() -> None:
+    with open("/dev/full", "w") as full:
+        done = told(["new", "--list"], stdout=full)
+    assert done.returncode == 1
+    assert done.stderr == b"armature: what is to be said cannot be written: No space left on device\n"
+
+
+def test_a_reader_that_has_enough_ends_the_run_without_a_word() -> None:
+    give, take = os.pipe()
+    os.close(give)
+    done = told(["new", "--list"], stdout=take)
+    os.close(take)
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
+def test_a_title_in_letters_that_the_terminal_lacks_ends_no_run(tmp_path: Path) -> None:
+    text = 'title = "日本の木"\ncanopy.height = "3 m"\ngrowth = {limbs = 2, branches = 6, twigs = 24}\n'
+    (tmp_path / "tree.toml").write_text(text, encoding="utf-8")
+    plain = dict(os.environ, PYTHONIOENCODING="ascii")
+    done = told(["grow", str(tmp_path / "tree.toml")], stdout=subprocess.PIPE, env=plain)
+    assert (done.returncode, done.stderr) == (0, b"")
+    assert done.stdout.startswith(b"\\u65e5\\u672c")
+
+
+def test_a_run_stopped_by_hand_says_so(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> None:
+    def stopped() -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("armature.commission.presets.preset_paths", stopped)
+    assert run(["new", "--list"]) == 1
+    assert capsys.readouterr().err.strip() == "armature: stopped"
+
+
+def test_a_run_stopped_while_it_loads_says_so() -> None:
+    code = """
+import sys
+
+class Stop:
+    def find_spec(self, name, path=None, target=None):
+        if name == "armature.cli":
+            raise KeyboardInterrupt
+
+sys.meta_path.insert(0, Stop())
+from armature.__main__ import main
+main()
+"""
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert (done.returncode, done.stderr) == (1, "armature: stopped\n")
 
 
 def test_the_module_is_the_command_line() -> None:

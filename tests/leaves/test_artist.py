@@ -159,6 +159,25 @@ def test_a_file_that_is_no_outline_is_refused(tmp_path: Path, name: str, text: s
         artist_design(tmp_path / name, 1, 4.0, 2.0, 1.0)
 
 
+def test_a_binary_dxf_that_breaks_off_is_told_in_one_line(tmp_path: Path) -> None:
+    new("R2010").saveas(tmp_path / "leaf.dxf", fmt="bin")
+    # The mark by which the format is known, and nothing of the kind behind it.
+    (tmp_path / "leaf.dxf").write_bytes((tmp_path / "leaf.dxf").read_bytes()[:22] + b"junk")
+    with pytest.raises(
+        ArmatureError, match=r"leaf\.dxf: must be a readable DXF file; text or binary DXF, this one is b"
+    ):
+        artist_design(tmp_path / "leaf.dxf", 1, 4.0, 2.0, 1.0)
+
+
+@pytest.mark.parametrize("radius", [1e9, 1e300])
+def test_a_drawing_of_no_leafs_size_is_refused_before_it_is_cut_into_points(tmp_path: Path, radius: float) -> None:
+    drawing = new("R2010", units=4)
+    drawing.modelspace().add_circle((0.0, 0.0), radius)
+    drawing.saveas(tmp_path / "leaf.dxf")
+    with pytest.raises(ArmatureError, match=r"a leaf lies within 100 m of the drawing's origin \(got 'CIRCLE'\)"):
+        artist_design(tmp_path / "leaf.dxf", 1, 4.0, 2.0, 1.0)
+
+
 def test_a_missing_file_is_told(tmp_path: Path) -> None:
     with pytest.raises(ArmatureError, match="no such outline file"):
         artist_design(tmp_path / "none.dxf", 1, 4.0, 2.0, 1.0)
