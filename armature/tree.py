@@ -212,10 +212,33 @@ class Tree:
         columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in (*_COLUMNS, "parents")}
         return Tree(**columns, chains=joined([part.chains for part in parts]), leaves=self.leaves)
 
+    def rounded(self) -> Tree:
+        """Return this tree with lengths to a tenth of a nanometre and diameters to a thousandth of one.
+
+        The last digits of sines and powers differ from one kind of processor to the next; here they are cut off, far
+        above that and far below what a list of joints and bends tells.
+        """
+        chains, leaves = self.chains, self.leaves
+        return replace(
+            self,
+            chains=Chains(chains.offsets, _to(chains.vertices, 7), _to(chains.radii, 7)),
+            stations=_to(self.stations, 7),
+            setbacks=_to(self.setbacks, 7),
+            taper_starts=_to(self.taper_starts, 7),
+            # Bars in fractions of an inch have up to nine decimals.
+            start_diameters=_to(self.start_diameters, 9),
+            end_diameters=_to(self.end_diameters, 9),
+            leaves=replace(leaves, stations=_to(leaves.stations, 7)),
+        )
+
     def same_as(self, other: Tree) -> bool:
         """Return whether both trees hold the same rows to the last bit."""
         mine, theirs = list(_arrays(self)), list(_arrays(other))
         return all(a.shape == b.shape and bool((a == b).all()) for a, b in zip(mine, theirs, strict=True))
+
+
+def _to(values: Floats, decimals: int) -> Floats:
+    return np.asarray(np.round(values, decimals) + 0.0)
 
 
 def _frustum(wide: Floats, narrow: Floats, length: Floats) -> Floats:

@@ -46,7 +46,7 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     tree = with_branches(with_limbs(tree, season, hubs), season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
-    return hung(in_order(with_twigs(tree, season)), commission)
+    return hung(in_order(with_twigs(tree, season)).rounded(), commission).rounded()
 
 
 def growing_of(commission: Commission) -> Growing:

@@ -72,6 +72,8 @@ def hang_leaves(
     if move and len(leaves):
         still = np.zeros(len(leaves), dtype=bool) if locked is None else locked
         stations, kinds = settled(room, leaves, kinds, strike, spacing, still)
+        # Rounded as a tree is, and never past the tip.
+        stations = np.asarray(np.round(np.minimum(stations, tree.lengths[leaves.twigs] - 1e-6), 7), dtype=np.float64)
         stations, kinds = _in_order(leaves, stations, kinds, still)
     resting = room.rods(leaves.twigs, stations, kinds)
     shares = strike_shares(resting, np.arange(len(leaves)), resting, room.steel, swing_deg)

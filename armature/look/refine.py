@@ -127,4 +127,4 @@ def _round(tree: Tree, commission: Commission, finding: Finding, free: Ints, att
             tree, room = moved, room_left.with_pieces(pieces)
             taken[load] = True
             done.append(row)
-    return tree, np.array(done, dtype=np.int64)
+    return tree.rounded(), np.array(done, dtype=np.int64)

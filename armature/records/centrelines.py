@@ -38,7 +38,10 @@ def _draw(drawing: Drawing, tree: Tree) -> None:
     chains, space = tree.chains, drawing.modelspace()
     start = chains.vertices[chains.starts] + chains.directions * chains.tangents_in[:, None]
     stop = start + chains.directions * chains.feeds[:, None]
-    arcs = _arcs(tree, stop)
+    arcs = list(_arcs(tree, stop))
+    # Rounded far below what can be measured, so that the drawing is the same on every kind of processor.
+    start, stop = _to(start, 8), _to(stop, 8)
+    arcs = [_to(values, decimals) for values, decimals in zip(arcs, (8, 8, 10, 10, 12), strict=True)]
     tags, ranks = tree.tags.tolist(), tree.ranks.tolist()
     for straight, member in enumerate(chains.members.tolist()):
         with_tag = {"layer": RANKS[ranks[member]]}, [(1000, tags[member])]
@@ -50,6 +53,10 @@ def _draw(drawing: Drawing, tree: Tree) -> None:
             place: dict[str, Any] = with_tag[0] | {"extrusion": normal.tolist()}
             arc = space.add_arc(centre.tolist(), float(radius), float(first), float(last), dxfattribs=place)
             arc.set_xdata(APP, with_tag[1])
+
+
+def _to(values: Floats, decimals: int) -> Floats:
+    return np.asarray(np.round(values, decimals) + 0.0)
 
 
 def _arcs(tree: Tree, stop: Floats) -> tuple[Floats, Floats, Floats, Floats, Floats]:

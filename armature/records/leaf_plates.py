@@ -43,10 +43,10 @@ def _draw(
     edge = np.array([[0, 0], [plate.width, 0], [plate.width, plate.height], [0, plate.height]])
     _polyline(space, Path(edge, np.zeros(4)), "PLATE")
     for cut in cuts:
-        space.add_line(cut.eye_lead[0].tolist(), cut.eye_lead[1].tolist(), dxfattribs={"layer": "LEAD"})
+        _line(space, cut.eye_lead)
         _polyline(space, cut.eye, "EYE")
     for cut in cuts:
-        space.add_line(cut.lead[0].tolist(), cut.lead[1].tolist(), dxfattribs={"layer": "LEAD"})
+        _line(space, cut.lead)
         _polyline(space, cut.outline, "CUT")
     lengths = {d.number: d.length for d in designs}
     for cut in cuts:
@@ -56,7 +56,7 @@ def _draw(
         text = space.add_text(labels[cut.row], height=height, rotation=(float(plate.turns[cut.row]) - 90.0) % 360.0)
         text.dxf.layer = "LABEL"
         at = _label_place(plate, cut.row, lengths)
-        text.set_placement((float(at[0]), float(at[1])))
+        text.set_placement((round(float(at[0]), 6), round(float(at[1]), 6)))
 
 
 def _label_place(plate: Plate, row: int, lengths: dict[int, float]) -> Any:
@@ -65,6 +65,11 @@ def _label_place(plate: Plate, row: int, lengths: dict[int, float]) -> Any:
     a = np.deg2rad(float(plate.turns[row]))
     local = np.array([0.02 * length, -0.3 * length])
     return np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]) @ local + plate.shifts[row]
+
+
+def _line(space: Any, ends: Any) -> None:
+    start, stop = (np.round(np.asarray(ends), 6) + 0.0).tolist()
+    space.add_line(start, stop, dxfattribs={"layer": "LEAD"})
 
 
 def _polyline(space: Any, path: Path, layer: str) -> None:

@@ -39,7 +39,7 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
         taper_starts=np.clip(tree.taper_starts - cut, 0.0, chains.lengths),
         leaves=replace(leaves, stations=hung),
     )
-    return made, stuck
+    return made.rounded(), stuck
 
 
 def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
