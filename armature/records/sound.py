@@ -111,6 +111,8 @@ def _bars(tree: Tree) -> str:
 
 def _bends(tree: Tree) -> str:
     chains = tree.chains
+    if tree.tips[0, 2] <= tree.starts[0, 2]:
+        return f"{tree.tags[0]}: the trunk must rise from its foot"
     if (chains.bends > np.radians(179.0)).any():
         return f"{tree.tags[chains.members[np.argmax(chains.bends)]]}: a corner folds back on itself"
     # A hair over: two bends may meet with nothing left between them.

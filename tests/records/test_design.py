@@ -120,6 +120,10 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "offsets short": (lambda d: d["tree"]["chains"].update(offsets=[0, 2]), "offsets must run from 0"),
     "a leaf on nothing": (lambda d: d["tree"]["leaves"].update(twigs=[7]), "must name rows of members"),
     "a negative setback": (lambda d: d["tree"]["setbacks"].__setitem__(1, -1.0), "must not be negative"),
+    "a trunk that hangs": (
+        lambda d: d["tree"]["chains"].update(vertices=[[0, 0, 0], [0, 0, -1000], [10, 0, -800], [510, 0, -800]]),
+        "T: the trunk must rise",
+    ),
     "a fold": (
         lambda d: corners(d, [[10, 0, 800], [300, 0, 800], [10, 0, 800.01]]),
         "A: a corner folds back on itself",
