@@ -18,6 +18,7 @@ from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.commission.complaints import telling_of
 from armature.errors import CommissionError
+from armature.extent import extent
 from armature.grow import grow, kept_members
 from armature.grow.kept import check_kept, made_tags
 from armature.leaves import LeafPlan, plan_leaves
@@ -47,10 +48,15 @@ from armature.strength import assessed, page, record, strengthened
 from armature.strength.assess import Assessment
 from armature.strength.foot import foot_anchors
 from armature.tree import Tree
+from armature.units import format_length
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
 # Handfuls of moves tried against what spoils the look.
 MENDING_ROUNDS = 6
+# What a run may leave out, as it stands in the folder.
+_RESULTS = ("view", "mesh", "shop", "strength.md")
+# A crown that fills less of the asked size than this is told of.
+_FILLED = 0.95
 
 
 @dataclass(frozen=True, eq=False)
@@ -98,11 +104,15 @@ def make(
     for part in skip:
         if part not in PARTS:
             raise CommissionError("skip", f"must be one of {', '.join(PARTS)}", part)
+    stood = [name for name in _RESULTS if (Path(out) / name).exists()]
     with telling_of(commission), job_folder(out) as aside:
         plans = planned(commission, Path(out), skip, told, strengthen, tree)
         carry_named_files(aside, Path(out), commission)
         strength, warnings = _write(aside, commission, plans, skip, told)
         told("done", 1.0)
+    gone = [name for name in stood if not (Path(out) / name).exists()]
+    if gone:
+        warnings = (*warnings, f"left out this time, and gone from the folder: {', '.join(gone)}")
     return Made(Path(out), plans.tree, plans.verdict, strength, warnings)
 
 
@@ -245,9 +255,22 @@ def _write(
         write_meshes(aside / "mesh", plans.tree, commission, _foliage(plans, commission))
     if pictures:
         _draw(aside / "view", commission, plans, told)
-    warnings = (*plans.notes, *_warnings(findings))
+    warnings = (*plans.notes, *_short_of(commission, plans.tree), *_warnings(findings))
     write_summary(aside, plans.tree, commission, findings, warnings, _leaf_kg(plans.leaves))
     return _standing(findings), warnings
+
+
+def _short_of(commission: Commission, tree: Tree) -> list[str]:
+    """Return what the tree fills of the size asked for, where that is clearly less."""
+    (west, south, _), (east, north, top) = extent(tree).tolist()
+    canopy, got = commission.canopy, (top, east - west, north - south)
+    asked = (canopy.height, *canopy.spread)
+    if isinstance(canopy.outline, str) or all(one >= _FILLED * other for one, other in zip(got, asked, strict=True)):
+        return []
+    sizes = [" x ".join(format_length(mm, commission.units, feet=True) for mm in row) for row in (got, asked)]
+    return [
+        f"height and spread come to {sizes[0]} of the {sizes[1]} asked: growth stays inside; ask for more to fill it"
+    ]
 
 
 def _standing(findings: dict[str, Finding]) -> str:

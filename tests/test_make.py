@@ -58,6 +58,20 @@ def test_the_counts_in_the_lists_are_those_asked(tmp_path: Path) -> None:
         assert len(list(csv.DictReader(lines))) == asked.leaves.count
 
 
+def test_parts_left_out_of_an_old_job_are_named_when_they_go(tmp_path: Path) -> None:
+    asked = changed(read(MAQUETTE), {"leaves.count": 40})
+    skip = ("mending", "plates", "strength", "papers", "pictures")
+    assert "gone from the folder" not in " ".join(make(asked, tmp_path / "job", skip).warnings)
+    again = make(asked, tmp_path / "job", (*skip, "mesh", "shop"))
+    assert "left out this time, and gone from the folder: mesh, shop" in again.warnings
+
+
+def test_a_crown_that_stays_inside_what_was_asked_says_by_how_much(tmp_path: Path) -> None:
+    made = make(read(MAQUETTE), tmp_path / "job", ("mending", "plates", "strength", "shop", *QUICK))
+    (said,) = (line for line in made.warnings if line.startswith("height and spread come to"))
+    assert said.endswith("of the 560 mm x 440 mm x 400 mm asked, which growth stays inside: ask for more")
+
+
 def _rows(path: Path) -> list[dict[str, str]]:
     with path.open(encoding="utf-8-sig") as lines:
         return list(csv.DictReader(lines))

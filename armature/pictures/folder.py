@@ -62,8 +62,8 @@ class Showing:
             return studio_sky()
         return sky_at(date.fromisoformat(asked.date), asked.hour, asked.latitude)
 
-    def scene(self, leaves: bool = True, fine: float = 0.9, rays: int = 16) -> Scene:
-        """Return the scene of the tree, in leaf or bare."""
+    def scene(self, leaves: bool = True, fine: float = 0.9, rays: int = 16, figure: bool = True) -> Scene:
+        """Return the scene of the tree, in leaf or bare; figure: whether one may stand there."""
         asked = self.commission.pictures
         return staged(
             self.tree,
@@ -72,7 +72,7 @@ class Showing:
             self.sky(),
             rays,
             self.blades,
-            scale_figure=asked.figure,
+            scale_figure=asked.figure and figure,
             fine=fine,
             frames=self.frames,
             metal=self.commission.leaves.metal,
@@ -101,7 +101,7 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
         told("film", 0.5)
         # Walking round with the camera, the figure would pass before the tree and leave the picture.
         far = replace(showing, blades=showing.far_blades or showing.blades)
-        turning = far.scene(fine=0.6, rays=12).without("figure")
+        turning = far.scene(fine=0.6, rays=12, figure=False)
         film = folder / "turntable.mp4"
         side, frames = asked.turntable_side, asked.turntable
         paths += turntable(turning, film, side, frames, lambda share: told("film", 0.5 + 0.5 * share), asked.gif)

@@ -16,7 +16,7 @@ _DARK, _BLUED, _WORN = linear("3a3b3e"), linear("34383f"), linear("55504a")
 # Share of the radius by which the trunk swells at the ground, and over how many diameters it runs out.
 _SWELL, _RUN_OUT = 0.35, 0.8
 # Height of the dome that closes the trunk's end, in radii.
-_DOME = 0.45
+_DOME = 0.9
 
 
 def steel(tree: Tree, step: float = 45.0, fine: float = 1.0) -> Part:
@@ -40,7 +40,7 @@ def _footed(tree: Tree, found: Rings) -> Rings:
 def _rounded(tree: Tree, found: Rings) -> Rings:
     """Return rings that close the trunk's end with a low dome, as a dressed end between the limbs of a fork."""
     ends = np.flatnonzero(tree.parents < 0)
-    round_off = np.radians([25.0, 50.0, 72.0])
+    round_off = np.radians([18.0, 36.0, 54.0, 72.0])
     members = np.repeat(ends, len(round_off))
     radii = tree.end_diameters[members] / 2.0
     turn = np.tile(round_off, len(ends))

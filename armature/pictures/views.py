@@ -104,7 +104,13 @@ def _crotch(tree: Tree, size: tuple[int, int]) -> Camera:
         0.7 * room,
     ]
     lowest = at[np.argsort(at[:, 2])[: max(len(at) // 2, 1)]]
-    return fitted(lowest.mean(axis=0) + [0.0, 0.0, 0.25 * room] + box, toward(-60.0, 8.0), size, 30.0, 0.02)
+    # From the front half of the round, where no limb stands before the trunk.
+    azimuths = np.arange(-150.0, -29.0, 10.0)
+    out = tree.axes[limbs] if len(limbs) else tree.axes
+    turned = np.degrees(np.arctan2(out[:, 1], out[:, 0]))
+    apart = np.abs((azimuths[:, None] - turned + 180.0) % 360.0 - 180.0).min(axis=1)
+    look = float(azimuths[np.argmax((np.minimum(apart, 75.0) - 0.05 * np.abs(azimuths + 60.0)).round(6))])
+    return fitted(lowest.mean(axis=0) + [0.0, 0.0, 0.25 * room] + box, toward(look, 8.0), size, 30.0, 0.02)
 
 
 def _crown(scene: Scene) -> Floats:

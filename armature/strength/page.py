@@ -266,7 +266,8 @@ def _contact(said: Mapping[str, Any]) -> str:
     advice = "\n".join(f"- {each}" for each in touch["isolation"])
     wear = touch["loop_wear"]
     text = (
-        f"\n\nWear of a hang loop, {wear['note']}: {_n(wear['depth_mm'])} mm in {_n(wear['years'])} years "
+        f"\n\nWear of a hang loop of {_n(touch['loop_wire_mm'])} mm wire, {wear['note']}: {_half(wear)}; "
+        f"{_n(wear['depth_mm'])} mm in {_n(wear['years'])} years "
         f"({_n(wear['swings_a_year'])} swings a year of {_n(wear['slide_mm'])} mm, {_n(wear['load_n'])} N, k "
         f"{_n(wear['coefficient'])}, hardness {_n(wear['hardness_mpa'])} MPa; Archard, J. Appl. Phys. 24, 1953)."
     )
@@ -294,6 +295,11 @@ def _people(said: Mapping[str, Any]) -> str:
 def _grid(head: Sequence[str], rows: Sequence[Sequence[object]]) -> str:
     lines = [head, ["---"] * len(head), *rows]
     return "\n".join("| " + " | ".join(str(cell) for cell in line) + " |" for line in lines)
+
+
+def _half(wear: Mapping[str, Any]) -> str:
+    years = wear["years_to_half_wire"]
+    return "never worn" if years is None else f"worn half through in about {_n(years)} years: renew it before then"
 
 
 def _n(value: float | None) -> str:

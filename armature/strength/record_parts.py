@@ -145,6 +145,7 @@ def contact(found: Assessment) -> dict[str, Any]:
         "clause": "anodic index, guides after MIL-STD-889",
         "pairs": [vars(pair) | {"is_safe": pair.is_safe} for pair in pairs],
         "isolation": isolation(pairs),
+        "loop_wire_mm": wire,
         "loop_wear": vars(wear)
         | {"years_to_half_wire": wear_life(wear, wire), "note": "a guess within a factor of ten"},
     }

@@ -42,7 +42,7 @@ def test_the_trunk_ends_in_a_dome_that_begins_at_its_own_thickness() -> None:
     made = steel(post(height=1000.0, diameter=40.0))
     high = made.vertices[made.vertices[:, 2] > 999.999]
     assert np.hypot(high[:, 0], high[:, 1]).max() == pytest.approx(20.0)
-    assert 1000.0 < high[:, 2].max() < 1010.0
+    assert 1010.0 < high[:, 2].max() < 1020.0
 
 
 def test_every_leaf_hangs_below_its_own_place_on_the_twig() -> None:

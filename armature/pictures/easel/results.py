@@ -18,6 +18,18 @@ from armature.saving import write_whole
 # Files of a job folder may hold pages with scripts: they open without any right over the easel.
 _FILE_POLICY = "sandbox allow-scripts"
 _LONGEST = 1000
+# What is opened first stands first; the rest follows by name.
+_FIRST = (
+    "view/client.html",
+    "view/sheet.png",
+    "view/front.png",
+    "summary.md",
+    "strength.md",
+    "look.md",
+    "shop/packet.pdf",
+    "shop/estimate.pdf",
+    "leaves/finder.html",
+)
 
 
 def commission_file(_studio: Studio, session: Session, _asked: Asked) -> Answer:
@@ -75,10 +87,14 @@ def progress(_studio: Studio, session: Session, _asked: Asked) -> Answer:
     return Answer.of({**found, "files": files, "folder": str(making.folder)})
 
 
+def _rank(name: str) -> tuple[int, str]:
+    return (_FIRST.index(name) if name in _FIRST else len(_FIRST), name)
+
+
 def _files(folder: Path) -> list[list[Any]]:
     return [
         [str(path.relative_to(folder).as_posix()), path.stat().st_size]
-        for path in sorted(folder.rglob("*"))
+        for path in sorted(folder.rglob("*"), key=lambda path: _rank(path.relative_to(folder).as_posix()))
         if path.is_file() and not path.is_symlink()
     ]
 
