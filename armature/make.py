@@ -268,9 +268,7 @@ def _short_of(commission: Commission, tree: Tree) -> list[str]:
     if isinstance(canopy.outline, str) or all(one >= _FILLED * other for one, other in zip(got, asked, strict=True)):
         return []
     sizes = [" x ".join(format_length(mm, commission.units, feet=True) for mm in row) for row in (got, asked)]
-    return [
-        f"height and spread come to {sizes[0]} of the {sizes[1]} asked: growth stays inside; ask for more to fill it"
-    ]
+    return [f"height and spread come to {sizes[0]} of the {sizes[1]} asked, which growth stays inside: ask for more"]
 
 
 def _standing(findings: dict[str, Finding]) -> str:
