@@ -243,7 +243,10 @@ def _write(
     if plans.mending is not None and plans.mending.moved:
         write_mending(aside, aside / "view" if pictures else None, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
-    findings = {"look": look_finding(plans.verdict), "leaves": leaf_finding(plans.leaves)}
+    findings = {
+        "look": look_finding(plans.verdict),
+        "leaves": leaf_finding(plans.leaves, commission.leaves.hang.strike),
+    }
     if plans.strength is not None:
         findings["strength"] = _write_strength(aside, plans.strength)
     if plans.shop is not None:

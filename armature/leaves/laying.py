@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,10 @@ from armature.leaves.filling import filled
 from armature.leaves.outlines import Design
 from armature.leaves.plates import Layout, Rules, allowed_turns, layout_key, stored_layout, turned_boxes
 from armature.leaves.reusing import layout_faults
+
+# Laying measures outlines flattened to a hundredth of a millimetre and forgives two: laid this much further apart, the
+# arcs themselves keep the web.
+_BESIDE = 0.04
 
 
 def lay_plates(
@@ -41,7 +46,8 @@ def lay_plates(
     elif stored is not None and kept is None:
         notes = (_laid_anew("it holds no layout", 0),)
     check_sizes(designs, counts, [*sizes, *offcuts], rules)
-    plates, engine = filled(designs, np.asarray(counts, dtype=np.int64), sizes, offcuts, rules)
+    roomy = replace(rules, web=rules.web + _BESIDE)
+    plates, engine = filled(designs, np.asarray(counts, dtype=np.int64), sizes, offcuts, roomy)
     return Layout(tuple(plates), engine, key, notes)
 
 

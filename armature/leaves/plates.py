@@ -88,7 +88,7 @@ def placed_shapes(plate: Plate, designs: Sequence[Design], fine: float = _FINE) 
 def plate_faults(plate: Plate, designs: Sequence[Design], rules: Rules) -> list[Fault]:
     """Return every broken rule of one plate: leaves closer than the web, or closer to the edge than the margin.
 
-    Tested with shapely on outlines flattened to 0.01 mm; a hundredth of a millimetre is forgiven for it.
+    Tested with shapely on outlines flattened to 0.01 mm; that much is forgiven on each side.
     """
     if len(plate) == 0:
         return []

@@ -124,7 +124,7 @@ def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> st
     return "\n".join(lines) + "\n"
 
 
-def leaf_finding(plan: LeafPlan) -> Finding:
+def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
     """Return what the leaves come to, for the summary; its notes are what to know before sheet is cut."""
     short = len(plan.assignment.too_long) if plan.assignment else 0
     named = plan.tree.leaves.names != ""
@@ -138,6 +138,9 @@ def leaf_finding(plan: LeafPlan) -> Finding:
     notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
     notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
     notes += plan.layout.notes if plan.layout else ()
+    striking = int((plan.hung.shares > strike + 1e-9).sum())
+    if striking:
+        notes.append(f"{striking} leaves strike in over {strike:.0%} of their swing: leaves/notes.md names them")
     return Finding(f"{len(named)} leaves of {len(plan.designs)} designs, {int(named.sum())} named", figures, notes)
 
 

@@ -99,3 +99,63 @@ def test_names_whose_letters_are_guessed_are_told(tmp_path: Path) -> None:
 def test_a_list_without_an_end_is_not_read() -> None:
     with pytest.raises(FileError, match="is a device"):
         read_names(Path("/dev/zero"))
+
+
+@pytest.mark.parametrize(
+    ("text", "row"),
+    [
+        ("First,Last,Amount\nAda,Lovel,12\n", "First, Last, Amount"),
+        ("Donor;Family\nAda;Lovel\n", "Donor, Family"),
+        ("Lovelace, Ada\nRao, Deepa\n", "Lovelace, Ada"),
+        ("Ada\tLovel\n", "Ada, Lovel"),
+    ],
+)
+def test_several_columns_without_a_heading_are_refused_with_their_first_row(
+    tmp_path: Path, text: str, row: str
+) -> None:
+    rule = f"names.csv: row 1: several columns need a heading with a column \"name\" (got '{row}')"
+    with pytest.raises(CommissionError) as caught:
+        read_names(written(tmp_path, text.encode()))
+    assert str(caught.value).endswith(rule)
+    assert "\n" not in str(caught.value)
+
+
+@pytest.mark.parametrize("head", ["Family,NAME", "family, Name ", 'FAMILY,"Names"', "Household,Full  Name"])
+def test_columns_are_known_by_their_heading_in_any_order_and_case(tmp_path: Path, head: str) -> None:
+    found = read_names(written(tmp_path, f"{head}\nLovel,Ada\n".encode()))
+    assert (found.texts, found.families, found.notes) == (("Ada",), ("Lovel",), ())
+
+
+def test_columns_that_are_not_read_are_told(tmp_path: Path) -> None:
+    found = read_names(written(tmp_path, b"Donor,Name,Amount,\nx,Ada,12,\ny,Eve,13,z\nw,Kim,1,,v\n"))
+    assert found.texts == ("Ada", "Eve", "Kim")
+    assert [(note.kind, note.rows, note.names) for note in found.notes] == [
+        ("columns not read", (1,), ("Donor", "Amount")),
+        ("cells without a heading, not read", (3, 4), ()),
+    ]
+
+
+@pytest.mark.parametrize("head", ["Donor", "donors", "LEAF", "Person", "First,Last"])
+def test_one_column_that_starts_with_a_heading_word_keeps_it_and_is_told(tmp_path: Path, head: str) -> None:
+    found = read_names(written(tmp_path, f"{head}\nAda Lovel\n".encode()))
+    assert found.texts == (head, "Ada Lovel")
+    told = [("looks like a heading, kept as a name", (1,), (head,))]
+    assert [(note.kind, note.rows, note.names) for note in found.notes] == told
+
+
+@pytest.mark.parametrize("head", ["name", "Names", "FULL NAME"])
+def test_one_column_may_have_a_heading(tmp_path: Path, head: str) -> None:
+    found = read_names(written(tmp_path, f"{head}\nAda\n".encode()))
+    assert (found.texts, found.notes) == (("Ada",), ())
+
+
+@pytest.mark.parametrize("text", ["Ada\nEve\n", "Ada,\nEve,\n", '"Ada"\n"Eve"\n'])
+def test_one_column_needs_no_heading(tmp_path: Path, text: str) -> None:
+    found = read_names(written(tmp_path, text.encode()))
+    assert (found.texts, found.families, found.notes) == (("Ada", "Eve"), ("", ""), ())
+
+
+@pytest.mark.parametrize("text", ["", "\n \n", "name\n", "name,family\n", "name,family\n,Lovel\n"])
+def test_a_list_that_holds_no_name_is_refused(tmp_path: Path, text: str) -> None:
+    with pytest.raises(CommissionError, match=r"names\.csv: holds no name$"):
+        read_names(written(tmp_path, text.encode()))
