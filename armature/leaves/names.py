@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import csv
 import io
+import re
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
@@ -17,6 +18,9 @@ from armature.saving import without_devices
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _NAME_HEADS = {"name", "names", "full name", "fullname", "text"}
 _FAMILY_HEADS = {"family", "household", "group"}
+# Words that head a column of names as often as they are one; a list that starts with one of them is told.
+_HEADING_WORDS = {"donor", "donors", "leaf", "leaves", "person", "people"}
+_HEADING_WORDS |= {"first", "first name", "last", "last name", "surname", "amount"} | _FAMILY_HEADS
 _SPACES = {"\t": " ", "\n": " ", "\r": " ", "\u00a0": " ", "\u2028": " ", "\u2029": " ", "\u200b": "", "\ufeff": ""}
 # Overrides and isolates turn text about so that it reads as something else; joiners are needed by several scripts.
 _TURNERS = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
@@ -63,9 +67,9 @@ def read_names(file: Path, most: int | None = None) -> NameList:
     """Return the names of a CSV file.
 
     UTF-8 with or without a byte order mark, UTF-16 with one, else Windows-1252 or Latin-1; commas, semicolons or
-    tabs. A header may name the columns `name` and `family`; without one the first column holds the names and the
-    second, if there is one, the families. most: leaves there are. Raises CommissionError for control characters and
-    for more names than leaves, FileError where unreadable.
+    tabs. Several columns need a heading that names `name`, and `family` if there is one, in capitals or not; a file of
+    one column may do without. most: leaves there are. Raises CommissionError for several columns without a heading,
+    no name at all, control characters and more names than leaves, FileError where unreadable.
     """
     try:
         data = without_devices(file).read_bytes()
@@ -126,8 +130,7 @@ def _delimiter(text: str) -> str:
 
 
 def _heads(cells: Iterable[str]) -> bool:
-    bare = {cell.strip().strip('"').strip() for cell in cells}
-    return bool(bare & _NAME_HEADS)
+    return bool({cleaned(cell.strip().strip('"')) for cell in cells} & _NAME_HEADS)
 
 
 def _rows(file: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
@@ -180,15 +183,11 @@ def _unquoted(line: str) -> str:
 
 
 def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimiter: str, most: int | None) -> NameList:
-    name, family, start = 0, 1, 0
-    if rows and _heads(cell.lower() for cell in rows[0][1]):
-        heads = [cell.strip().lower() for cell in rows[0][1]]
-        name = next(k for k, head in enumerate(heads) if head in _NAME_HEADS)
-        family = next((k for k, head in enumerate(heads) if head in _FAMILY_HEADS), -1)
-        start = 1
+    columns = _columns(file, rows)
+    name, family = columns.name, columns.family
     texts: list[str] = []
     families, numbers, empty, bad, broken = [], [], [], [], []
-    for number, row in rows[start:]:
+    for number, row in rows[columns.start :]:
         text = cleaned(row[name]) if name < len(row) else ""
         kin = cleaned(row[family]) if 0 <= family < len(row) else ""
         if _controls(text + kin):
@@ -205,10 +204,13 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
         more = f" and {len(bad) - _SHOWN} more" if len(bad) > _SHOWN else ""
         shown = ", ".join(str(n) for n, _ in bad[:_SHOWN]) + more
         raise CommissionError(str(file), f"names must hold no control characters; see row {shown}", bad[0][1][:80])
+    if not texts:
+        raise CommissionError(str(file), "holds no name")
     if most is not None and len(texts) > most:
         over = f"holds {len(texts)} names for {most} leaves: {len(texts) - most} would have none; raise leaves.count"
         raise CommissionError(str(file), over)
-    notes = [Note("row without a name", tuple(empty), ())] if empty else []
+    notes = [*columns.notes]
+    notes += [Note("row without a name", tuple(empty), ())] if empty else []
     notes += [_note("name over several lines, made one", [k], texts, numbers) for k in broken]
     accented = [k for k, text in enumerate(texts) if not text.isascii()]
     if accented and encoding in _GUESSED:
@@ -217,6 +219,47 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
         )
     notes += name_notes(texts, numbers)
     return NameList(tuple(texts), tuple(families), tuple(numbers), encoding, delimiter or "none", tuple(notes))
+
+
+@dataclass(frozen=True)
+class _Columns:
+    """Where names and families stand (-1: nowhere), at which row they start, and what is to be told of the heading."""
+
+    name: int
+    family: int
+    start: int
+    notes: tuple[Note, ...]
+
+
+def _columns(file: Path, rows: list[tuple[int, list[str]]]) -> _Columns:
+    if not rows:
+        return _Columns(0, -1, 0, ())
+    number, first = rows[0]
+    heads = [cleaned(cell).lower() for cell in first]
+    name = _place(heads, _NAME_HEADS)
+    if name >= 0:
+        family = _place(heads, _FAMILY_HEADS)
+        return _Columns(name, family, 1, _ignored(rows, {name, family}))
+    if any(cell.strip() for _, row in rows for cell in row[1:]):
+        rule = 'several columns need a heading with a column "name"'
+        raise CommissionError(f"{file}: row {number}", rule, ", ".join(map(cleaned, first))[:80])
+    parts = {part.strip() for part in re.split("[,;\t]", heads[0])}
+    told = Note("looks like a heading, kept as a name", (number,), (cleaned(first[0]),))
+    return _Columns(0, -1, 0, (told,) if parts & _HEADING_WORDS else ())
+
+
+def _place(heads: Sequence[str], known: set[str]) -> int:
+    return next((k for k, head in enumerate(heads) if head in known), -1)
+
+
+def _ignored(rows: list[tuple[int, list[str]]], read: set[int]) -> tuple[Note, ...]:
+    """Columns that no one reads, and rows that run on beyond the heading: a comma too many parts a name."""
+    number, first = rows[0]
+    others = tuple(cleaned(cell) for k, cell in enumerate(first) if k not in read and cell.strip())
+    notes = [Note("columns not read", (number,), others)] if others else []
+    bare_heads = {k for k, cell in enumerate(first) if not cell.strip()}
+    beyond = [n for n, row in rows if any(c.strip() for k, c in enumerate(row) if k >= len(first) or k in bare_heads)]
+    return (*notes, *([Note("cells without a heading, not read", tuple(beyond), ())] if beyond else []))
 
 
 def cleaned(text: str) -> str:
