@@ -24,7 +24,11 @@ def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_D
     ring: (N, 2) mm, not repeated at its end. A vertex that turns by more than `corner_deg` stays a sharp corner.
     """
     # Rounded far below the error, so that the last digits of another processor's sines choose no other arcs.
-    ring = _filled(_thinned(np.round(ring, 6)))
+    # Points nearer than a fifth of the error would become pieces at which a cutting table stutters.
+    ring = _thinned(np.round(ring, 6), 1e-4)
+    drawn, ring = len(ring), _thinned(ring, 0.2 * chord_error)
+    error = chord_error if len(ring) == drawn else 0.8 * chord_error
+    ring = _filled(ring)
     corners = np.flatnonzero(np.abs(turning(ring)) > corner_deg)
     first = int(corners[0]) if len(corners) else 0
     ring = np.roll(ring, -first, axis=0)
@@ -35,7 +39,7 @@ def fitted(ring: Points, chord_error: float = 0.05, corner_deg: float = CORNER_D
     bulges: list[float] = []
     for a, b in pairwise(stops.tolist()):
         run = looped[a : b + 1]
-        _fit_run(run, _tangents(run, closed=smooth), chord_error, points, bulges)
+        _fit_run(run, _tangents(run, closed=smooth), error, points, bulges)
     return Path(np.array(points), np.array(bulges))
 
 
@@ -47,9 +51,9 @@ def turning(ring: Points) -> NDArray[np.float64]:
     return np.asarray(np.rad2deg(np.arctan2(cross, np.sum(behind * ahead, axis=1))))
 
 
-def _thinned(ring: Points) -> Points:
+def _thinned(ring: Points, least: float) -> Points:
     gap = np.hypot(*(np.roll(ring, -1, axis=0) - ring).T)
-    return np.asarray(ring[gap > 1e-4])
+    return np.asarray(ring[gap > least])
 
 
 def _filled(ring: Points) -> Points:

@@ -42,3 +42,12 @@ def test_pieces_meet_without_a_kink_where_the_curve_is_smooth() -> None:
     kink = (kink + np.pi) % (2 * np.pi) - np.pi
     # Tangents come from drawn points half a millimetre apart: a third of a degree is within them.
     assert np.rad2deg(np.abs(kink)).max() < 0.35
+
+
+def test_points_all_but_on_each_other_leave_no_speck_for_the_table() -> None:
+    ring = ellipse()
+    close = np.insert(ring, 100, ring[100] + [0.004, 0.0], axis=0)
+    path = fitted(close, 0.05)
+    pieces = np.hypot(*(np.roll(path.points, -1, axis=0) - path.points).T)
+    assert pieces.min() > 0.5
+    assert polygon(path, 0.001).exterior.hausdorff_distance(shapely.LinearRing(ring)) <= 0.05 * 1.02 + 0.002
