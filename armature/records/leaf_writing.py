@@ -124,6 +124,10 @@ def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> st
     return "\n".join(lines) + "\n"
 
 
+# What may have been misread in a list of names, and would be stamped.
+_UNREAD = ("looks like a heading, kept as a name", "columns not read")
+
+
 def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
     """Return what the leaves come to, for the summary; its notes are what to know before sheet is cut."""
     short = len(plan.assignment.too_long) if plan.assignment else 0
@@ -136,6 +140,8 @@ def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
     notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
     guessed = [note for note in plan.names.notes if note.kind.startswith("not UTF-8")] if plan.names else []
     notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
+    unread = [note for note in plan.names.notes if note.kind in _UNREAD] if plan.names else []
+    notes += [f"leaves.names, row {note.rows[0]}: {note.kind}: {', '.join(map(_shown, note.names))}" for note in unread]
     notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
     notes += plan.layout.notes if plan.layout else ()
     striking = int((plan.hung.shares > strike + 1e-9).sum())
