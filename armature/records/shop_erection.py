@@ -10,7 +10,7 @@ from armature.records.shop_lifts import EDGE, drawn_bars, lift_cards
 from armature.records.shop_sheet import PAGES, Sheet, weight
 from armature.records.shop_strokes import ACCENT, GREY, INK, PALE, Point
 from armature.records.shop_views import colour_of
-from armature.records.shop_words import box_text, moment_text, wind_text
+from armature.records.shop_words import bar_text, box_text, moment_text, wind_text
 from armature.shop.plan import ShopPlan
 from armature.shop.sections import Section
 from armature.units import System, format_length
@@ -166,7 +166,7 @@ def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Sys
         sheet.ink(INK)
         sheet.words(EDGE + 4.0, y, str(step), 12)
         sheet.words(EDGE + 11.0, y, f"S{stage.section + 1}", 13, bold=True)
-        _joined(sheet, plan, section, y, unit)
+        _joined(sheet, plan, stage.section, y, unit)
         _, x, room = _COLUMNS[3]
         sheet.fitted(EDGE + x, y, weight(section.mass, unit), 12, room, bold=True)
         _, x, room = _COLUMNS[4]
@@ -184,22 +184,24 @@ def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Sys
         sheet.rule(EDGE, y, width - 2.0 * EDGE, 0.15, PALE)
 
 
-def _joined(sheet: Sheet, plan: ShopPlan, section: Section, y: float, unit: System) -> None:
+def _joined(sheet: Sheet, plan: ShopPlan, number: int, y: float, unit: System) -> None:
     _, x, room = _COLUMNS[2]
-    if section.splice is None:
+    section = plan.sections.sections[number]
+    joint = plan.site_joints[number]
+    if section.splice is None or joint is None:
         sheet.words(EDGE + x, y, "on the base plate", 10)
         return
     splice = section.splice
-    tag, bar = plan.tree.tags[splice.row], format_length(splice.diameter_mm, unit, fine=True)
+    tag, bar = plan.tree.tags[splice.row], bar_text(plan.tree, splice.row, splice.station_mm, unit)
     host = f"S{section.host + 1}"
     if splice.at_joint:
-        first, second = f"{tag} welded on {host}", f"at its own joint, bar {bar}"
+        first, second = f"{tag} welded on {host}", f"at its own joint, {bar}"
     else:
-        first = f"{plan.splice} on {tag}, {host}"
-        second = f"at {format_length(splice.station_mm, unit)}, bar {bar}"
-    sheet.fitted(EDGE + x, y, first, 10, room)
+        first = f"{joint.kind} on {tag}, {host}, at {format_length(splice.station_mm, unit)}"
+        second = bar
+    sheet.fitted(EDGE + x, y, first, 10, room - 1.5)
     sheet.ink(GREY)
-    sheet.fraction(EDGE + x, y + 5.0, second, 8.5)
+    sheet.fraction(EDGE + x, y + 5.0, second, 8.5, room=room - 1.5)
     sheet.ink(INK)
 
 

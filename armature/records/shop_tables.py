@@ -228,6 +228,10 @@ def _splice(plan: ShopPlan, splice: Splice, joint: SiteJoint | None) -> dict[str
             "bolt_mm": _r(joint.bolt_mm),
             "bolt_circle_mm": _r(joint.bolt_circle_mm),
         }
+    if joint.not_seated is not None:
+        under = joint.not_seated
+        made |= {"instead_of": joint.asked, "over_mm": _r(under.length_mm)}
+        made |= {"off_straight_mm": _r(under.rise_mm), "change_of_outside_mm": _r(under.change_mm)}
     return {
         "member": str(plan.tree.tags[splice.row]),
         "station_mm": _r(splice.station_mm),

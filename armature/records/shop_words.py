@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from armature.records.shop_sheet import pull, side_text, turning
 from armature.shop.splices import SiteJoint
+from armature.tree import Tree
 from armature.units import System, format_length
 
 _MPH = 0.44704
@@ -54,7 +55,8 @@ def joint_text(joint: SiteJoint, unit: System) -> str:
     if joint.kind == "flange":
         return (
             f"flanges of {of(joint.outside_mm)}, {of(joint.length_mm)} thick, {joint.bolts} bolts "
-            f"M{joint.bolt_mm:.0f} class 8.8 on a circle of {of(joint.bolt_circle_mm)}, welded to both ends"
+            f"M{joint.bolt_mm:.0f} class 8.8 on a circle of {of(joint.bolt_circle_mm)}, welded on"
+            f"{why_flanged(joint, unit)}"
         )
     if joint.kind == "spigot":
         return (
@@ -65,6 +67,33 @@ def joint_text(joint: SiteJoint, unit: System) -> str:
         f"sleeve {of(joint.length_mm)} long, bore {of(joint.bore_mm)}, outside {of(joint.outside_mm)}, half on each; "
         "plug welds in the lower half, fillet round both ends on site"
     )
+
+
+def why_flanged(joint: SiteJoint, unit: System) -> str:
+    """Return why flanges stand in for a sleeve or spigot, to follow their words; nothing where they were asked for."""
+    under = joint.not_seated
+    if under is None:
+        return ""
+    name, reasons = "pipe" if joint.bore_of_bar_mm else "bar", []
+    if under.is_bent:
+        reasons.append(f"{_fine(under.rise_mm, unit)} off straight")
+    if under.is_drawn:
+        reasons.append(f"{'drawn in' if joint.bore_of_bar_mm else 'tapered'} {_fine(under.change_mm, unit)}")
+    return f" (no {joint.asked} of {format_length(under.length_mm, unit)}: {name} there {', '.join(reasons)})"
+
+
+def bar_text(tree: Tree, row: int, station_mm: float, unit: System) -> str:
+    """Return what a member is at a station, "bar 70 mm" or "pipe 114.3 x 10 mm": of pipe its exact size as bought."""
+    across, wall = float(tree.diameters_at([row], [station_mm])[0]), float(tree.walls[row])
+    if not wall:
+        return f"bar {_fine(across, unit)}"
+    stock = float(tree.stock_diameters[row])
+    bought = f"pipe {size_text(stock, wall, unit)}"
+    return bought if across > stock - 0.05 else f"{bought.removesuffix(' mm')}, here {_fine(across, unit)}"
+
+
+def _fine(mm: float, unit: System) -> str:
+    return format_length(mm, unit, fine=True)
 
 
 def size_text(mm: float, wall_mm: float, unit: System) -> str:

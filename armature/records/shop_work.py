@@ -105,7 +105,7 @@ def bend_groups(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Grou
     bends = np.bincount(plan.bends.members, minlength=len(tree))
     marks = np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree))
     for batch in own:
-        bar = format_length(batch.stock_mm, unit, fine=True)
+        bar, _ = _bought(plan, batch, unit)
         items = tuple(
             Item(str(tree.tags[row]), (bar, str(bends[row]), str(marks[row]), str(bends[row] + marks[row])))
             for row in batch.rows
@@ -209,5 +209,10 @@ def hang_groups(plan: ShopPlan, unit: System) -> Iterator[Group]:
 
 def _heading(plan: ShopPlan, batch: Batch, count: int, unit: System) -> str:
     on = "the base" if batch.parent < 0 else str(plan.tree.tags[batch.parent])
-    bar = format_length(batch.stock_mm, unit, fine=True)
-    return f"batch {batch.number}: {count} x {RANKS[batch.rank]} on {on}, {bar} bar"
+    return f"batch {batch.number}: {count} x {RANKS[batch.rank]} on {on}, {' '.join(_bought(plan, batch, unit))}"
+
+
+def _bought(plan: ShopPlan, batch: Batch, unit: System) -> tuple[str, str]:
+    """Return the size of a batch as it is bought, of pipe exactly, and "bar" or "pipe"."""
+    wall = float(plan.tree.walls[batch.rows[0]])
+    return (size_text(batch.stock_mm, wall, unit), "pipe" if wall else "bar")

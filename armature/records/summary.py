@@ -13,7 +13,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.cutting import cut_lengths, forged_masses
 from armature.extent import extent
@@ -138,9 +138,19 @@ def _rank(tree: Tree, rank: int, forged: Floats) -> dict[str, Any]:
         "members": len(rows),
         "start_mm": [_mm(starts.min()), _mm(starts.max())],
         "end_mm": [_mm(ends.min()), _mm(ends.max())],
+        "pipes": _pipes(tree, rows),
         "length_mm": _mm(tree.lengths[rows].sum()),
         "mass_kg": round(float(forged[rows].sum()), 3),
     }
+
+
+def _pipes(tree: Tree, rows: Ints) -> list[list[float]]:
+    """Return the pipes among some members as [outside mm, wall mm, members], thinnest first."""
+    own = rows[tree.walls[rows] > 0.0]
+    sizes, counts = np.unique(
+        np.stack([tree.stock_diameters[own], tree.walls[own]], axis=1), axis=0, return_counts=True
+    )
+    return [[_mm(d), _mm(wall), count] for (d, wall), count in zip(sizes.tolist(), counts.tolist(), strict=True)]
 
 
 def _stock(tree: Tree, commission: Commission, cuts: Floats) -> list[dict[str, Any]]:

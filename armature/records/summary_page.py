@@ -51,13 +51,26 @@ def _ranks(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:
         (
             row["rank"],
             str(row["members"]),
-            _span(row["start_mm"], units),
+            _started(row, units),
             _span(row["end_mm"], units),
             _run(row["length_mm"], units),
             _mass(row["mass_kg"], units),
         )
         for row in tables["ranks"]
     ]
+
+
+def _started(row: Mapping[str, Any], units: System) -> str:
+    """Return how thick a rank is at its starts; pipe by its exact sizes, which the shop's fine step does not hold."""
+    pipes = [
+        f"{exact_length(outside, units)} x {exact_length(wall, units)}".replace(" mm x", " x")
+        for outside, wall, _ in row["pipes"]
+    ]
+    if not pipes:
+        return _span(row["start_mm"], units)
+    named = f"pipe {', '.join(pipes)}"
+    whole = sum(count for _, _, count in row["pipes"]) == row["members"]
+    return named if whole else f"{_span(row['start_mm'], units)}; {named}"
 
 
 def _stock(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:

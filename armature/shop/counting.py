@@ -11,6 +11,7 @@ from armature.centreline import BendList, Floats
 from armature.shop.darts import seam_runs
 from armature.shop.labour import RUN_MM2, Counts, LeafWork
 from armature.shop.sections import SectionPlan
+from armature.shop.splices import SiteJoint
 from armature.shop.stocklist import Sawing
 from armature.shop.welds import Welds
 from armature.stock import least_fillets
@@ -28,11 +29,13 @@ def counted(
     sawn: Sawing,
     masses: Floats,
     sections: SectionPlan,
-    splice: str,
+    site_joints: tuple[SiteJoint | None, ...],
     leaf_work: LeafWork | None = None,
 ) -> Counts:
     """Return the counts of a whole job. kinds: (M,) how each member is joined; masses: (M,) kg as forged."""
     welded = (kinds == "weld").astype(np.float64)
+    # A member left off at its own joint is counted with the welds.
+    sawn_joints = [joint for joint in site_joints if joint is not None and joint.kind != "weld"]
     joined = ((kinds == "collar") | (kinds == "rivet")).astype(np.float64)
     return Counts(
         saw_cuts=(sawn.rods * sawn.parts).astype(np.float64),
@@ -50,16 +53,8 @@ def counted(
         runs_mm=_weld_runs(tree, welds) + _stitches(tree, sawn) + np.where(sawn.rods == 1, seam_runs(tree), 0.0),
         joined=joined,
         masses=masses,
-        splices_mm=np.array(
-            [
-                section.splice.diameter_mm
-                for section in sections.sections
-                # A member left off at its own joint is counted with the welds.
-                if section.splice is not None and not section.splice.at_joint
-            ],
-            dtype=np.float64,
-        ),
-        splice=splice,
+        splices_mm=np.array([joint.bar_mm for joint in sawn_joints], dtype=np.float64),
+        splices=tuple(joint.kind for joint in sawn_joints),
         sections=len(sections.sections),
         leaves=len(tree.leaves),
         leaf_work=leaf_work,

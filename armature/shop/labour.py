@@ -29,6 +29,7 @@ OPERATIONS = {
     "clean": "clean",
     "finish": "finish",
     "sleeve": "make the sleeve joints",
+    "spigot": "make the spigot joints",
     "flange": "make the flange joints",
     "erect": "erect the sections",
     "cut_leaves": "cut the leaves",
@@ -37,6 +38,7 @@ OPERATIONS = {
     "hang": "hang the leaves",
 }
 _KEYS = ("each", "per_m", "per_m2", "per_kg", "size")
+_SPLICES = ("sleeve", "spigot", "flange")
 _BAR = 12.0
 # A run of weld is what a fillet with a leg of 6 mm lays down.
 RUN_MM2 = 18.0
@@ -92,8 +94,8 @@ class Counts:
     """What the members (M,) and the rest of the job ask for.
 
     saw_cuts of bars of sawn_mm; fitted: pieces held and tacked; saddles ground, bevels of grooves among them; runs_mm
-    of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each joint between sections, made as
-    `splice` says, "sleeve" or "flange".
+    of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each sawn joint between sections;
+    splices: how each is made, "sleeve", "spigot" or "flange".
     """
 
     saw_cuts: Floats
@@ -108,7 +110,7 @@ class Counts:
     joined: Floats
     masses: Floats
     splices_mm: Floats
-    splice: str = "sleeve"
+    splices: tuple[str, ...] = ()
     sections: int = 1
     leaves: int = 0
     letters: int = 0
@@ -170,7 +172,7 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     blanks = _blanks(counts)
 
     def spliced(name: str) -> Floats:
-        bars = counts.splices_mm if counts.splice == name else np.zeros(0)
+        bars = counts.splices_mm[[kind == name for kind in counts.splices]]
         nothing = np.zeros(len(bars))
         return rates[name].hours(np.ones(len(bars)), nothing, nothing, nothing, bars)
 
@@ -186,8 +188,7 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
         "join": of("join", counts.joined),
         "clean": of("clean", none, areas=skin),
         "finish": of("finish", none, areas=skin),
-        "sleeve": spliced("sleeve"),
-        "flange": spliced("flange"),
+        **{kind: spliced(kind) for kind in _SPLICES},
         "erect": plain("erect", counts.sections),
         "cut_leaves": plain("cut_leaves", blanks.pierces, blanks.cut_m),
         "shape_leaves": plain("shape_leaves", counts.leaves),
@@ -198,7 +199,6 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
 
 def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
     tapers = int((tree.end_diameters < tree.start_diameters - 1e-6).sum())
-    spliced = {name: float(len(counts.splices_mm)) * (counts.splice == name) for name in ("sleeve", "flange")}
     return {
         "cut": float(counts.saw_cuts.sum()),
         "taper": float(tapers),
@@ -211,7 +211,7 @@ def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
         "join": float(counts.joined.sum()),
         "clean": float(len(tree)),
         "finish": float(len(tree)),
-        **spliced,
+        **{kind: float(counts.splices.count(kind)) for kind in _SPLICES},
         "erect": float(counts.sections),
         "cut_leaves": float(_blanks(counts).blanks),
         "shape_leaves": float(counts.leaves),

@@ -16,6 +16,7 @@ import numpy as np
 
 from armature.centreline import Floats, Ints, locate
 from armature.shop.boxes import Limits, outside, smallest_box
+from armature.shop.seats import seat, straight_places
 from armature.shop.slices import DeadStress, Slices
 from armature.tree import Tree
 
@@ -27,6 +28,9 @@ _TURNS = 3
 _SAWN = 1.5
 # A stress of 100 MPa at a splice weighs as much as a fifth of a piece.
 _STRESS = 0.002
+# A cut where no sleeve or spigot can be pushed on weighs more than any stress, and less than half a piece.
+_NO_SEAT = 0.4
+_SEATS_APART = 200.0
 _NO_WAY = 1000.0
 
 
@@ -97,7 +101,7 @@ class _Parting:
         for end in range(1, len(marks)):
             found: tuple[float, int, _Run | None] = (np.inf, -1, None)
             for start in range(end - 1, -1, -1):
-                before = best[start][0] + (_SAWN + _STRESS * self._stress(row, marks[start]) if start else 0.0)
+                before = best[start][0] + (self._sawn(row, marks[start]) if start else 0.0)
                 # The longer a run, the more it leaves off: no use in finishing one that already costs too much.
                 run = self._run(row, own, children, (marks[start], marks[end]), found[0] - before)
                 if run is not None and before + run.cost < found[0] - 1e-9:
@@ -111,6 +115,11 @@ class _Parting:
             runs.append((marks[start], run))
             at = start
         return runs[::-1]
+
+    def _sawn(self, row: int, station: float) -> float:
+        """Return what it costs to saw and join a member at a station, in pieces."""
+        seated = seat(self._tree, row, station).holds
+        return _SAWN + _STRESS * self._stress(row, station) + (0.0 if seated else _NO_SEAT)
 
     def _run(self, row: int, own: Ints, children: list[int], part: tuple[float, float], most: float) -> _Run | None:
         """Return what stays on one part of a member: children are left off until the rest fits, as few as can be.
@@ -145,18 +154,26 @@ class _Parting:
         return outside(points, self._slices.masses[own], box, limits.sides, limits.lift_kg)
 
     def _places(self, row: int) -> list[float]:
-        """Return stations at which a member may be cut: thick enough and clear of its joints."""
+        """Return stations at which a member may be cut: thick enough, clear of its joints, on straight runs or not."""
         tree = self._tree
         clear = FROM_JOINT * float(tree.start_diameters[row])
         low, high = clear, float(tree.lengths[row]) - clear
         if high <= low:
             return []
+        anywhere = np.round(np.linspace(low, high, max(int((high - low) / _SPACING), 1) * 4 + 1), 3)
+        straight = straight_places(tree, row)
+        good = self._clear(row, anywhere)
+        seats = _thinned(self._clear(row, straight[(straight >= low) & (straight <= high)]), _SEATS_APART, _MOST_PLACES)
+        gaps = np.abs(np.array(seats)[:, None] - good).min(axis=0, initial=np.inf)
+        return sorted([*seats, *_thinned(good[gaps >= _SEATS_APART], _SPACING, _MOST_PLACES)])
+
+    def _clear(self, row: int, stations: Floats) -> Floats:
+        """Return those of some stations that are thick enough and clear of joints."""
+        tree = self._tree
         joints = tree.stations[tree.parents == row]
-        stations = np.round(np.linspace(low, high, max(int((high - low) / _SPACING), 1) * 4 + 1), 3)
         diameters = tree.diameters_at(np.full(len(stations), row), stations)
         gaps = np.abs(joints[:, None] - stations).min(axis=0, initial=np.inf)
-        good = stations[(diameters >= self._least) & (gaps > FROM_JOINT * diameters)]
-        return _thinned(good, _SPACING, _MOST_PLACES)
+        return np.asarray(stations[(diameters >= self._least) & (gaps > FROM_JOINT * diameters)])
 
 
 def _thinned(stations: Floats, apart: float, most: int) -> list[float]:

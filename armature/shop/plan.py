@@ -67,7 +67,7 @@ class Truth:
 class ShopPlan:
     """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
 
-    splice: how sections are joined. kinds: how each member is. sawn: the pieces of stock for it. cut: stock, of one
+    kinds: how each member is joined. sawn: the pieces of stock for it. cut: stock, of one
     rod where it is a bundle, and of a pipe up to where its bore closes, where its one of `ends` goes on. heels: what
     its saddle reaches behind its start. masses: as forged. clocks (B,): where bends go, from the chalk line.
     templates: which members are drawn full size, "all", "bent" or "thick".
@@ -78,7 +78,6 @@ class ShopPlan:
     paper: Paper
     page: str
     templates: str
-    splice: str
     foot: BasePlate
     limits: Limits
     joints: Joints
@@ -184,10 +183,11 @@ def shop_plan(
         lift(tree, section, yields, transport.sling_angle, transport.legs, limits) for section in sections.sections
     )
     forces = None if bending is None else Forces(*bending)
+    made = site_joints(tree, sections, transport.splice, yields, forces)
     masses = forged_masses(tree, commission.steel.density)
     welded = welds(tree, kinds, paper, needed)
     truth, touching = _truth(tree, commission, listed, bends, paper, sway)
-    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, shop.transport.splice, leaf_work)
+    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, made, leaf_work)
     rates = read_rates(None if shop.crew.rates is None else commission.file(shop.crew.rates))
     work = labour(tree, counts, rates, shop.crew.people, shop.crew.hours_a_week, shop.crew.spare)
     prices = Prices(
@@ -200,7 +200,6 @@ def shop_plan(
         paper=paper,
         page=_page(commission),
         templates=shop.printing.templates,
-        splice=shop.transport.splice,
         foot=foot,
         limits=limits,
         joints=listed,
@@ -222,7 +221,7 @@ def shop_plan(
         truth=truth,
         clashes=touching,
         sections=sections,
-        site_joints=site_joints(tree, sections, transport.splice, yields, forces),
+        site_joints=made,
         trucks=other_trucks(tree, sections, limits, commission.steel.density, transport.least_splice),
         lifts=lifts,
         stages=stages,

@@ -14,6 +14,7 @@ from numpy.typing import NDArray
 from armature.centreline import Ints
 from armature.shop.boxes import Box, Limits, fits, smallest_box
 from armature.shop.parting import parted
+from armature.shop.seats import Seat, seat
 from armature.shop.slices import DeadStress, Slices, sliced
 from armature.tree import Tree
 
@@ -28,7 +29,7 @@ class Splice:
 
     At station 0 the member is left off at its own joint and welded there on site; else its bar is sawn and spliced.
     bore_mm: of a pipe, 0 for solid bar. limit: what the two would break as one piece, "hook", "truck length" and the
-    like, with their sides (3,) mm, longest first, and mass, kg.
+    like, with their sides (3,) mm, longest first, and mass, kg. seat: what a sleeve or spigot would lie on, where sawn.
     """
 
     row: int
@@ -39,6 +40,7 @@ class Splice:
     limit: str = ""
     whole_mm: tuple[float, float, float] = (0.0, 0.0, 0.0)
     whole_kg: float = 0.0
+    seat: Seat | None = None
 
     @property
     def at_joint(self) -> bool:
@@ -195,4 +197,5 @@ def _splice(
         limits.broken_by(whole, mass),
         (a, b, c),
         mass,
+        seat(tree, row, station) if station else None,
     )

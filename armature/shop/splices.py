@@ -2,25 +2,23 @@
 
 Lengths are mm, moments kN m, stresses MPa.
 
-Proportions are common practice without a source unless they say else: two and a half diameters of sleeve on either side
-of a cut, a millimetre of play, a sleeve as strong in bending as the bar it joins.
+Proportions are common practice without a source unless they say else: a sleeve is as strong in bending as its bar.
+Where a bar is bent or drawn down nothing straight and tight can be pushed over or into it: there flanges are taken.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import ceil, pi, sqrt
 
 import numpy as np
 
 from armature.centreline import Floats, Ints
 from armature.shop.hanging import DYNAMIC
+from armature.shop.seats import PLAY, STEP, Seat, sleeve_length
 from armature.shop.sections import SectionPlan, Splice
 from armature.tree import Tree
 
-_PLAY = 1.0
-_EACH_SIDE = 2.5
-_STEP = 5.0
 _BOLTS = (12.0, 16.0, 20.0, 24.0, 30.0, 36.0)
 _BOLT_COUNT = 6
 # ISO 898-1 class 8.8, least tensile strength; AISC 360-16 J3.6: 0.75 of 0.75 Fu on the nominal area (from memory).
@@ -43,7 +41,8 @@ class SiteJoint:
     kind: "weld" (a whole member at its own joint), "sleeve" (outside, over solid bar), "spigot" (inside a pipe) or
     "flange". moment_kn_m: bending to design it for; `source` says whether it comes from "strength" or is own weight
     counted twice. For a sleeve or spigot its length, bore and outside; for a flange its diameter as `outside_mm`, its
-    thickness as `length_mm`, and bolts.
+    thickness as `length_mm`, and bolts. not_seated: for a flange that stands in for a sleeve or spigot, what the bar is
+    like along the one that was asked for, `asked`.
     """
 
     kind: str
@@ -57,10 +56,14 @@ class SiteJoint:
     bolts: int = 0
     bolt_mm: float = 0.0
     bolt_circle_mm: float = 0.0
+    asked: str = ""
+    not_seated: Seat | None = None
 
 
 def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: float | None = None) -> SiteJoint:
     """Return the joint of a splice. made_as: "sleeve" or "flange"; strength_n_mm: bending there, where it is known.
+
+    A sleeve over bar is a spigot in pipe, and either is a flange where its seat does not hold it.
 
     >>> sleeve = site_joint(Splice(1, 500.0, 50.0, 10.0), "sleeve", 250.0)
     >>> sleeve.length_mm, sleeve.bore_mm, sleeve.outside_mm
@@ -74,10 +77,13 @@ def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: fl
         return SiteJoint("weld", d, bore, moment / 1e6, source)
     if made_as == "flange":
         return _flange(d, bore, moment, source, yield_mpa)
-    length = ceil(2.0 * _EACH_SIDE * d / _STEP - 1e-9) * _STEP
+    if splice.seat is not None and not splice.seat.holds:
+        flange = _flange(d, bore, moment, source, yield_mpa)
+        return replace(flange, asked="spigot" if bore else "sleeve", not_seated=splice.seat)
+    length = sleeve_length(d)
     if bore:
-        return SiteJoint("spigot", d, bore, moment / 1e6, source, length, 0.0, bore - _PLAY)
-    inside = d + _PLAY
+        return SiteJoint("spigot", d, bore, moment / 1e6, source, length, 0.0, bore - PLAY)
+    inside = d + PLAY
     return SiteJoint("sleeve", d, bore, moment / 1e6, source, length, inside, _as_strong(d, inside))
 
 
@@ -108,9 +114,9 @@ def _bending(splice: Splice, forces: Forces | None) -> float | None:
 
 def _as_strong(bar: float, inside: float) -> float:
     """Return the outside of a tube over a bar with the bar's section modulus, mm, in whole steps."""
-    outside = ceil(inside / _STEP) * _STEP
+    outside = ceil(inside / STEP) * STEP
     while (outside**4 - inside**4) / outside < bar**3:
-        outside += _STEP
+        outside += STEP
     return outside
 
 
@@ -130,7 +136,7 @@ def _flange(bar: float, bore: float, moment: float, source: str, yield_mpa: floa
         source,
         max(ceil(thick), ceil(bolt * 0.8)),
         bore,
-        ceil((circle + 3.0 * bolt) / _STEP) * _STEP,
+        ceil((circle + 3.0 * bolt) / STEP) * STEP,
         _BOLT_COUNT,
         bolt,
         circle,

@@ -56,6 +56,15 @@ def test_pipe_is_bought_by_its_wall() -> None:
     assert "20 mm pipe, wall 2 mm" in summary_md(told(tree), "mm")
 
 
+def test_ranks_of_pipe_are_told_by_exact_sizes() -> None:
+    size = np.array([114.3, 10.0])
+    tree = replace(gallows(), walls=np.array([12.5, 0.0]), start_diameters=size, stock_diameters=size)
+    text = summary_md(told(tree), "mm")
+    assert "| trunk | 1 | pipe 114.3 x 12.5 mm |" in text
+    assert "114.5" not in text
+    assert "| limb | 1 | 10 mm |" in text
+
+
 def test_what_others_found_is_told_with_numbers_that_repeat() -> None:
     look = Finding("reads as grown", {"score": np.float64(81.23456789), "gaps": float("nan")}, ["B runs beside C"])
     found = told(gallows(), findings={"look": look}, warnings=["no names given"], leaf_kg=12.3456)

@@ -63,7 +63,7 @@ def parted(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
     more = QUIET + SMALL + 'shop.transport.least_splice = "8 mm"\n'
     found = shop_plan(TREE, commission(tmp_path_factory.mktemp("job"), more=more))
     kinds = {joint.kind for joint in found.site_joints if joint is not None}
-    assert kinds == {"weld", "sleeve"}
+    assert kinds == {"weld", "flange"}
     return found
 
 
@@ -140,7 +140,9 @@ def test_a_card_says_where_its_member_travels_and_what_is_welded_on_site(parted:
                 f"sawn {section.splice.station_mm:.0f} mm from the start into S{section.host + 1} and S{number}"
                 in words
             )
-            assert f"sleeve {joint.length_mm:.0f} mm long, bore {joint.bore_mm:.0f} mm" in words
+            # Its bars taper all along and are bent: no sleeve could be pushed on.
+            assert f"flanges of {joint.outside_mm:.0f} mm, {joint.length_mm:.0f} mm thick" in words
+            assert "(no sleeve of " in words
             assert "engineer to design" in words
             assert f"saw: S{number}" in text or TREE.ranks[TREE.rows[tag]] == TWIG
 

@@ -160,14 +160,18 @@ def test_rates_grow_with_the_bar() -> None:
 
 
 def test_joints_between_sections_take_the_hours_of_their_kind() -> None:
-    rates = {name: Rate() for name in OPERATIONS} | {"sleeve": Rate(each=4.0), "flange": Rate(each=6.0, size=1.0)}
+    rates = {name: Rate() for name in OPERATIONS} | {
+        "sleeve": Rate(each=4.0),
+        "spigot": Rate(each=5.0),
+        "flange": Rate(each=6.0, size=1.0),
+    }
     bars = np.array([24.0, 36.0])
     hours = {
-        kind: labour(post(), counts(post(), splices_mm=bars, splice=kind), rates, 1, 40.0, 0.0).hours
-        for kind in ("sleeve", "flange")
+        kind: labour(post(), counts(post(), splices_mm=bars, splices=(kind, kind)), rates, 1, 40.0, 0.0).hours
+        for kind in ("sleeve", "spigot", "flange")
     }
-    # Two sleeves of four hours; flanges of six hours at 12 mm, so twelve and eighteen.
-    assert hours == pytest.approx({"sleeve": 8.0, "flange": 30.0})
+    # Two sleeves of four hours, two spigots of five; flanges of six hours at 12 mm, so twelve and eighteen.
+    assert hours == pytest.approx({"sleeve": 8.0, "spigot": 10.0, "flange": 30.0})
 
 
 def test_a_missing_rate_is_told_by_name(tmp_path: Path) -> None:
