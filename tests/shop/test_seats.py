@@ -88,7 +88,7 @@ def test_straight_places_keep_the_whole_sleeve_off_bends_and_tapers() -> None:
 
 
 def test_a_cut_moves_along_its_bar_to_a_straight_run() -> None:
-    # 1,000 mm up and 1,000 leaning on a truck of 1,120: the middle of the bar, where it cuts begin, is the bend.
+    # 1,000 mm up and 1,000 leaning on a truck of 1,120: the middle of the bar, where a cut suits best, is the bend.
     tree = elbow(1000.0, 1000.0, 30.0)
     assert seat(tree, 0, float(tree.lengths[0]) / 2.0).rise_mm > 9.0
     plan = section_plan(tree, Limits((1120.0, 900.0, 300.0), 200.0), 7850.0, 8.0)
