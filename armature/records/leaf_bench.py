@@ -8,17 +8,17 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import Commission
-from armature.errors import CommissionError, FileError
+from armature.errors import CommissionError
 from armature.leaves import Bench, LeafPlan
 from armature.leaves.drawn_text import read_designs
 from armature.leaves.grades import read_grades, read_pairs
 from armature.leaves.kept import kept_plan, renamed
 from armature.leaves.letters import stamp_heights
 from armature.leaves.plan import SPARE, panel_sizes, places_of
-from armature.leaves.plates import Layout, stored_layout
 from armature.leaves.regrading import Regraded, Stamps, regraded
 from armature.records.design import design_json, load
 from armature.records.folder import job_folder, keep, sums
+from armature.records.leaf_finished import kept_layout
 from armature.records.leaf_grades import bench_texts, read_bench_folder
 from armature.records.leaf_tables import leaves_csv
 from armature.records.leaf_writing import LAYOUT, OUTLINES, write_names
@@ -32,7 +32,7 @@ def grade_job(job: Path, grades: Path) -> Regraded:
     """
     tree, commission = load(job)
     folder = job / "leaves"
-    designs, layout = read_designs(folder / OUTLINES), _layout(folder / LAYOUT)
+    designs, layout = read_designs(folder / OUTLINES), kept_layout(folder / LAYOUT)
     before = read_bench_folder(folder)
     plan = _with_moves(kept_plan(commission, tree, designs, layout, before), folder / "leaves.csv")
     spares = {
@@ -48,15 +48,6 @@ def grade_job(job: Path, grades: Path) -> Regraded:
     with job_folder(job) as aside:
         _link(job, aside)
         _write(aside, plan, commission, found)
-    return found
-
-
-def _layout(file: Path) -> Layout | None:
-    if not file.is_file():
-        return None
-    found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
-    if found is None:
-        raise FileError(file, "holds no layout of plates")
     return found
 
 

@@ -24,10 +24,11 @@ def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bo
     folder = (design if design.is_dir() else design.parent) / "leaves"
     outlines = folder / OUTLINES
     designs = read_designs(outlines) if outlines.is_file() else read_given(commission, plates=False).designs
-    return kept_plan(commission, tree, designs, _layout(folder / LAYOUT) if plates else None, Bench())
+    return kept_plan(commission, tree, designs, kept_layout(folder / LAYOUT) if plates else None, Bench())
 
 
-def _layout(file: Path) -> Layout | None:
+def kept_layout(file: Path) -> Layout | None:
+    """Return the layout kept in a file, nothing where there is none. Raises FileError where it cannot be read."""
     if not file.is_file():
         return None
     found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
