@@ -76,6 +76,14 @@ function choose(name) {
   }
 }
 
+// A mark that answers no longer what is typed would send somebody to a stranger's leaf.
+function forget() {
+  if (!chosen || matches(query.value).includes(chosen)) return;
+  chosen = null;
+  told.replaceChildren();
+  draw();
+}
+
 function tell(name) {
   const head = document.createElement("h2"), who = document.createElement("bdi");
   who.textContent = name[NAME];
@@ -277,7 +285,7 @@ view.addEventListener("pointermove", e => {
   draw();
 });
 for (const end of ["pointerup", "pointercancel"]) view.addEventListener(end, () => { held = null; });
-query.addEventListener("input", () => { document.body.classList.remove("chosen"); list(); });
+query.addEventListener("input", () => { document.body.classList.remove("chosen"); list(); forget(); });
 query.addEventListener("focus", () => document.body.classList.remove("chosen"));
 query.addEventListener("keydown", e => {
   const first = found.querySelector("button");

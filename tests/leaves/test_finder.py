@@ -218,8 +218,12 @@ def test_a_name_given_twice_shows_all_its_leaves(page: Page, made: tuple[Path, L
     assert f"Leaf {others[0]}." in page.inner_text("#told")
 
 
-def test_no_such_name_is_said(page: Page) -> None:
+def test_no_such_name_is_said_and_no_stranger_stays_marked(page: Page) -> None:
+    page.locator("#found button").first.click()
+    assert "Leaf" in page.inner_text("#told")
     page.fill("#query", "nobody at all")
+    assert page.inner_text("#told") == ""
+    assert "is marked" not in (page.get_attribute("#view", "aria-label") or "")
     assert page.inner_text("#count") == "No such name on this tree"
     assert listed(page) == []
 
