@@ -8,11 +8,11 @@ import sys
 def main() -> None:
     """Run the command line; stopped by hand while it is still being loaded, it says so in one line."""
     try:
-        from armature import cli
+        from armature.cli import main as run
     except KeyboardInterrupt:
         print("armature: stopped", file=sys.stderr)
         raise SystemExit(1) from None
-    cli.main()
+    run()
 
 
 if __name__ == "__main__":

@@ -15,38 +15,34 @@ import numpy as np
 
 from armature.base_plate import base_plate
 from armature.centreline import Floats, Ints
-from armature.commission import Commission
-from armature.commission.complaints import telling_of
+from armature.commission import Commission, telling_of
 from armature.errors import CommissionError
 from armature.extent import extent
-from armature.grow import grow, kept_members
-from armature.grow.kept import check_kept, made_tags
-from armature.leaves import LeafPlan, plan_leaves
-from armature.leaves.dish import LeafMesh
-from armature.leaves.given import read_given
-from armature.leaves.kept import rehung
-from armature.look import judged, refined
-from armature.look.refine import Mending
-from armature.look.report import write_look, write_mending
-from armature.look.skeleton import skeleton_of
-from armature.look.verdict import Verdict
-from armature.pictures import Showing, facts, write_view
-from armature.pictures.ratios import draw_ratios
+from armature.files import Finding, Foliage, load, record
+from armature.grow import check_kept, grow, kept_members, made_tags
+from armature.job import (
+    LAYOUT,
+    carry_named_files,
+    finished_leaves,
+    job_folder,
+    leaf_finding,
+    read_bench_folder,
+    shop_finding,
+    write_leaves,
+    write_lists,
+    write_meshes,
+    write_shop,
+    write_summary,
+)
+from armature.leaves import LeafPlan, plan_leaves, read_given, rehung
+from armature.leaves.outline import LeafMesh
+from armature.look import Mending, Verdict, judged, refined, skeleton_of
+from armature.papers.look import write_look, write_mending
+from armature.papers.strength import page
+from armature.pictures import Showing, draw_ratios, facts, write_view
 from armature.progress import Told
-from armature.records import job_folder, load
-from armature.records.foliage import Foliage
-from armature.records.leaf_finished import finished_leaves
-from armature.records.leaf_grades import read_bench_folder
-from armature.records.leaf_writing import LAYOUT, leaf_finding, write_leaves
-from armature.records.named import carry_named_files
-from armature.records.shop_writing import shop_finding, write_shop
-from armature.records.summary import Finding
-from armature.records.writing import write_lists, write_meshes, write_summary
-from armature.shop import ShopPlan, shop_plan
-from armature.shop.labour import LeafWork
-from armature.strength import assessed, page, record, strengthened
-from armature.strength.assess import Assessment
-from armature.strength.foot import foot_anchors
+from armature.shop import LeafWork, ShopPlan, shop_plan
+from armature.strength import Assessment, assessed, foot_anchors, strengthened
 from armature.tree import Tree
 from armature.units import format_length
 

@@ -7,7 +7,7 @@ from typing import Any
 import pytest
 
 from armature import __version__
-from armature.cli import run
+from armature.cli.app import run
 from armature.commission import read
 
 HEAVY = (
@@ -41,7 +41,7 @@ def test_version(capsys: pytest.CaptureFixture[str]) -> None:
 
 def test_help_loads_nothing_heavy() -> None:
     # What keeps `armature --help` under 0.3 s: a library that is not loaded costs no time.
-    code = f"import sys, armature.cli as c; c.run(['--help']); print(sorted(set(sys.modules) & set({HEAVY!r})))"
+    code = f"import sys, armature.cli.app as c; c.run(['--help']); print(sorted(set(sys.modules) & set({HEAVY!r})))"
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert done.stdout.splitlines()[-1] == "[]"
 
@@ -130,7 +130,7 @@ def test_a_run_stopped_by_hand_says_so(monkeypatch: pytest.MonkeyPatch, capsys: 
     def stopped() -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr("armature.commission.presets.preset_paths", stopped)
+    monkeypatch.setattr("armature.commission.preset_paths", stopped)
     assert run(["new", "--list"]) == 1
     assert capsys.readouterr().err.strip() == "armature: stopped"
 

@@ -9,14 +9,14 @@ import typer
 from PIL import Image
 from typer.testing import CliRunner
 
-from armature.cli_pictures import show
+from armature.cli.pictures import show
 from armature.commission import changed, read
 from armature.errors import ArmatureError
+from armature.files.design import design_json
 from armature.grow import grow
 from armature.leaves import plan_leaves
 from armature.pictures import Showing
 from armature.pictures.scene import Scene
-from armature.records.design import design_json
 from tests.pictures.scenes import SMALL
 
 

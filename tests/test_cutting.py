@@ -10,7 +10,7 @@ import pytest
 from armature.commission import Commission, changed
 from armature.cutting import cut_lengths, forged_masses, heels
 from armature.tree import Tree
-from tests.records.commissions import gate_rowan
+from tests.files.commissions import gate_rowan
 from tests.trees import gallows, post, random_tree
 
 

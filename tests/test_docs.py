@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import armature
-from armature.cli import run
+from armature.cli.app import run
 from armature.commission import read
 from armature.grow import grow
 

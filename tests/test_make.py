@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 import armature
-from armature.cli import run
+from armature.cli.app import run
 from armature.commission import changed, read
 from armature.grow.kept import made_tags
 from armature.make import make

@@ -5,14 +5,13 @@ from pathlib import Path
 
 import pytest
 
-from armature.cli import run
+from armature.cli.app import run
 from armature.commission import read
+from armature.files.design import design_json, load
 from armature.grow import grow
 from armature.grow.kept import check_kept
 from armature.look import refined
 from armature.make import make
-from armature.records import load
-from armature.records.design import design_json
 
 QUICK = [f"--skip={part}" for part in ("pictures", "papers", "mesh", "plates", "strength", "shop")]
 TEXT = """

@@ -2,8 +2,31 @@
 
 from __future__ import annotations
 
+from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
+from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
-from armature.grow.growing import grow
-from armature.grow.kept import kept_members
+from armature.grow.growing import grow, growing_of
+from armature.grow.kept import check_kept, kept_members, made_tags
+from armature.grow.members import BARE_SHARES, free_lengths
 
-__all__ = ["grow", "kept_members", "twig_added"]
+__all__ = [
+    "BARE_SHARES",
+    "CHORD_ERROR",
+    "LEAST_LEAN",
+    "MOST_LEANS",
+    "SHARPEST_BEND",
+    "Capsules",
+    "Growing",
+    "Index",
+    "capsules",
+    "check_kept",
+    "free_lengths",
+    "gaps",
+    "grow",
+    "growing_of",
+    "joined_capsules",
+    "kept_members",
+    "made_tags",
+    "seats",
+    "twig_added",
+]

@@ -19,7 +19,7 @@ from armature.stock import bars_for
 from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG
 
 if TYPE_CHECKING:
-    from armature.commission.steel import Pipe
+    from armature.commission import Pipe
 
 # A child's bar keeps a little inside its parent's skin, so that the saddle has something to sit on.
 SEAT = 1.04

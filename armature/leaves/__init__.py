@@ -7,8 +7,22 @@ plan.hung.masses   # kg, one a leaf
 
 from __future__ import annotations
 
-from armature.leaves.drawing import draw_designs
-from armature.leaves.grades import Bench
-from armature.leaves.plan import LeafPlan, plan_leaves
+from armature.leaves.given import read_given
+from armature.leaves.kept import kept_plan, rehung, renamed
+from armature.leaves.naming import Bench
+from armature.leaves.outline import draw_designs
+from armature.leaves.plan import SPARE, LeafPlan, panel_sizes, places_of, plan_leaves
 
-__all__ = ["Bench", "LeafPlan", "draw_designs", "plan_leaves"]
+__all__ = [
+    "SPARE",
+    "Bench",
+    "LeafPlan",
+    "draw_designs",
+    "kept_plan",
+    "panel_sizes",
+    "places_of",
+    "plan_leaves",
+    "read_given",
+    "rehung",
+    "renamed",
+]

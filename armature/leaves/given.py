@@ -6,14 +6,9 @@ from dataclasses import dataclass
 
 from armature.commission import Commission
 from armature.errors import CommissionError
-from armature.leaves.drawing import draw_designs
-from armature.leaves.drawn_text import as_kept
-from armature.leaves.grades import read_bench
-from armature.leaves.laying import check_sizes
-from armature.leaves.letters import stamp_heights
-from armature.leaves.names import NameList, read_names
-from armature.leaves.outlines import Design
-from armature.leaves.plates import Rules
+from armature.leaves.naming import NameList, read_bench, read_names, stamp_heights
+from armature.leaves.nesting import Rules, check_sizes
+from armature.leaves.outline import Design, as_kept, draw_designs
 
 
 @dataclass(frozen=True, eq=False)

@@ -10,17 +10,12 @@ from numpy.typing import NDArray
 
 from armature.commission import Commission
 from armature.errors import FileError
-from armature.leaves.contact import contact, parts_list
 from armature.leaves.given import plate_rules
-from armature.leaves.grades import Bench
-from armature.leaves.hang import Loop, hang_leaves
-from armature.leaves.laying import with_spares
-from armature.leaves.names import NameList
-from armature.leaves.outlines import Design
+from armature.leaves.hanging import Loop, contact, hang_leaves, parts_list
+from armature.leaves.naming import Bench, NameList, sight, worth
+from armature.leaves.nesting import Layout, layout_faults, with_spares
+from armature.leaves.outline import Design
 from armature.leaves.plan import LeafPlan, blank_labels, name_panels, named, stamped_settings
-from armature.leaves.plates import Layout
-from armature.leaves.reusing import layout_faults
-from armature.leaves.sight import sight, worth
 from armature.stock import sheet
 from armature.tree import Tree
 

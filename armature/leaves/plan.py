@@ -9,21 +9,38 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
-from armature.leaves.assigning import Assignment, Places, assign_names
-from armature.leaves.contact import Contact, Part, contact, parts_list
-from armature.leaves.dish import LeafMesh, leaf_mesh
 from armature.leaves.given import Given, plate_rules, read_given
-from armature.leaves.grades import Bench, read_bench
-from armature.leaves.hang import Hung, Loop, hang_leaves, leaf_frames
-from armature.leaves.laying import lay_plates, with_spares
-from armature.leaves.letters import line_depths, stamp_heights
-from armature.leaves.locking import hung_as_cut
-from armature.leaves.names import NameList, folded
-from armature.leaves.outlines import Design
-from armature.leaves.plates import Layout
-from armature.leaves.sight import Sight, sight, worth
-from armature.leaves.stamp_areas import Panel, stamp_panels
-from armature.leaves.stamping import Stamping, stamping
+from armature.leaves.hanging import (
+    Contact,
+    Hung,
+    Loop,
+    Part,
+    contact,
+    hang_leaves,
+    hung_as_cut,
+    leaf_frames,
+    parts_list,
+)
+from armature.leaves.naming import (
+    Assignment,
+    Bench,
+    NameList,
+    Panel,
+    Places,
+    Sight,
+    Stamping,
+    assign_names,
+    folded,
+    line_depths,
+    read_bench,
+    sight,
+    stamp_heights,
+    stamp_panels,
+    stamping,
+    worth,
+)
+from armature.leaves.nesting import Layout, lay_plates, with_spares
+from armature.leaves.outline import Design, LeafMesh, leaf_mesh
 from armature.stock import sheet
 from armature.tree import Tree
 

@@ -12,10 +12,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.centreline import Chains, Floats, Ints, bend_list, bent, locate
-from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, joined_capsules
-from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, SHARPEST_BEND, Growing, seats
-from armature.grow.growing import growing_of
-from armature.grow.members import BARE_SHARES, free_lengths
+from armature.grow import (
+    BARE_SHARES,
+    CHORD_ERROR,
+    LEAST_LEAN,
+    MOST_LEANS,
+    SHARPEST_BEND,
+    Capsules,
+    Growing,
+    Index,
+    capsules,
+    free_lengths,
+    growing_of,
+    joined_capsules,
+    seats,
+)
 from armature.tree import Tree
 
 if TYPE_CHECKING:

@@ -8,6 +8,30 @@ from __future__ import annotations
 
 from armature.pictures.facts import facts
 from armature.pictures.folder import Showing, write_view
-from armature.pictures.stills import picture
+from armature.pictures.foliage import ovate
+from armature.pictures.packed import packed
+from armature.pictures.page import viewer_script, web
+from armature.pictures.ratios import draw_ratios
+from armature.pictures.scene import staged
+from armature.pictures.stages import checked, manner
+from armature.pictures.stills import drawn, picture, picture_path, saved
+from armature.pictures.views import named
 
-__all__ = ["Showing", "facts", "picture", "write_view"]
+__all__ = [
+    "Showing",
+    "checked",
+    "draw_ratios",
+    "drawn",
+    "facts",
+    "manner",
+    "named",
+    "ovate",
+    "packed",
+    "picture",
+    "picture_path",
+    "saved",
+    "staged",
+    "viewer_script",
+    "web",
+    "write_view",
+]

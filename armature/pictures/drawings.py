@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from armature.errors import FileError
+from armature.files import dxf_text
 from armature.pictures.outlines import Dimension, Drawing, views
 from armature.pictures.sheet import Facts
-from armature.records.dxf import dxf_text
 from armature.tree import RANKS, Tree
 from armature.units import System
 

@@ -2,8 +2,47 @@
 
 from __future__ import annotations
 
-from armature.shop.bending import paper_for
+from armature.shop.bars import SawnBar
+from armature.shop.bending import METHODS, arc_offsets, paper_for
+from armature.shop.chalk import Floor, floor_offsets
+from armature.shop.darts import DARTS, dart_width
+from armature.shop.estimate import Line
+from armature.shop.hanging import DYNAMIC
+from armature.shop.hooks import Hook, Lift
+from armature.shop.labour import OPERATIONS, LeafWork
 from armature.shop.plan import ShopPlan, shop_plan
 from armature.shop.rebuild import rebuilt
+from armature.shop.saddles import Saddle, chalk_place, saddle
+from armature.shop.sections import Section, Splice
+from armature.shop.slices import Slices
+from armature.shop.splices import SiteJoint
+from armature.shop.stocklist import collar_length, collar_thickness
 
-__all__ = ["ShopPlan", "paper_for", "rebuilt", "shop_plan"]
+__all__ = [
+    "DARTS",
+    "DYNAMIC",
+    "METHODS",
+    "OPERATIONS",
+    "Floor",
+    "Hook",
+    "LeafWork",
+    "Lift",
+    "Line",
+    "Saddle",
+    "SawnBar",
+    "Section",
+    "ShopPlan",
+    "SiteJoint",
+    "Slices",
+    "Splice",
+    "arc_offsets",
+    "chalk_place",
+    "collar_length",
+    "collar_thickness",
+    "dart_width",
+    "floor_offsets",
+    "paper_for",
+    "rebuilt",
+    "saddle",
+    "shop_plan",
+]

@@ -6,9 +6,49 @@ ratio is what is asked over what is allowed: over 1 fails. Forces are N, moments
 
 from __future__ import annotations
 
-from armature.strength.assess import assessed
-from armature.strength.page import page
-from armature.strength.record import record
+from armature.strength.advice import CAUTION, DETAILS, NOT_COVERED, SAFETY, inspection_plan
+from armature.strength.asce7 import ASCE7, exposure_coefficient, velocity_pressure
+from armature.strength.assess import Assessment, assessed
+from armature.strength.check import Check
+from armature.strength.contact import contacts, isolation, loop_wear, wear_life
+from armature.strength.en1991 import EN1991, peak_pressure, probability_factor
+from armature.strength.findings import checks, governing, leaf_bounds, verdict, wasting, worst_ratio
+from armature.strength.foot import foot_anchors, foot_footing, foot_plate
+from armature.strength.lifetime import COATS
+from armature.strength.loads import GRAVITY
 from armature.strength.sizing import strengthened
+from armature.strength.tables import table
 
-__all__ = ["assessed", "page", "record", "strengthened"]
+__all__ = [
+    "ASCE7",
+    "CAUTION",
+    "COATS",
+    "DETAILS",
+    "EN1991",
+    "GRAVITY",
+    "NOT_COVERED",
+    "SAFETY",
+    "Assessment",
+    "Check",
+    "assessed",
+    "checks",
+    "contacts",
+    "exposure_coefficient",
+    "foot_anchors",
+    "foot_footing",
+    "foot_plate",
+    "governing",
+    "inspection_plan",
+    "isolation",
+    "leaf_bounds",
+    "loop_wear",
+    "peak_pressure",
+    "probability_factor",
+    "strengthened",
+    "table",
+    "velocity_pressure",
+    "verdict",
+    "wasting",
+    "wear_life",
+    "worst_ratio",
+]

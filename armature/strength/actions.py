@@ -69,7 +69,7 @@ def drag(held: Conditions) -> Drag:
     """Return the function from slenderness, diameter (mm) and pressure (Pa) to the force coefficient of round bars."""
     if held.is_american:
         return asce7.round_coefficient
-    roughness = float(table("wind")[en1991.STANDARD]["roughness_mm"])
+    roughness = float(table("wind")[en1991.EN1991]["roughness_mm"])
     return lambda _slenderness, diameters, pressures: en1991.cylinder_coefficient(diameters, pressures, roughness)
 
 
@@ -107,7 +107,7 @@ def ice_thickness(held: Conditions, heights: Floats) -> Floats:
     """Return the design thickness of ice (mm) at heights (mm); EN leaves it to the map, taken as it is."""
     if held.ice is None or not held.is_american:
         return np.full_like(heights, held.ice or 0.0)
-    importance = float(table("wind")[asce7.STANDARD]["ice_importance"][held.risk_category])
+    importance = float(table("wind")[asce7.ASCE7]["ice_importance"][held.risk_category])
     return asce7.design_ice(held.ice, heights / 1000.0, importance, held.topography)
 
 

@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from armature.centreline import Floats
 from armature.strength.tables import table
 
-STANDARD = "ASCE 7-16"
+ASCE7 = "ASCE 7-16"
 
 
 def exposure_coefficient(heights: ArrayLike, exposure: str) -> Floats:
@@ -20,7 +20,7 @@ def exposure_coefficient(heights: ArrayLike, exposure: str) -> Floats:
     >>> exposure_coefficient([4.572, 9.144], "C").round(3).tolist()
     [0.849, 0.982]
     """
-    row = table("wind")[STANDARD]["exposures"][exposure]
+    row = table("wind")[ASCE7]["exposures"][exposure]
     z = np.maximum(np.asarray(heights, dtype=np.float64), 4.572)
     return np.asarray(2.01 * (z / row["gradient_m"]) ** (2.0 / row["alpha"]))
 
@@ -42,7 +42,7 @@ def round_coefficient(slenderness: ArrayLike, diameters: ArrayLike, pressures: A
 
     Bars with D sqrt(q) up to 5.3 (m, Pa) take the higher row; above it, hammered bar is taken as rough.
     """
-    rows = table("wind")[STANDARD]
+    rows = table("wind")[ASCE7]
     columns, ratio = rows["round_slenderness"], np.asarray(slenderness)
     small = np.asarray(diameters) / 1000.0 * np.sqrt(np.asarray(pressures)) <= 5.3
     rough = np.interp(ratio, columns, rows["round_rough"])
@@ -55,7 +55,7 @@ def mean_speed(heights: ArrayLike, exposure: str, speed: float) -> Floats:
     >>> mean_speed(10.0, "C", 50.0).round(2).item()
     32.5
     """
-    row = table("wind")[STANDARD]["exposures"][exposure]
+    row = table("wind")[ASCE7]["exposures"][exposure]
     z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
     return np.asarray(row["b"] * (z / 10.0) ** row["a"] * speed)
 
@@ -67,7 +67,7 @@ def gust_factor(frequency: float, damping: float, speed: float, exposure: str, h
     """
     if frequency >= 1.0:
         return 0.85
-    row = table("wind")[STANDARD]["exposures"][exposure]
+    row = table("wind")[ASCE7]["exposures"][exposure]
     z = max(0.6 * height, row["least_m"])
     intensity = row["c"] * (10.0 / z) ** (1.0 / 6.0)
     scale = row["length_m"] * (z / 10.0) ** row["epsilon"]

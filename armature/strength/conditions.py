@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from armature.commission import Commission
-from armature.commission.site import Tie
+from armature.commission import Commission, Tie
 from armature.stock import Grade, grade
 from armature.strength import asce7
 from armature.units import System
@@ -55,7 +54,7 @@ class Conditions:
     @property
     def is_american(self) -> bool:
         """Whether the checks are those of AISC 360-16, and not of EN 1993."""
-        return self.standard == asce7.STANDARD
+        return self.standard == asce7.ASCE7
 
     @property
     def has_wind(self) -> bool:
@@ -83,7 +82,7 @@ _USUAL: dict[str, tuple[str | float, str, str]] = {
 def conditions(commission: Commission) -> Conditions:
     """Return the conditions that a commission gives, with a list of every value that had to be assumed."""
     site = commission.site
-    american = site.standard == asce7.STANDARD
+    american = site.standard == asce7.ASCE7
     values: dict[str, Any] = {key: getattr(site, key) for key in _USUAL}
     gaps = [key for key in _USUAL if values[key] is None and (american or key != "risk_category")]
     values |= {key: _USUAL[key][0] for key in _USUAL if values[key] is None}

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import Ints
-from armature.grow.clearance import Capsules, Index, capsules, gaps
+from armature.grow import Capsules, Index, capsules, gaps
 from armature.tree import Tree
 
 _STEP_MM, _CHORD_MM = 40.0, 0.2

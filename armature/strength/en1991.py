@@ -11,7 +11,7 @@ from numpy.typing import ArrayLike
 from armature.centreline import Floats
 from armature.strength.tables import table
 
-STANDARD = "EN 1991-1-4"
+EN1991 = "EN 1991-1-4"
 AIR_KG_M3 = 1.25
 _VISCOSITY_M2_S = 15e-6
 
@@ -27,14 +27,14 @@ def basic_pressure(speed: float) -> float:
 
 def roughness_factor(heights: ArrayLike, terrain: str) -> Floats:
     """Return cr at heights (m): kr ln(z / z0), kr = 0.19 (z0 / 0.05)^0.07. EN 1991-1-4 eq. 4.3 to 4.5."""
-    row = table("wind")[STANDARD]["terrains"][terrain]
+    row = table("wind")[EN1991]["terrains"][terrain]
     z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
     return np.asarray(0.19 * (row["rough_m"] / 0.05) ** 0.07 * np.log(z / row["rough_m"]))
 
 
 def turbulence(heights: ArrayLike, terrain: str, topography: float = 1.0) -> Floats:
     """Return Iv at heights (m): 1 / (co ln(z / z0)), with kI = 1. EN 1991-1-4 eq. 4.7."""
-    row = table("wind")[STANDARD]["terrains"][terrain]
+    row = table("wind")[EN1991]["terrains"][terrain]
     z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
     return np.asarray(1.0 / (topography * np.log(z / row["rough_m"])))
 
@@ -73,7 +73,7 @@ def structural_factor(
 
     decrement: logarithmic, of all damping. height, width: m.
     """
-    row = table("wind")[STANDARD]["terrains"][terrain]
+    row = table("wind")[EN1991]["terrains"][terrain]
     z = max(0.6 * height, row["least_m"])
     scale = 300.0 * (z / 200.0) ** (0.67 + 0.05 * np.log(row["rough_m"]))
     background = 1.0 / (1.0 + 0.9 * ((width + height) / scale) ** 0.63)

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.centreline import Floats, Ints
-from armature.commission.site import Tie
+from armature.commission import Tie
 from armature.errors import CommissionError
 from armature.strength.forces import LOAD_SHARES, Loads, Movement, crossed
 from armature.strength.frame import Frame

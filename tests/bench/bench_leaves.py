@@ -17,17 +17,17 @@ from scipy.spatial import cKDTree
 from armature.commission import read
 from armature.grow import grow
 from armature.leaves import plan_leaves
-from armature.leaves.assigning import Places, assign_names
-from armature.leaves.drawing import draw_designs
-from armature.leaves.drawn_text import read_designs
-from armature.leaves.hang import Hung, Loop, hang_leaves
-from armature.leaves.laying import lay_plates
-from armature.leaves.letters import stamp_heights
-from armature.leaves.loops import Room
-from armature.leaves.meeting import rods_met
-from armature.leaves.plates import Rules, density, plate_faults
-from armature.leaves.sight import sight, worth
-from armature.leaves.swing import BODY, STALK, leaves_met, poses, steel_struck
+from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
+from armature.leaves.hanging.loops import Room
+from armature.leaves.hanging.meeting import rods_met
+from armature.leaves.hanging.swing import BODY, STALK, leaves_met, poses, steel_struck
+from armature.leaves.naming.assigning import Places, assign_names
+from armature.leaves.naming.letters import stamp_heights
+from armature.leaves.naming.sight import sight, worth
+from armature.leaves.nesting.laying import lay_plates
+from armature.leaves.nesting.plates import Rules, density, plate_faults
+from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.drawn_text import read_designs
 
 EIGHT = Path(__file__).parents[1] / "leaves" / "eight_outlines.json"
 COMMISSION = """title = "Bench rowan"
@@ -76,7 +76,7 @@ def assigning() -> None:
 
 
 def whole() -> None:
-    from armature.records.leaf_writing import write_leaves
+    from armature.job.leaves import write_leaves
 
     with tempfile.TemporaryDirectory() as folder:
         Path(folder, "names.csv").write_text("\n".join(f"Ada {k:03d}" for k in range(400)), encoding="utf-8")

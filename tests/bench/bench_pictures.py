@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 from playwright.sync_api import sync_playwright
 
-from armature.cli_pictures import works
+from armature.cli.pictures import works
 from armature.commission import Commission, changed, read
 from armature.commission.presets import preset_paths
 from armature.grow import grow

@@ -13,13 +13,13 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import read
-from armature.leaves.drawing import draw_designs
-from armature.leaves.filling import mixed
 from armature.leaves.given import plate_rules
-from armature.leaves.laying import lay_plates, with_spares
-from armature.leaves.packing import packed
-from armature.leaves.plates import Rules, density, plate_faults
-from armature.leaves.raster import raster_plate
+from armature.leaves.nesting.filling import mixed
+from armature.leaves.nesting.laying import lay_plates, with_spares
+from armature.leaves.nesting.packing import packed
+from armature.leaves.nesting.plates import Rules, density, plate_faults
+from armature.leaves.nesting.raster import raster_plate
+from armature.leaves.outline.drawing import draw_designs
 from tests.leaves.test_published_nests import BEST, BLAZ, EACH, HIGH, UNIT, WEB, designs
 
 

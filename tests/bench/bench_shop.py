@@ -14,10 +14,10 @@ from pypdf import PdfReader
 
 from armature.commission import read
 from armature.cutting import cut_lengths, forged_masses
+from armature.files.lists import bends_csv, joints_csv, members_csv
 from armature.grow import grow
-from armature.records.shop_packet import packet
-from armature.records.shop_writing import write_shop
-from armature.records.tables import bends_csv, joints_csv, members_csv
+from armature.job.shop import write_shop
+from armature.papers.shop.packet import packet
 from armature.shop import paper_for, rebuilt, shop_plan
 from armature.shop.access import weld_order
 from armature.shop.bars import Yard, bar_plan

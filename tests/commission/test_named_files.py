@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 from pydantic import BaseModel
 
-from armature.cli import run
+from armature.cli.app import run
 from armature.commission import Commission, read
 from armature.errors import CommissionError
 from tests.commission.commissions import FIVE_LINES

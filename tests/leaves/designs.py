@@ -2,9 +2,9 @@
 
 import numpy as np
 
-from armature.leaves.arcs import Path
-from armature.leaves.forms import DEFAULT_FORMS, drawn_form
-from armature.leaves.outlines import Design, designed
+from armature.leaves.outline.arcs import Path
+from armature.leaves.outline.forms import DEFAULT_FORMS, drawn_form
+from armature.leaves.outline.outlines import Design, designed
 
 
 def square(side: float = 50.0, number: int = 1, eye: float = 4.0) -> Design:

@@ -4,7 +4,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armature.leaves.arcs import (
+from armature.leaves.outline.arcs import (
     Path,
     arc_through,
     circle,

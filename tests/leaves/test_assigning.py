@@ -6,8 +6,8 @@ from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
 from armature.errors import CommissionError
-from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places, assign_names
-from armature.leaves.letters import setting
+from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places, assign_names
+from armature.leaves.naming.letters import setting
 
 HEIGHTS = np.array([2.38, 3.175])
 PANELS = np.array([[40.0, 12.0], [16.0, 6.0]])

@@ -10,9 +10,9 @@ from pathlib import Path
 import pytest
 
 import armature.make
-from armature.cli import run
-from tests.leaves.test_papers import NAMES
-from tests.leaves.test_papers import TEXT as LARGER
+from armature.cli.app import run
+from tests.papers.leaves.test_papers import NAMES
+from tests.papers.leaves.test_papers import TEXT as LARGER
 
 TEXT = (
     LARGER.replace("twigs = 40", "twigs = 16").replace("count = 90", "count = 30").replace("designs = 4", "designs = 2")

@@ -2,10 +2,10 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.leaves.arcs import path_area, path_length, polygon
-from armature.leaves.cuts import cut_path, plate_cuts, travel_order
-from armature.leaves.laying import lay_plates
-from armature.leaves.plates import Plate, Rules, placed_shapes
+from armature.leaves.nesting.cuts import cut_path, plate_cuts, travel_order
+from armature.leaves.nesting.laying import lay_plates
+from armature.leaves.nesting.plates import Plate, Rules, placed_shapes
+from armature.leaves.outline.arcs import path_area, path_length, polygon
 from tests.leaves.designs import family, square
 
 DESIGNS = family(4)

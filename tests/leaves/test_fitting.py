@@ -2,8 +2,8 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.leaves.arcs import path_area, polygon
-from armature.leaves.fitting import fitted
+from armature.leaves.outline.arcs import path_area, polygon
+from armature.leaves.outline.fitting import fitted
 
 
 def ellipse(count: int = 800) -> np.ndarray:

@@ -4,9 +4,9 @@ import numpy as np
 import pytest
 
 from armature.errors import CommissionError
-from armature.leaves.assigning import BEST, PLAIN, SCRAP, Places
-from armature.leaves.grades import Bench, read_grades, read_pairs
-from armature.leaves.regrading import Stamps, regraded
+from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places
+from armature.leaves.naming.grades import Bench, read_grades, read_pairs
+from armature.leaves.naming.regrading import Stamps, regraded
 
 STAMPS = Stamps(np.array([[40.0, 12.0]]), np.array([2.38, 3.175]), 3)
 TEXTS = ["Ada", "Eve", "Kim"]

@@ -1,9 +1,9 @@
 import numpy as np
 import pytest
 
-from armature.leaves.contact import contact, parts_list
-from armature.leaves.hang import Loop, hang_leaves, leaf_frames
-from armature.leaves.swing import Rods, Steel, poses, strike_shares
+from armature.leaves.hanging.contact import contact, parts_list
+from armature.leaves.hanging.hang import Loop, hang_leaves, leaf_frames
+from armature.leaves.hanging.swing import Rods, Steel, poses, strike_shares
 from tests.leaves.designs import family, square
 from tests.trees import gallows, random_tree
 

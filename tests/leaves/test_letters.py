@@ -3,7 +3,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armature.leaves.letters import (
+from armature.leaves.naming.letters import (
     advance,
     broken,
     letter_heights,

@@ -6,11 +6,12 @@ import pytest
 from armature.commission import read
 from armature.errors import CommissionError
 from armature.grow import grow
-from armature.leaves import Bench, plan_leaves
-from armature.leaves.hang import Hung, Loop, hang_leaves
-from armature.leaves.locking import designs_given_back, hung_as_cut
-from armature.leaves.meeting import Bools
-from armature.records.leaf_grades import read_bench_folder
+from armature.job.grades import read_bench_folder
+from armature.leaves import plan_leaves
+from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
+from armature.leaves.hanging.locking import designs_given_back, hung_as_cut
+from armature.leaves.hanging.meeting import Bools
+from armature.leaves.naming.grades import Bench
 from armature.tree import Leaves, Tree
 from tests.leaves.designs import family
 from tests.trees import random_tree

@@ -1,6 +1,6 @@
 import numpy as np
 
-from armature.leaves.meeting import outside_swing, poses_joined, rods_met
+from armature.leaves.hanging.meeting import outside_swing, poses_joined, rods_met
 
 WAYS = np.array([[0.0, 0.0, -1.0], [0.6, 0.0, -0.8], [0.0, -0.6, -0.8]])
 

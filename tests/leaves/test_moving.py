@@ -10,9 +10,9 @@ import pytest
 from armature.centreline import chain
 from armature.commission import read
 from armature.grow import grow
-from armature.leaves.drawing import draw_designs
-from armature.leaves.hang import Hung, Loop, hang_leaves
-from armature.leaves.outlines import Design
+from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
+from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.outlines import Design
 from armature.tree import Leaves, Tree
 from tests.leaves.designs import family
 from tests.trees import gallows, post, random_tree

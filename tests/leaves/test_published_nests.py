@@ -15,11 +15,11 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.leaves.arcs import Path
-from armature.leaves.outlines import Design
-from armature.leaves.packing import available, packed, within
-from armature.leaves.plates import Plate, Rules, placed_shapes, plate_faults
-from armature.leaves.pressing import Press
+from armature.leaves.nesting.packing import available, packed, within
+from armature.leaves.nesting.plates import Plate, Rules, placed_shapes, plate_faults
+from armature.leaves.nesting.pressing import Press
+from armature.leaves.outline.arcs import Path
+from armature.leaves.outline.outlines import Design
 
 Ring = list[tuple[int, int]]
 BLAZ: list[Ring] = [

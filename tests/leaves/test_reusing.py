@@ -8,9 +8,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from armature.leaves.laying import lay_plates, with_spares
-from armature.leaves.plates import Layout, Rules, layout_text, plate_faults, stored_layout
-from armature.leaves.reusing import layout_faults
+from armature.leaves.nesting.laying import lay_plates, with_spares
+from armature.leaves.nesting.plates import Layout, Rules, layout_text, plate_faults, stored_layout
+from armature.leaves.nesting.reusing import layout_faults
 from tests.leaves.designs import family
 
 DESIGNS = family(3)

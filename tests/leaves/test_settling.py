@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.leaves.arcs import polygon
-from armature.leaves.plates import Plate, Rules, placed_shapes, plate_faults
-from armature.leaves.pressing import Press
-from armature.leaves.raster import Masks, raster_plate
-from armature.leaves.settling import settled
-from armature.leaves.softness import Heap, bodies
+from armature.leaves.nesting.plates import Plate, Rules, placed_shapes, plate_faults
+from armature.leaves.nesting.pressing import Press
+from armature.leaves.nesting.raster import Masks, raster_plate
+from armature.leaves.nesting.settling import settled
+from armature.leaves.nesting.softness import Heap, bodies
+from armature.leaves.outline.arcs import polygon
 from tests.leaves.designs import family, square
 
 RULES = Rules(web=3.0, margin=5.0, seconds=0.0)
@@ -123,9 +123,9 @@ def test_leaves_that_fit_with_ease_leave_an_off_cut() -> None:
 def test_outlines_and_plates_are_the_same_on_a_plainer_processor() -> None:
     """Two processes: one with all that this processor can do, one with numpy held to its plainest loops."""
     code = """
-from armature.leaves.drawn_text import designs_text
-from armature.leaves.laying import lay_plates
-from armature.leaves.plates import Rules, layout_text
+from armature.leaves.outline.drawn_text import designs_text
+from armature.leaves.nesting.laying import lay_plates
+from armature.leaves.nesting.plates import Rules, layout_text
 from tests.leaves.designs import family
 designs = family(9)
 print(designs_text(designs), layout_text(lay_plates(designs, [2] * 9, [(400.0, 300.0)], Rules(seconds=0.0))))

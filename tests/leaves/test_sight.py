@@ -5,7 +5,7 @@ import math
 import numpy as np
 import pytest
 
-from armature.leaves.sight import EYE_HEIGHT, VIEWS, sight, worth
+from armature.leaves.naming.sight import EYE_HEIGHT, VIEWS, sight, worth
 
 
 def ring(count: int = 24, radius: float = 2000.0, height: float = 2500.0) -> np.ndarray:

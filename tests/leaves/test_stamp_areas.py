@@ -5,7 +5,13 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
-from armature.leaves.stamp_areas import clear_zone, largest_rectangle, longest_rectangle, panel_shape, stamp_panels
+from armature.leaves.naming.stamp_areas import (
+    clear_zone,
+    largest_rectangle,
+    longest_rectangle,
+    panel_shape,
+    stamp_panels,
+)
 from tests.leaves.designs import family, square
 
 DESIGNS = family(9, 120.0)

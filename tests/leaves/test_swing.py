@@ -7,11 +7,11 @@ import pytest
 import shapely
 
 from armature.centreline import locate
-from armature.leaves.hang import Loop
-from armature.leaves.loops import Room
-from armature.leaves.meeting import rods_met
-from armature.leaves.outlines import Design
-from armature.leaves.swing import BODY, STALK, Rods, poses, steel_struck, strike_shares
+from armature.leaves.hanging.hang import Loop
+from armature.leaves.hanging.loops import Room
+from armature.leaves.hanging.meeting import rods_met
+from armature.leaves.hanging.swing import BODY, STALK, Rods, poses, steel_struck, strike_shares
+from armature.leaves.outline.outlines import Design
 from armature.tree import Tree
 from tests.leaves.designs import family
 from tests.trees import random_tree

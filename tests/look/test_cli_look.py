@@ -7,11 +7,11 @@ import pytest
 import typer
 from typer.testing import CliRunner
 
-from armature.cli_look import judge, refine, survey
+from armature.cli.look import judge, refine, survey
 from armature.commission import read
 from armature.errors import CommissionError, FileError
+from armature.files.design import design_json
 from armature.grow import grow
-from armature.records.design import design_json
 
 from .naturals import natural
 from .test_measured import as_csv

@@ -10,14 +10,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature import cli_look
+from armature.cli import look as cli_look
 from armature.commission import Commission, read
 from armature.errors import CommissionError
 from armature.look import surveyed
 from armature.look.character import TRAITS, alike, in_words, unlikeness
 from armature.look.choosing import WORDS, best_unlike, ordered, tied
-from armature.look.sheets import survey_csv, survey_files
 from armature.look.survey import RESULTS, Grown, drawn, key_of
+from armature.papers.look.survey_sheet import survey_csv, survey_files
 
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}'
 

@@ -7,16 +7,16 @@ import pytest
 
 import armature
 from armature.commission import read
+from armature.files.swc import swc_text
 from armature.grow import grow
 from armature.look import first_look, judged
 from armature.look.axes import skeleton_of_nodes
 from armature.look.measured import read_nodes
 from armature.look.ranges import ranges
-from armature.look.report import look_json, look_md
 from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import apart_from_counts, overall
-from armature.look.words import in_words, judged_as, widened
-from armature.records.skeleton import swc_text
+from armature.papers.look.report import look_json, look_md
+from armature.papers.look.words import in_words, judged_as, widened
 from tests.trees import gallows, post, random_tree
 
 from .faults import turn_about

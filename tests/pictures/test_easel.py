@@ -17,11 +17,11 @@ import pytest
 from armature.commission import Commission, read
 from armature.errors import CommissionError, FileError
 from armature.grow import grow
+from armature.job.folder import job_folder
 from armature.look import judged
 from armature.pictures.easel import Settled, Standing, Works, serve
 from armature.pictures.easel.server import Easel, listening
 from armature.progress import Told
-from armature.records import job_folder
 from tests.pictures.scenes import SMALL, small
 
 

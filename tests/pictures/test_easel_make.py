@@ -10,12 +10,12 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from armature.cli_pictures import _standing, works
+from armature.cli.pictures import _standing, works
 from armature.commission import changed, read
+from armature.files.design import load
 from armature.grow import grow
 from armature.make import make
 from armature.pictures.easel.server import Easel, listening
-from armature.records import load
 from armature.strength import assessed
 from tests.pictures.test_easel_page import CHROMIUM
 

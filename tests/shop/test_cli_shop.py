@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 import typer
 
-from armature.cli_shop import papers, rebuild
+from armature.cli.shop import papers, rebuild
 from armature.errors import FileError
+from armature.files.design import design_json
+from armature.job.folder import SUMS
 from armature.make import make
-from armature.records.design import design_json
-from armature.records.folder import SUMS
 from tests.shop.commissions import commission
 from tests.shop.test_rebuild import written
 from tests.trees import random_tree

@@ -14,7 +14,7 @@ from pypdf import PdfReader
 import armature
 from armature.commission import changed, read
 from armature.grow import grow
-from armature.records.shop_packet import packet
+from armature.papers.shop.packet import packet
 from armature.shop import ShopPlan, shop_plan
 from armature.tree import BRANCH, LIMB, TWIG
 

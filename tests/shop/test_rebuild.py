@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from armature.errors import CommissionError, FileError
-from armature.records.tables import bends_csv, joints_csv, members_csv
+from armature.files.lists import bends_csv, joints_csv, members_csv
 from armature.shop.bending import paper_for
 from armature.shop.rebuild import rebuilt
 from armature.tree import Tree

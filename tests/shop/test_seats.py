@@ -14,9 +14,9 @@ from pypdf import PdfReader
 from armature.centreline import chain, locate
 from armature.commission import read
 from armature.grow import grow
-from armature.records.shop_erection import erection_sheets
-from armature.records.shop_site import estimate_sheet
-from armature.records.shop_words import bar_text, joint_text
+from armature.papers.shop.erection import erection_sheets
+from armature.papers.shop.estimate import estimate_sheet
+from armature.papers.shop.words import bar_text, joint_text
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.boxes import Limits
 from armature.shop.seats import PLAY, seat, sleeve_length, straight_places

@@ -11,9 +11,9 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.records.shop_packet import packet
-from armature.records.shop_stations import stations
-from armature.records.shop_tables import plan_json, welding_csv
+from armature.files.shop_lists import plan_json, welding_csv
+from armature.papers.shop.packet import packet
+from armature.papers.shop.stations import stations
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.bending import paper_for
 from armature.shop.welds import upward, weld_metal, welds

@@ -8,7 +8,9 @@ import numpy as np
 import pytest
 
 from armature.errors import CommissionError
-from armature.strength import aisc360, assessed, page, record
+from armature.files.strength import record
+from armature.papers.strength.page import page
+from armature.strength import aisc360, assessed
 from armature.strength.base import BaseForces, anchor_tension, anchors, base_forces, footing
 from armature.strength.conditions import conditions
 from armature.strength.cuts import member_worst, sections

@@ -7,8 +7,9 @@ import json
 import numpy as np
 import pytest
 
-from armature.strength import assessed, page, record
-from armature.strength.record import rounded
+from armature.files.strength import record, rounded
+from armature.papers.strength.page import page
+from armature.strength import assessed
 from tests.strength.made import american, commission, european, leafy_gallows
 from tests.trees import random_tree
 

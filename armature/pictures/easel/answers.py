@@ -6,13 +6,13 @@ from collections.abc import Callable
 from typing import Any
 
 from armature.errors import CommissionError
+from armature.pictures import viewer_script, web
 from armature.pictures.easel.asking import Answer, Asked, whole_number
 from armature.pictures.easel.controls import CONTROLS, HABITS, outlines, shown_values, usual_spread
 from armature.pictures.easel.looking import member, panel, scene, settle
 from armature.pictures.easel.results import begin, commission_file, job_file, progress, save, stop
 from armature.pictures.easel.session import Grown, Session
 from armature.pictures.easel.studio import Studio
-from armature.pictures.page import viewer_script, web
 
 _PAGE_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; "

@@ -7,8 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, get_args
 
-from armature.commission import Commission
-from armature.commission.canopy import Habit
+from armature.commission import Commission, Habit
 from armature.errors import CommissionError
 from armature.units import exact_length, exact_number
 

@@ -8,11 +8,10 @@ from typing import Any
 from urllib.parse import unquote
 
 from armature.errors import CommissionError, FileError
+from armature.job import carry_named_files, digest_of, is_foreign, kept_aside
 from armature.pictures.easel.asking import Answer, Asked, MalformedError
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.studio import Studio
-from armature.records.beside import digest_of, is_foreign, kept_aside
-from armature.records.named import carry_named_files
 from armature.saving import write_whole
 
 # Files of a job folder may hold pages with scripts: they open without any right over the easel.

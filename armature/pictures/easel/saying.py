@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from armature.look.verdict import Finding
+from armature.look import Finding
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.works import Settled
 

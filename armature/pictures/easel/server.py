@@ -15,11 +15,11 @@ from urllib.parse import parse_qs, urlsplit
 
 from armature.commission import Commission
 from armature.errors import ArmatureError, CommissionError
+from armature.job import open_folder
 from armature.pictures.easel.answers import answer
 from armature.pictures.easel.asking import Answer, Asked, MalformedError
 from armature.pictures.easel.studio import Studio
 from armature.pictures.easel.works import Works
-from armature.records.beside import open_folder
 
 _COOKIE = "easel"
 _LARGEST = 6_000_000

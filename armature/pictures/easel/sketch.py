@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from armature.pictures.foliage import ovate
-from armature.pictures.packed import packed
-from armature.pictures.scene import staged
+from armature.pictures import ovate, packed, staged
 from armature.tree import Tree
 
 

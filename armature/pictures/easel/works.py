@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.look.verdict import Verdict
+from armature.look import Verdict
 from armature.progress import Told
 from armature.tree import Tree
 

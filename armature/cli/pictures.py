@@ -1,0 +1,158 @@
+"""Commands of the picture maker: show, easel. Each imports what it needs when it runs, so that help comes at once."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+    from armature.leaves import LeafPlan
+    from armature.pictures.easel import Settled, Standing, Works
+    from armature.progress import Told
+    from armature.strength import Assessment
+    from armature.tree import Tree
+
+
+def show(
+    file: Annotated[Path, typer.Argument(help="A commission, design.json or a job folder.")],
+    out: Annotated[Path | None, typer.Option(help="PNG to write; VIEW.png in this folder unless said.")] = None,
+    view: Annotated[
+        str, typer.Option(help="front, side, back, quarter, above, below, visitor, twig or crotch.")
+    ] = "front",
+    size: Annotated[str, typer.Option(help="Width and height in pixels, as in 1600x1200.")] = "1200x1500",
+    bare: Annotated[bool, typer.Option("--bare", help="Without leaves.")] = False,
+    clear: Annotated[bool, typer.Option("--clear", help="On a see-through background.")] = False,
+    age: Annotated[str, typer.Option(help="Age of the leaves: new, brown or green.")] = "",
+) -> None:
+    """Draw one picture of a tree."""
+    from armature.commission import changed
+    from armature.pictures import Showing, checked, drawn, facts, manner, named, picture_path, saved
+
+    wanted = checked(_size(size))
+    named(view)
+    target = picture_path(out or Path(f"{view}.png"), file)
+    plan, commission, stage_of_work = _subject(file)
+    if age:
+        commission = changed(commission, {"pictures.age": age})
+    outline = commission.leaves.outline
+    blades, frames = plan.meshes(outline.dish, outline.curl), plan.frames(commission.seed)
+    showing = Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
+    seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
+    path = saved(seen, target)
+    typer.echo(f"wrote {path}: {stage_of_work}; {manner()}")
+
+
+def easel(
+    file: Annotated[Path | None, typer.Argument(help="Commission to start from; the garden preset else.")] = None,
+    port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free.")] = 8437,
+    host: Annotated[
+        str, typer.Option(help="Address to listen on. Off this machine's own address a token is asked for.")
+    ] = "127.0.0.1",
+    jobs: Annotated[Path, typer.Option(help="Folder for job folders, commissions and kept work.")] = Path("jobs"),
+    open_page: Annotated[bool, typer.Option("--open/--no-open", help="Open the page in the browser.")] = True,
+) -> None:
+    """Shape a tree by eye on a local page: sliders, findings, trees side by side, undo, make."""
+    from http.server import ThreadingHTTPServer
+
+    from armature.commission import preset_paths, read
+    from armature.pictures.easel import serve
+
+    commission = read(file if file is not None else preset_paths()["garden"])
+
+    def ready(address: str, _server: ThreadingHTTPServer) -> None:
+        typer.echo(f"the easel stands at {address}  (ctrl-c ends it; work is kept in {jobs / '.easel'})")
+        if open_page:
+            typer.launch(address)
+
+    try:
+        serve(commission, works(), jobs, host, port, ready)
+    except KeyboardInterrupt:
+        typer.echo("the easel is put away")
+
+
+def works() -> Works:
+    """Return what the easel asks of the rest of the house."""
+    from armature.grow import grow
+    from armature.look import judged
+    from armature.pictures.easel import Works
+
+    return Works(grow, judged, _settle, _totals, _make)
+
+
+def _settle(commission: Commission, folder: Path, told: Told) -> Settled:
+    """Return what `make` decides about a tree: mended, and made thicker where it must be; plates lie as they will."""
+    from armature.make import planned
+    from armature.pictures.easel import Settled
+
+    plans = planned(commission, folder, ("plates", "shop"), told)
+    assert plans.strength is not None
+    moved = len(plans.mending.moved) if plans.mending is not None else 0
+    changes = (f"mending moved {moved} member{'s' * (moved != 1)}",) if moved else ()
+    return Settled(plans.tree, plans.verdict, _standing(plans.strength), (*changes, *plans.notes))
+
+
+def _standing(found: Assessment) -> Standing:
+    """Return whether a tree stands, in words: how many fall short and by how much, a line a reason."""
+    import numpy as np
+
+    from armature.pictures.easel import Standing
+    from armature.strength import checks, verdict
+
+    rows = checks(found)
+    said = verdict(found, rows)
+    over = np.flatnonzero(found.ratios > 1.0)
+    worst = over[np.argsort(-found.ratios[over], kind="stable")]
+    short = [
+        f"{row.title}: at {row.member} {row.ratio:.2f} times what is allowed, {len(row.over)} over in all"
+        for row in rows
+        if row.ratio > 1.0 and row.over and not row.aside
+    ]
+    says = {
+        "passes": f"Stands: no check asks more than {100.0 * float(found.ratios.max()):.0f} % of what is allowed.",
+        "fails": f"Does not stand yet: {len(over)} of {len(found.tree)} members fall short.",
+    }.get(said.word, "Not proven to stand: something it must be checked for is not known.")
+    return Standing(said.word == "passes", says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
+
+
+def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:
+    from armature.pictures import facts
+
+    return list(facts(commission, tree).rows)
+
+
+def _make(commission: Commission, folder: Path, told: Told) -> None:
+    from armature.make import make
+
+    make(commission, folder, told=told)
+
+
+def _size(text: str) -> tuple[int, int]:
+    from armature.errors import CommissionError
+
+    found = re.fullmatch(r"\s*(\d{1,7})\s*[x×]\s*(\d{1,7})\s*", text)
+    if found is None:
+        raise CommissionError("--size", "must be width and height in pixels, as in 1600x1200", text)
+    return int(found[1]), int(found[2])
+
+
+def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
+    """Return the tree with its leaves, its commission, and how far the work is: a commission is grown, a design shown
+    as it stands.
+    """
+    from armature.commission import read, telling_of
+    from armature.files import load
+    from armature.grow import grow
+    from armature.job import finished_leaves
+    from armature.leaves import plan_leaves
+
+    if file.is_dir() or file.suffix.lower() == ".json":
+        tree, commission = load(file)
+        return finished_leaves(file, tree, commission, plates=False), commission, "the design as it stands"
+    commission = read(file)
+    with telling_of(commission):
+        plan = plan_leaves(commission, grow(commission), plates=False)
+    return plan, commission, "as grown, before mending and sizing"

@@ -1,0 +1,71 @@
+"""What programs read: the design, the lists, meshes, drawings and skeletons of a tree, as text or bytes."""
+
+from __future__ import annotations
+
+from armature.files.body import steel_body, stl_bytes
+from armature.files.centrelines import centrelines_dxf
+from armature.files.csv_text import csv_text
+from armature.files.design import design_json, load
+from armature.files.dxf import dxf_text
+from armature.files.foliage import Foliage, plain_foliage
+from armature.files.gltf import glb_bytes
+from armature.files.leaf_lists import (
+    blanks_csv,
+    designs_csv,
+    leaves_csv,
+    parts_csv,
+    plate_name,
+    plates_csv,
+    stamping_csv,
+    unplaced_csv,
+)
+from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv
+from armature.files.obj import obj_text
+from armature.files.plates import write_plate_dxf, write_plate_picture
+from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
+from armature.files.skin import skin
+from armature.files.strength import record
+from armature.files.summary import Figure, Finding, summary, summary_json
+from armature.files.swc import swc_text
+from armature.files.threemf import threemf_bytes
+
+__all__ = [
+    "Figure",
+    "Finding",
+    "Foliage",
+    "bars_csv",
+    "bends_csv",
+    "blanks_csv",
+    "centrelines_dxf",
+    "checks_csv",
+    "csv_text",
+    "design_json",
+    "designs_csv",
+    "dxf_text",
+    "glb_bytes",
+    "hang_points_csv",
+    "joints_csv",
+    "leaves_csv",
+    "load",
+    "members_csv",
+    "obj_text",
+    "offsets_csv",
+    "parts_csv",
+    "plain_foliage",
+    "plan_json",
+    "plate_name",
+    "plates_csv",
+    "record",
+    "skin",
+    "stamping_csv",
+    "steel_body",
+    "stl_bytes",
+    "summary",
+    "summary_json",
+    "swc_text",
+    "threemf_bytes",
+    "unplaced_csv",
+    "welding_csv",
+    "write_plate_dxf",
+    "write_plate_picture",
+]

@@ -1,0 +1,139 @@
+"""design.json: the Tree with its commission, versioned; what is loaded is what was saved, to the last bit.
+
+Numbers are written with the fewest digits that read back as the same double. The records are written field by field
+under their own names, so that the file explains itself beside the docstrings of Tree, Chains and Leaves.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+from dataclasses import fields
+from pathlib import Path
+from typing import Any, NoReturn
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import ValidationError
+
+from armature.centreline import Chains
+from armature.commission import Commission, as_tables
+from armature.errors import FileError
+from armature.files.sound import flaw
+from armature.saving import without_devices
+from armature.tree import Leaves, Tree
+
+FORMAT, VERSION = "armature design", 1
+_RECORDS: dict[str, type[Chains] | type[Leaves]] = {"Chains": Chains, "Leaves": Leaves}
+_KINDS = {"Strings": str, "Ints": int, "Floats": float}
+
+
+def design_json(tree: Tree, commission: Commission) -> str:
+    """Return the text of design.json, one line a field."""
+    head = {"format": FORMAT, "version": VERSION, "commission": as_tables(commission)}
+    lines = [f"{json.dumps(key)}: {json.dumps(value, ensure_ascii=False)}" for key, value in head.items()]
+    return "{\n" + ",\n".join([*lines, f'"tree": {_written(tree)}']) + "\n}\n"
+
+
+def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
+    """Return the Tree and the Commission that a design.json, or the job folder around it, holds.
+
+    Raises FileError in one line for a file that is missing, cut short, of another version, or holds no sound tree.
+    """
+    file = Path(path)
+    file = file / "design.json" if file.is_dir() else file
+    data = _parsed(file)
+    if data.get("format") != FORMAT:
+        raise FileError(file, f'is no design: "format" must be "{FORMAT}"')
+    if data.get("version") != VERSION:
+        raise FileError(file, f"is a design of version {data.get('version')!r}; this program reads version {VERSION}")
+    try:
+        tree = _read(Tree, data.get("tree"), "tree")
+    except ValueError as error:
+        raise FileError(file, f"is broken: {error}") from None
+    if found := flaw(tree):
+        raise FileError(file, f"is broken: {found}")
+    return tree, _commission(data.get("commission"), file)
+
+
+def _parsed(file: Path) -> dict[str, Any]:
+    try:
+        data = json.loads(without_devices(file).read_text("utf-8"), parse_constant=_refuse)
+    except (FileNotFoundError, NotADirectoryError):
+        raise FileError(file, "no such file") from None
+    except UnicodeDecodeError:
+        raise FileError(file, "is not text in UTF-8") from None
+    except json.JSONDecodeError as error:
+        if file.suffix.lower() != ".json":
+            raise FileError(file, "is no design: a design.json or the job folder around it is wanted") from None
+        raise FileError(file, f"is cut short or broken: {error.msg} in line {error.lineno}") from None
+    except RecursionError:
+        raise FileError(file, "is broken: nested too deep") from None
+    except FileError:
+        raise
+    except (OSError, ValueError) as error:
+        raise FileError(file, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+    if not isinstance(data, dict):
+        raise FileError(file, 'is no design: "format" is missing')
+    return data
+
+
+def _refuse(name: str) -> NoReturn:
+    raise ValueError(f"{name} is no number")
+
+
+def _commission(tables: Any, file: Path) -> Commission:
+    try:
+        commission = Commission.model_validate(tables)
+    except ValidationError as error:
+        first = error.errors()[0]
+        key = ".".join(map(str, first["loc"]))
+        raise FileError(file, f"is broken: commission.{key}: {first['msg']}".replace("\n", " ")) from None
+    # Files that the commission names are looked for beside the design.
+    commission._folder, commission._source = file.parent, str(file)
+    return commission
+
+
+def _written(record: Tree | Chains | Leaves) -> str:
+    lines = []
+    for field in fields(record):
+        value = getattr(record, field.name)
+        if field.type in _RECORDS:
+            text = _written(value)
+        else:
+            text = json.dumps(value.tolist(), ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+        lines.append(f'"{field.name}": {text}')
+    return "{\n" + ",\n".join(lines) + "\n}"
+
+
+def _read(record: type[Any], data: Any, where: str) -> Any:
+    if not isinstance(data, dict):
+        raise ValueError(f"{where} is missing")
+    names = [field.name for field in fields(record)]
+    if unknown := sorted(set(data) - set(names)):
+        raise ValueError(f"{where}.{unknown[0]} is no key of a design")
+    found = {}
+    for field in fields(record):
+        place, value, kind = f"{where}.{field.name}", data.get(field.name), str(field.type)
+        found[field.name] = _read(_RECORDS[kind], value, place) if kind in _RECORDS else _array(value, kind, place)
+    return record(**found)
+
+
+def _array(value: Any, kind: str, where: str) -> NDArray[Any]:
+    if not isinstance(value, list):
+        raise ValueError(f"{where} is missing")
+    flat = [item for row in value for item in row] if where.endswith(".vertices") and _are_points(value) else value
+    wanted = _KINDS[kind]
+    if not all(type(item) is wanted or (wanted is float and type(item) is int) for item in flat):
+        raise ValueError(f"{where} must be a list of {'text' if wanted is str else kind.lower()}")
+    if wanted is str and any("\ud800" <= letter <= "\udfff" for text in flat for letter in text):
+        raise ValueError(f"{where} holds half a character")
+    try:
+        array: NDArray[Any] = np.array(flat, dtype={str: np.str_, int: np.int64, float: np.float64}[wanted])
+    except OverflowError:
+        raise ValueError(f"{where} holds a number too large") from None
+    return array.reshape(-1, 3) if flat is not value or where.endswith(".vertices") else array
+
+
+def _are_points(value: list[Any]) -> bool:
+    return all(isinstance(row, list) and len(row) == 3 for row in value)

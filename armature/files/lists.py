@@ -1,0 +1,97 @@
+"""The lists that a shop works from, as CSV text: members, bends, joints and hang points.
+
+`joints.csv` and `bends.csv` alone rebuild the tree. Each function returns the text of one file; `folder` writes them.
+All lengths are mm, angles degrees, masses kg; the meaning of every column stands in docs/job-folder.md.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.centreline import BendList, Floats, Ints, bend_list
+from armature.files.csv_text import csv_text
+from armature.joints import Joints, joints
+from armature.tree import RANKS, Strings, Tree
+
+GROUND = "base"
+
+
+def members_csv(tree: Tree, cut_lengths: Floats, masses: Floats) -> str:
+    """Return members.csv: a row per bar with its size, its ends, and the stock (M,) mm and steel (M,) kg in it."""
+    bends = np.diff(tree.chains.offsets) - 2
+    starts, tips = tree.starts, tree.tips
+    return csv_text(
+        {
+            "tag": tree.tags,
+            "rank": np.array(RANKS)[tree.ranks],
+            "parent": parent_tags(tree.tags, tree.parents),
+            "stock_mm": tree.stock_diameters,
+            "start_mm": tree.start_diameters,
+            "end_mm": tree.end_diameters,
+            "finished_mm": tree.lengths,
+            "cut_mm": cut_lengths,
+            "setback_mm": tree.setbacks,
+            "tail_mm": tree.chains.feeds[tree.chains.is_last],
+            "bends": bends,
+            "mass_kg": masses,
+            **{f"{axis}0_mm": starts[:, column] for column, axis in enumerate("xyz")},
+            **{f"{axis}1_mm": tips[:, column] for column, axis in enumerate("xyz")},
+        }
+    )
+
+
+def bends_csv(tree: Tree, listed: BendList | None = None) -> str:
+    """Return bends.csv: a row per bend, in the order in which each bar is bent."""
+    bends = bend_list(tree.chains) if listed is None else listed
+    return csv_text(
+        {
+            "tag": tree.tags[bends.members],
+            "bend": bends.numbers,
+            "mark_mm": bends.marks,
+            "feed_mm": bends.feeds,
+            "turn_deg": bends.turns,
+            "bend_deg": bends.bends,
+            "radius_mm": bends.radii,
+        }
+    )
+
+
+def joints_csv(tree: Tree, listed: Joints | None = None) -> str:
+    """Return joints.csv: a row per bar, saying where and how it is welded on; the trunk stands on `base`."""
+    found = joints(tree) if listed is None else listed
+    return csv_text(
+        {
+            "child": tree.tags,
+            "parent": parent_tags(tree.tags, tree.parents),
+            "station_mm": found.stations,
+            "clock_deg": found.clocks,
+            "lean_deg": found.leans,
+            "roll_deg": found.rolls,
+            "setback_mm": found.setbacks,
+            "foot_mm": found.feet,
+            "tail_mm": tree.chains.feeds[tree.chains.is_last],
+            "finished_mm": tree.lengths,
+            "parent_d_mm": found.parent_diameters,
+            "child_d_mm": tree.start_diameters,
+        }
+    )
+
+
+def hang_points_csv(tree: Tree) -> str:
+    """Return hang_points.csv: a row per leaf with the twig, the place of its loop, its design and its name."""
+    points = tree.hang_points
+    return csv_text(
+        {
+            "leaf": tree.leaves.tags,
+            "twig": tree.tags[tree.leaves.twigs],
+            "station_mm": tree.leaves.stations,
+            **{f"{axis}_mm": points[:, column] for column, axis in enumerate("xyz")},
+            "design": tree.leaves.designs,
+            "name": tree.leaves.names,
+        }
+    )
+
+
+def parent_tags(tags: Strings, parents: Ints) -> Strings:
+    """Return the tag of each member's parent: (M,), `base` for the trunk."""
+    return np.where(parents >= 0, tags[np.maximum(parents, 0)], GROUND)

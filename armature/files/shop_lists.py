@@ -1,0 +1,273 @@
+"""bars.csv and the other lists of the shop, and plan.json with all findings."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+import numpy as np
+
+from armature.files.csv_text import csv_text
+from armature.shop import DYNAMIC, METHODS, OPERATIONS, Hook, Lift, SawnBar, ShopPlan, SiteJoint, Splice, arc_offsets
+
+
+def bars_csv(plan: ShopPlan) -> str:
+    """Return bars.csv: a row a bar with its pieces in cutting order, their lengths, and what is left.
+
+    `from` is `buy`, `rack` or `spare`; trim_mm is cut off first, its kerf with it.
+    `rest_use` says whether the rest is kept or scrap.
+    """
+    bars = plan.bars.bars
+    return csv_text(
+        {
+            "bar": np.arange(1, len(bars) + 1),
+            "stock_mm": np.array([bar.diameter_mm for bar in bars]),
+            "wall_mm": np.array([bar.wall_mm for bar in bars]),
+            "length_mm": np.array([bar.length_mm for bar in bars]),
+            "from": np.array([_source(bar) for bar in bars], dtype=np.str_),
+            "pieces": np.array([" ".join(bar.tags) for bar in bars], dtype=np.str_),
+            "lengths_mm": np.array(
+                [" ".join(f"{length:.4f}".rstrip("0").rstrip(".") for length in bar.pieces_mm) for bar in bars],
+                dtype=np.str_,
+            ),
+            "trim_mm": np.array([bar.trim_mm for bar in bars]),
+            "rest_mm": np.array([bar.rest_mm for bar in bars]),
+            "rest_use": np.array(["keep" if bar.keep else "scrap" for bar in bars], dtype=np.str_),
+        }
+    )
+
+
+def _source(bar: SawnBar) -> str:
+    if not bar.tags:
+        return "spare"
+    return "buy" if bar.bought else "rack"
+
+
+def welding_csv(plan: ShopPlan) -> str:
+    """Return shop/welding.csv: members in the order of welding, their welds, and how much of each a torch reaches.
+
+    `weld` is "fillet", "groove" (full penetration) or empty where the joint is no weld; `sized_by` says where sizes
+    come from: "strength", or "least size" of the table alone. `section` is what the member's start travels in, `where`
+    it is welded on "shop" or "site": section by section in the shop, then what joins the sections.
+    """
+    order, weld, welds, site = plan.weld_sequence, plan.welding, plan.welds, plan.on_site
+    after = [" ".join(plan.tree.tags[weld.before.get(int(row), [])].tolist()) for row in order]
+    return csv_text(
+        {
+            "order": np.arange(1, len(order) + 1),
+            "tag": plan.tree.tags[order],
+            "joint": plan.kinds[order],
+            "weld": np.where(welds.grooves, "groove", np.where(welds.are_fillets, "fillet", ""))[order],
+            "fillet_mm": welds.legs[order],
+            "sized_by": np.full(len(order), "strength" if welds.known else "least size"),
+            "places_reached_of_8": np.where(site, weld.late, weld.reached)[order],
+            "places_reached_if_last": weld.late[order],
+            "weld_before": np.array(after, dtype=np.str_),
+            "section": np.char.add("S", (plan.sections.of_member[order] + 1).astype(np.str_)),
+            "where": np.where(site, "site", "shop")[order],
+        }
+    )
+
+
+def checks_csv(plan: ShopPlan) -> str:
+    """Return shop/checks.csv: the check dimensions of each member and how far its tip strays."""
+    checks, truth = plan.checks, plan.truth
+    sibling = np.where(checks.before >= 0, plan.tree.tags[np.maximum(checks.before, 0)], "")
+    return csv_text(
+        {
+            "tag": plan.tree.tags,
+            "start_to_tip_mm": checks.chords,
+            "tip_to_parent_tip_mm": checks.to_parent_tip,
+            "sibling": sibling,
+            "tip_to_sibling_tip_mm": checks.to_sibling_tip,
+            "stray_paper_mm": truth.paper,
+            "stray_half_mm": truth.half,
+            "stray_95_mm": truth.most,
+            "stray_fitted_half_mm": truth.fitted_half,
+            "stray_fitted_95_mm": truth.fitted_most,
+        }
+    )
+
+
+def offsets_csv(plan: ShopPlan) -> str:
+    """Return shop/offsets.csv: chord and rise of every bend, for those who bend by eye to a chalk drawing."""
+    chords, rises = arc_offsets(plan.bends.radii, plan.bends.bends)
+    return csv_text(
+        {
+            "tag": plan.tree.tags[plan.bends.members],
+            "bend": plan.bends.numbers,
+            "mark_mm": plan.bends.marks,
+            "chord_mm": chords,
+            "rise_mm": rises,
+            "how": np.array(METHODS)[plan.methods],
+        }
+    )
+
+
+def findings(plan: ShopPlan) -> dict[str, Any]:
+    """Return what the plan found, for plan.json and the summary: numbers rounded to what they are worth."""
+    truth = plan.truth
+    return {
+        "faults": list(plan.faults),
+        "rounding": {"unit": plan.paper.unit, "largest_tip_error_mm": _r(truth.paper.max(initial=0.0))},
+        "anvil": {
+            "copies": truth.copies,
+            "tips_median_mm": _r(np.median(truth.half)),
+            "tips_95_mm": _r(np.quantile(truth.most, 0.95)),
+            "fitted_tips_median_mm": _r(np.median(truth.fitted_half)),
+            "fitted_tips_95_mm": _r(np.quantile(truth.fitted_most, 0.95)),
+        },
+        "clashes": [
+            {"members": [c.first, c.second], "chance": _r(c.chance_still, 3), "chance_in_wind": _r(c.chance_wind, 3)}
+            for c in plan.clashes
+        ],
+        "bars": [
+            {
+                "stock_mm": _r(size.diameter_mm, 3),
+                "wall_mm": _r(size.wall_mm, 3),
+                "length_mm": _r(size.length_mm, 1),
+                "buy": size.bought,
+                "spare": size.spare,
+                "lower_bound": size.bound,
+                "proof": size.proof or "none: best plan found",
+                "mass_kg": _r(size.mass_kg, 1),
+            }
+            for size in plan.bars.sizes
+        ],
+        "better_of_two_bars": [
+            {
+                "tag": split.tag,
+                "first_mm": _r(split.first_mm, 3),
+                "second_mm": _r(split.second_mm, 3),
+                "from_mm": _r(split.station_mm, 1),
+            }
+            for split in plan.splits
+        ],
+        "welding": {
+            "out_of_reach": [
+                str(plan.tree.tags[row])
+                for row in np.flatnonzero(plan.welding.reached < 6)
+                if plan.tree.parents[row] >= 0
+            ],
+            "sized_by": "strength" if plan.welds.known else "least size of the table: strength was not worked out",
+            "grooves": plan.tree.tags[plan.welds.grooves].tolist(),
+            "fillets": int(plan.welds.are_fillets.sum()),
+            "weld_metal_mm3": _r(plan.welds.metal.sum(), 0),
+            "not_last": [str(plan.tree.tags[row]) for row in sorted(plan.welding.before)],
+        },
+        "sections": _sections(plan),
+        "trucks": [
+            {"truck": each.name, "takes_mm": list(each.truck_mm), "sections": each.sections} for each in plan.trucks
+        ],
+        "base_plate": {"side_mm": _r(plan.foot.side_mm), "thickness_mm": _r(plan.foot.thickness_mm)},
+        "labour": {
+            "hours": _r(plan.labour.hours, 1),
+            "weeks": _r(plan.labour.weeks, 2),
+            "operations": {work.operation: _r(work.hours, 2) for work in plan.labour.works},
+            "words": {work.operation: OPERATIONS[work.operation] for work in plan.labour.works},
+        },
+        "estimate": {
+            "currency": plan.estimate.currency,
+            "total": _r(plan.estimate.total, 2),
+            "assumptions": list(plan.estimate.assumptions),
+        },
+    }
+
+
+def plan_json(plan: ShopPlan) -> str:
+    """Return the text of shop/plan.json."""
+    return json.dumps(findings(plan), indent=2, ensure_ascii=False) + "\n"
+
+
+def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
+    order = {stage.section: number for number, stage in enumerate(plan.stages, start=1)}
+    found = []
+    for number, (section, lift) in enumerate(zip(plan.sections.sections, plan.lifts, strict=True)):
+        stage = plan.stages[order[number] - 1]
+        splice = section.splice
+        found.append(
+            {
+                "section": f"S{number + 1}",
+                "on": None if splice is None else f"S{section.host + 1}",
+                "splice": None if splice is None else _splice(plan, splice, plan.site_joints[number]),
+                "mass_kg": _r(section.mass),
+                "box_mm": [_r(side) for side in section.box.sides[::-1]],
+                "centre_of_gravity_mm": [_r(value) for value in section.slices.centre],
+                "fits": section.fits,
+                "lift": _lift(plan, lift),
+                "lift_points_mm": [[_r(value) for value in hook.point] for hook in lift.hooks],
+                "lift_on": [str(plan.tree.tags[hook.row]) for hook in lift.hooks],
+                "sling_kn": [_r(hook.force_kn, 2) for hook in lift.hooks],
+                "erect": order[number],
+                "balance_off_mm": _r(stage.offset_mm),
+                "overturning_kn_m": _r(stage.moment_kn_m, 2),
+                "stands": stage.stands,
+                "stands_in_wind_m_s": _r(stage.wind_m_s),
+            }
+        )
+    return found
+
+
+def _splice(plan: ShopPlan, splice: Splice, joint: SiteJoint | None) -> dict[str, Any]:
+    assert joint is not None  # every section but the first is joined to another
+    made: dict[str, Any] = {"kind": joint.kind}
+    if joint.kind in ("sleeve", "spigot"):
+        made |= {"length_mm": _r(joint.length_mm), "bore_mm": _r(joint.bore_mm), "outside_mm": _r(joint.outside_mm)}
+    if joint.kind == "flange":
+        made |= {
+            "outside_mm": _r(joint.outside_mm),
+            "thickness_mm": _r(joint.length_mm),
+            "bolts": joint.bolts,
+            "bolt_mm": _r(joint.bolt_mm),
+            "bolt_circle_mm": _r(joint.bolt_circle_mm),
+        }
+    if joint.not_seated is not None:
+        under = joint.not_seated
+        made |= {"instead_of": joint.asked, "over_mm": _r(under.length_mm)}
+        made |= {"off_straight_mm": _r(under.rise_mm), "change_of_outside_mm": _r(under.change_mm)}
+    return {
+        "member": str(plan.tree.tags[splice.row]),
+        "station_mm": _r(splice.station_mm),
+        "at_own_joint": splice.at_joint,
+        "bar_mm": _r(splice.diameter_mm),
+        "bore_of_bar_mm": _r(splice.bore_mm),
+        "own_weight_stress_mpa": _r(splice.stress_mpa, 2),
+        "joint": made,
+        "bending_kn_m": _r(joint.moment_kn_m, 3),
+        "bending_from": joint.source,
+        "designed_by": "to be designed by the engineer",
+        "parted_for": splice.limit,
+        "as_one_mm": [_r(side) for side in splice.whole_mm],
+        "as_one_kg": _r(splice.whole_kg),
+    }
+
+
+def _lift(plan: ShopPlan, lift: Lift) -> dict[str, Any]:
+    def hook(each: Hook) -> dict[str, Any]:
+        return {
+            "member": str(plan.tree.tags[each.row]),
+            "station_mm": _r(each.station),
+            "point_mm": [_r(value) for value in each.point],
+            "by": "lug" if each.lug else "sling",
+            "force_kn": _r(each.force_kn, 2),
+            "design_kn": _r(each.design_kn, 2),
+            "leg_mm": _r(each.leg_mm),
+            "leg_angle_deg": _r(each.angle_deg),
+        }
+
+    return {
+        "manner": lift.manner if lift.hooks else None,
+        "hooks": [hook(each) for each in lift.hooks],
+        "hook_of_crane_mm": [_r(value) for value in lift.apex],
+        "out_of_plumb_deg": _r(lift.tilt_deg),
+        "dynamic_factor": DYNAMIC,
+        "use": _r(lift.use, 3),
+        "use_at": None if lift.worst[0] < 0 else [str(plan.tree.tags[lift.worst[0]]), _r(lift.worst[1])],
+        "travels": "standing" if lift.tail is None else "lying",
+        "tail": None if lift.tail is None else hook(lift.tail),
+        "fault": lift.fault,
+    }
+
+
+def _r(value: float, digits: int = 1) -> float:
+    return round(float(value), digits) + 0.0

@@ -1,0 +1,36 @@
+"""The leaves of a finished design as they hang: read back from its job folder, nothing moved, named or laid anew."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from armature.commission import Commission
+from armature.errors import FileError
+from armature.job.leaves import LAYOUT, OUTLINES
+from armature.leaves import LeafPlan, kept_plan, read_given
+from armature.leaves.naming import Bench
+from armature.leaves.nesting import Layout, stored_layout
+from armature.leaves.outline import read_designs
+from armature.tree import Tree
+
+
+def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bool = True) -> LeafPlan:
+    """Return the plan of the leaves of a design, a job folder or its design.json, as they hang on its tree.
+
+    Designs are those kept beside it, else drawn from the commission. plates: whether the layout kept beside it is taken
+    too. Raises FileError where what is kept cannot be read or does not answer the tree.
+    """
+    folder = (design if design.is_dir() else design.parent) / "leaves"
+    outlines = folder / OUTLINES
+    designs = read_designs(outlines) if outlines.is_file() else read_given(commission, plates=False).designs
+    return kept_plan(commission, tree, designs, kept_layout(folder / LAYOUT) if plates else None, Bench())
+
+
+def kept_layout(file: Path) -> Layout | None:
+    """Return the layout kept in a file, nothing where there is none. Raises FileError where it cannot be read."""
+    if not file.is_file():
+        return None
+    found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
+    if found is None:
+        raise FileError(file, "holds no layout of plates")
+    return found

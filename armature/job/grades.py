@@ -1,0 +1,67 @@
+"""What the bench has said, kept in the job's `leaves/` folder from run to run."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from pathlib import Path
+
+import numpy as np
+
+from armature.errors import CommissionError
+from armature.files import csv_text
+from armature.leaves import LeafPlan
+from armature.leaves.naming import GRADES, SCRAP, Bench, read_grades, read_pairs
+
+GRADES_FILE, SWAPS, AGAIN = "grades.csv", "swaps.csv", "again.csv"
+
+
+def read_bench_folder(folder: Path) -> Bench:
+    """Return what an earlier run and the bench have left in a job's `leaves/` folder.
+
+    Without grades that is the design of each leaf alone: leaves that the commission's own files call graded or stamped
+    keep it.
+    """
+    grades, swaps, names = folder / GRADES_FILE, folder / SWAPS, folder / "stamping.csv"
+    designs = _designs(folder / "leaves.csv")
+    if not grades.is_file():
+        return Bench(designs=designs)
+    found = read_grades(grades)
+    held = read_pairs(names, "name") if names.is_file() else {}
+    waiting = frozenset(tag for tag in held if found.get(tag) == SCRAP)
+    return Bench(found, {}, held, read_pairs(swaps, "spare") if swaps.is_file() else {}, waiting, designs)
+
+
+def _designs(file: Path) -> dict[str, int]:
+    if not file.is_file():
+        return {}
+    found = read_pairs(file, "design")
+    for tag, number in found.items():
+        if not number.isdecimal():
+            raise CommissionError(str(file), f"the design of {tag} must be a number", number)
+    return {tag: int(number) for tag, number in found.items()}
+
+
+def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:
+    """Return the files that carry the bench's word to the next run: none before it has said anything.
+
+    `again.csv` counts the leaves of the plan that are scrap, by design: what to cut again.
+    """
+    if not bench.grades:
+        return {}
+    again = Counter(plan.tree.leaves.designs[plan.grades == SCRAP].tolist())
+    designs = sorted(again)
+    return {
+        GRADES_FILE: _columns("leaf", "grade", {t: GRADES[g] for t, g in sorted(bench.grades.items())}),
+        SWAPS: _columns("leaf", "spare", dict(sorted(bench.swaps.items()))),
+        AGAIN: csv_text(
+            {
+                "design": np.array(designs, dtype=np.int64),
+                "leaves": np.array([again[d] for d in designs], dtype=np.int64),
+            }
+        ),
+    }
+
+
+def _columns(first: str, second: str, rows: Mapping[str, str]) -> str:
+    return csv_text({first: np.array(list(rows), dtype=np.str_), second: np.array(list(rows.values()), dtype=np.str_)})

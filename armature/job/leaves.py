@@ -1,0 +1,212 @@
+"""The leaf maker's folder: plates, lists, drawings, the finder, and what to look at."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable
+from pathlib import Path
+
+from armature.commission import Commission
+from armature.files import (
+    Finding,
+    blanks_csv,
+    designs_csv,
+    leaves_csv,
+    parts_csv,
+    plate_name,
+    plates_csv,
+    stamping_csv,
+    unplaced_csv,
+    write_plate_dxf,
+    write_plate_picture,
+)
+from armature.job.grades import bench_texts
+from armature.leaves import LeafPlan
+from armature.leaves.naming import SCRAP, Note
+from armature.leaves.nesting import Cut, density, layout_text, plate_cuts
+from armature.leaves.outline import designs_text
+from armature.papers.leaves import finder_page, write_name_list, write_name_sheet, write_stamping_drawings
+
+LAYOUT = "plates.json"
+NAME_FILES = ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf", "names.xlsx")
+OUTLINES = "outlines.json"
+_SHOWN = 200
+_SQUARE_FOOT = 304.8**2
+
+
+def write_leaves(
+    plan: LeafPlan, commission: Commission, folder: Path, told: Callable[[int, int], None] | None = None
+) -> None:
+    """Write the leaves' part of a job into a folder: lists always, plates and names where there are any.
+
+    told: called with the plates written so far and in all, for a progress bar.
+    """
+    folder.mkdir(parents=True, exist_ok=True)
+    cuts = write_plates(plan, commission, folder, told)
+    texts = {
+        "leaves.csv": leaves_csv(plan),
+        "designs.csv": designs_csv(plan),
+        "parts.csv": parts_csv(plan),
+        OUTLINES: designs_text(plan.designs),
+    }
+    if plan.layout is not None:
+        texts |= {"plates.csv": plates_csv(plan, cuts), "blanks.csv": blanks_csv(plan)}
+        texts[LAYOUT] = layout_text(plan.layout)
+    texts |= bench_texts(plan.bench, plan)
+    missing = write_names(plan, commission, folder)
+    texts["notes.md"] = leaf_notes(plan, commission, missing)
+    for name, text in texts.items():
+        (folder / name).write_text(text, encoding="utf-8", newline="\n")
+
+
+def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[str]:
+    """Write stamping list and drawings, the printed list and the finder where there are names; signs without a font."""
+    if plan.names is None:
+        return []
+    files = {name: folder / name for name in NAME_FILES}
+    for file in files.values():
+        # A file may share its bytes with an older folder: it is replaced, never written through.
+        if file.name != "unplaced.csv" or plan.assignment is not None:
+            file.unlink(missing_ok=True)
+    paper = "letter" if commission.units == "inch" else "a4"
+    files["stamping.csv"].write_text(stamping_csv(plan), encoding="utf-8", newline="\n")
+    files["finder.html"].write_text(finder_page(plan, commission), encoding="utf-8", newline="\n")
+    if plan.assignment is not None:
+        files["unplaced.csv"].write_text(unplaced_csv(plan.assignment), encoding="utf-8", newline="\n")
+    missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
+    write_name_list(files["names.pdf"], plan, commission)
+    write_name_sheet(files["names.xlsx"], plan, commission)
+    return missing
+
+
+def write_plates(
+    plan: LeafPlan, commission: Commission, folder: Path, told: Callable[[int, int], None] | None = None
+) -> list[list[Cut]]:
+    """Write `plate-NN.dxf` and `plate-NN.png` for every plate; return the cuts of each."""
+    rules = commission.leaves.plates
+    known: dict[int, list[Cut]] = {}
+    found = []
+    plates = plan.layout.plates if plan.layout else ()
+    for k, plate in enumerate(plates):
+        if id(plate) not in known:
+            known[id(plate)] = plate_cuts(plate, plan.designs, rules.kerf / 2 * rules.compensate, rules.lead_in)
+        cuts = known[id(plate)]
+        name = plate_name(k)
+        write_plate_dxf(folder / f"{name}.dxf", plate, cuts, plan.blanks[k], plan.designs)
+        write_plate_picture(folder / f"{name}.png", plate, cuts, plan.blanks[k])
+        found.append(cuts)
+        if told is not None:
+            told(k + 1, len(plates))
+    return found
+
+
+def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> str:
+    """Return what a person should look at: counts, leaves that strike, names to check, metals, as Markdown."""
+    leaves = commission.leaves
+    limit = leaves.hang.strike
+    over = plan.tree.leaves.tags[plan.hung.shares > limit + 1e-9].tolist()
+    lines = [
+        f"# Leaves of {_plain(commission.title)}",
+        "",
+        f"- {len(plan.tree.leaves)} leaves of {len(plan.designs)} designs, {leaves.metal} {leaves.sheet}",
+        f"- {plan.hung.masses.sum():.1f} kg in all, {plan.hung.areas.sum() / 1e6:.2f} m2 on one face",
+        f"- {int((plan.hung.moved != 0).sum())} hang points moved along their twigs to give leaves room",
+        f"- {len(over)} leaves strike in over {limit:.0%} of their swing to {leaves.hang.swing:g} deg{_listed(over)}",
+        f"- {plan.contact.words}",
+    ]
+    lines += _hanging(plan) + _plate_notes(plan) + _name_notes(plan, missing)
+    caution = "Sheet metal has edges that cut: wear gloves and eye protection. Cutting tables arc and fume: ventilate."
+    lines += ["", caution]
+    return "\n".join(lines) + "\n"
+
+
+# What may have been misread in a list of names, and would be stamped.
+_UNREAD = ("looks like a heading, kept as a name", "columns not read")
+
+
+def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
+    """Return what the leaves come to, for the summary; its notes are what to know before sheet is cut."""
+    short = len(plan.assignment.too_long) if plan.assignment else 0
+    named = plan.tree.leaves.names != ""
+    waiting = int((named & (plan.grades == SCRAP)).sum())
+    figures = {
+        "leaves_kg": round(float(plan.hung.masses.sum()), 3),
+        **({"plates": len(plan.layout.plates)} if plan.layout else {}),
+    }
+    notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
+    guessed = [note for note in plan.names.notes if note.kind.startswith("not UTF-8")] if plan.names else []
+    notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
+    unread = [note for note in plan.names.notes if note.kind in _UNREAD] if plan.names else []
+    notes += [f"leaves.names, row {note.rows[0]}: {note.kind}: {', '.join(map(_shown, note.names))}" for note in unread]
+    notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
+    notes += plan.layout.notes if plan.layout else ()
+    striking = int((plan.hung.shares > strike + 1e-9).sum())
+    if striking:
+        notes.append(f"{striking} leaves strike in over {strike:.0%} of their swing: leaves/notes.md names them")
+    return Finding(f"{len(named)} leaves of {len(plan.designs)} designs, {int(named.sum())} named", figures, notes)
+
+
+def _shown(name: str) -> str:
+    return repr(name if len(name) <= 60 else f"{name[:60]}…")
+
+
+def _names(count: int) -> str:
+    return "1 name fits" if count == 1 else f"{count} names fit"
+
+
+def _hanging(plan: LeafPlan) -> list[str]:
+    odd = [f"design {d.number} ({d.name}) hangs {d.hangs}" for d in plan.designs if d.hangs != "tip down"]
+    return [f"- {text}" for text in odd] or ["- every design hangs tip down"]
+
+
+def _plate_notes(plan: LeafPlan) -> list[str]:
+    if plan.layout is None:
+        return []
+    sizes = Counter((p.width, p.height) for p in plan.layout.plates)
+    each = ", ".join(f"{n} of {w:g} x {h:g} mm" for (w, h), n in sorted(sizes.items()))
+    used = density(plan.layout.plates, plan.designs)
+    laid, sheet = sum(len(p) for p in plan.layout.plates), sum(p.width * p.height for p in plan.layout.plates)
+    share = f"{laid * _SQUARE_FOOT / sheet:.1f} from a square foot, {sheet / laid / 100:.0f} cm2 of sheet for each"
+    rule = f"eight unlike leaves of a hand's size from a square foot, {_SQUARE_FOOT / 800:.0f} cm2 for each"
+    return [
+        f"- {len(plan.layout.plates)} plates ({each}), {used:.0%} of the sheet used, laid by {plan.layout.engine}",
+        f"- {laid} leaves with spares, {share}; common practice, no source: {rule}",
+        *(f"- {_plain(note)}" for note in plan.layout.notes),
+    ]
+
+
+def _name_notes(plan: LeafPlan, missing: list[str]) -> list[str]:
+    if plan.names is None or plan.assignment is None:
+        return []
+    names = plan.names
+    lines = ["", "## Names", "", f"- {len(names)} names read as {names.encoding}, parted by {_sign(names.delimiter)}"]
+    lines += list(
+        dict.fromkeys(f"- {_plain(t.name)}: not placed; {_plain(t.advice)}" for t in plan.assignment.too_long)
+    )
+    by_method = Counter(s.method for s in plan.settings if s is not None)
+    lines += [f"- {count} to {method}" for method, count in sorted(by_method.items())]
+    if missing:
+        lines.append(f"- no font on hand draws: {' '.join(_plain(m) for m in missing)}")
+    lines += [_note_line(note) for note in names.notes[:_SHOWN]]
+    if len(names.notes) > _SHOWN:
+        lines.append(f"- and {len(names.notes) - _SHOWN} more of these")
+    return lines
+
+
+def _note_line(note: Note) -> str:
+    rows = ", ".join(map(str, note.rows[:10])) + (" ..." if len(note.rows) > 10 else "")
+    names = "; ".join(_plain(n) for n in dict.fromkeys(note.names))
+    return f"- {note.kind}, row {rows}" + (f": {names}" if names else "")
+
+
+def _listed(tags: list[str]) -> str:
+    return f": {', '.join(tags[:20])}{' ...' if len(tags) > 20 else ''}" if tags else ""
+
+
+def _sign(delimiter: str) -> str:
+    return {",": "commas", ";": "semicolons", "\t": "tabs", "none": "lines"}[delimiter]
+
+
+def _plain(text: str) -> str:
+    """Text that Markdown shows as typed."""
+    return "".join("\\" + sign if sign in "\\`*_{}[]<>#|&" else sign for sign in text)

@@ -1,0 +1,82 @@
+"""All shop papers of one plan, written into a job folder: bars.csv and everything under shop/."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from armature.files import Figure, Finding
+from armature.papers.shop import LEAST_ONLY
+from armature.shop import ShopPlan
+
+
+def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
+    """Write bars.csv and shop/ into a folder; without `papers` the lists alone, which takes no time."""
+    from armature.files import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
+
+    shop = folder / "shop"
+    shop.mkdir(parents=True, exist_ok=True)
+    texts = {
+        folder / "bars.csv": bars_csv(plan),
+        shop / "welding.csv": welding_csv(plan),
+        shop / "checks.csv": checks_csv(plan),
+        shop / "offsets.csv": offsets_csv(plan),
+        shop / "plan.json": plan_json(plan),
+    }
+    for path, text in texts.items():
+        path.write_text(text, "utf-8", newline="\n")
+    if papers:
+        _write_papers(shop, plan)
+
+
+def _write_papers(shop: Path, plan: ShopPlan) -> None:
+    from armature.papers.shop import (
+        erection_sheets,
+        estimate_sheet,
+        full_size,
+        packet,
+        stations,
+        strips,
+        tags,
+        templates,
+        templates_dxf,
+        tile_size,
+    )
+
+    (shop / "packet.pdf").write_bytes(packet(plan))
+    (shop / "tags.pdf").write_bytes(tags(plan))
+    (shop / "stations.pdf").write_bytes(stations(plan))
+    (shop / "erection.pdf").write_bytes(erection_sheets(plan))
+    (shop / "estimate.pdf").write_bytes(estimate_sheet(plan))
+    drawn, tile = full_size(plan), tile_size(plan)
+    laid = strips(plan, tile, drawn)
+    (shop / "templates.pdf").write_bytes(templates(plan, laid))
+    # A drawing costs no paper: it holds every member.
+    laid += strips(plan, tile, ~drawn)
+    (shop / "templates.dxf").write_text(templates_dxf(plan, laid), "utf-8", newline="\n")
+
+
+def shop_finding(plan: ShopPlan) -> Finding:
+    """Return what the shop says of a tree, for the summary."""
+    truth, sizes = plan.truth, plan.bars.sizes
+    unproven = [size for size in sizes if not size.proof]
+    bought = sum(size.bought for size in sizes)
+    figures: dict[str, Figure] = {
+        "bars_to_buy": bought,
+        "bars_kg": round(sum(size.mass_kg for size in sizes), 1),
+        "paper_rounding_moves_tips_mm": round(float(truth.paper.max(initial=0.0)), 1),
+        "sections": len(plan.sections.sections),
+        "heaviest_section_kg": round(max(section.mass for section in plan.sections.sections), 1),
+        "hours": round(plan.labour.hours, 1),
+        "weeks": round(plan.labour.weeks, 1),
+        "groove_welds": int(plan.welds.grooves.sum()),
+        "fillet_welds": int(plan.welds.are_fillets.sum()),
+    }
+    if truth.copies:
+        figures["real_anvil_moves_tips_mm"] = round(float(np.quantile(truth.most, 0.95)), 1)
+        figures["fitted_tips_stray_mm"] = round(float(np.quantile(truth.fitted_most, 0.95)), 1)
+        figures["pairs_that_may_touch"] = len(plan.clashes)
+    proof = "no plan needs fewer" if not unproven else f"not proven least for {len(unproven)} size(s)"
+    verdict = f"{bought} bars, {proof}; {len(plan.sections.sections)} section(s); {plan.labour.hours:.0f} hours"
+    return Finding(verdict, figures, [*([] if plan.welds.known else [LEAST_ONLY]), *plan.faults])

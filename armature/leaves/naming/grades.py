@@ -1,0 +1,176 @@
+"""What comes back from the bench: grades of the cut leaves, and what is stamped."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections import Counter
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.commission import Commission
+from armature.errors import CommissionError, FileError
+from armature.leaves.naming.assigning import GRADES, PLAIN, SCRAP
+from armature.leaves.naming.names import NameList, cleaned, decoded, folded
+from armature.saving import without_devices
+
+# A spare's label: `x`, the number of its design, and its own.
+_SPARE = re.compile(r"x\d+-\d+")
+
+
+@dataclass(frozen=True)
+class Bench:
+    """What the bench has said so far.
+
+    grades: 0 scrap, 1 plain, 2 best, by leaf tag or spare's label. stamped: name by tag, for leaves struck already.
+    held: name by tag as last assigned; these stay where they can. swaps: label of the spare that stands in, by tag.
+    waiting: tags of scrapped leaves whose names wait for them to be cut again. designs: design number by tag, as the
+    leaves were last cut.
+    """
+
+    grades: Mapping[str, int] = field(default_factory=dict)
+    stamped: Mapping[str, str] = field(default_factory=dict)
+    held: Mapping[str, str] = field(default_factory=dict)
+    swaps: Mapping[str, str] = field(default_factory=dict)
+    waiting: frozenset[str] = frozenset()
+    designs: Mapping[str, int] = field(default_factory=dict)
+
+    def grades_of(self, tags: Iterable[str]) -> NDArray[np.int64]:
+        """Return the grade of each leaf (L,); leaves not graded yet count as plain."""
+        return np.array([self.grades.get(str(tag), PLAIN) for tag in tags], dtype=np.int64)
+
+    def kept(self) -> list[tuple[str, str]]:
+        """Return the names that stay as (tag, name): stamped ones first, then assigned ones.
+
+        A scrapped leaf keeps no name, stamped or not, unless the name waits for it to be cut again.
+        """
+        struck = {tag: name for tag, name in self.stamped.items() if self._good(tag)}
+        held = {t: n for t, n in self.held.items() if t not in struck and (self._good(t) or t in self.waiting)}
+        return [*sorted(struck.items()), *sorted(held.items())]
+
+    def cut(self) -> dict[str, int]:
+        """Return the design number by tag of leaves that must keep theirs: graded, named, stamped or replaced."""
+        fixed = {*self.grades, *self.stamped, *self.held, *self.swaps}
+        return {tag: number for tag, number in self.designs.items() if tag in fixed}
+
+    def _good(self, tag: str) -> bool:
+        return self.grades.get(tag, PLAIN) > SCRAP
+
+
+def read_bench(
+    commission: Commission, names: NameList | None, earlier: Bench | None = None, tags: Sequence[str] = ()
+) -> Bench:
+    """Return the grades and stamped leaves that the commission names, over those of an earlier run.
+
+    tags: of the leaves that hang, where they are known: then every row must speak of one of them, or of a spare.
+    """
+    lettering = commission.leaves.lettering
+    bench = earlier or Bench()
+    if lettering.grades:
+        bench = replace(bench, grades={**bench.grades, **read_grades(commission.file(lettering.grades), tags)})
+    if lettering.stamped:
+        stamped = read_stamped(commission.file(lettering.stamped), names.texts if names else (), tags)
+        bench = replace(bench, stamped={**bench.stamped, **stamped})
+    return bench
+
+
+def read_grades(file: Path, known: Sequence[str] = (), spares: Sequence[str] | None = None) -> dict[str, int]:
+    """Return the grades of a CSV `leaf,grade` (scrap, plain or best), by leaf tag or spare's label.
+
+    known: tags of all leaves; where given, any other label that is no spare's is an error. spares: their labels; any
+    label of that form where not given. A leaf may be named once.
+    """
+    tags, labels = frozenset(known), None if spares is None else frozenset(spares)
+    found: dict[str, int] = {}
+    for number, (leaf, word) in _pairs(file, "leaf", "grade"):
+        where = f"{file}: row {number}"
+        if word.lower() not in GRADES:
+            raise CommissionError(where, "grade must be scrap, plain or best", word)
+        is_spare = leaf in labels if labels is not None else bool(_SPARE.fullmatch(leaf))
+        if tags and leaf not in tags and not is_spare:
+            raise CommissionError(where, "no leaf or spare of that tag", leaf)
+        if leaf in found:
+            raise CommissionError(where, f"{leaf} is graded twice; a leaf has one row", word)
+        found[leaf] = GRADES.index(word.lower())
+    if not found:
+        raise CommissionError(str(file), "holds no grades under its header row leaf,grade")
+    return found
+
+
+def read_stamped(file: Path, names: Sequence[str], tags: Sequence[str] = ()) -> dict[str, str]:
+    """Return the names struck already by leaf tag, of a CSV `leaf,name`.
+
+    Each must be on the list of names as often as it is struck, so that no struck leaf is given another name.
+    """
+    left = Counter(folded(name) for name in names)
+    known = frozenset(tags)
+    found: dict[str, str] = {}
+    for number, (leaf, name) in _pairs(file, "leaf", "name"):
+        where = f"{file}: row {number}"
+        if leaf in found:
+            raise CommissionError(where, f"{leaf} is stamped twice; a leaf has one row", name)
+        if known and leaf not in known:
+            raise CommissionError(where, f"{leaf} is stamped, and no leaf of that tag hangs on the tree", name)
+        if not left[folded(name)]:
+            rule = f"{leaf} is stamped with a name that leaves.names does not hold, or not so often"
+            raise CommissionError(where, rule, name)
+        left[folded(name)] -= 1
+        found[leaf] = name
+    return found
+
+
+def read_pairs(file: Path, second: str) -> dict[str, str]:
+    """Return the cells of column `second` by leaf tag of a CSV such as `leaf,name`; unlike rows are an error."""
+    found: dict[str, str] = {}
+    for number, (leaf, text) in _pairs(file, "leaf", second):
+        if found.get(leaf, text) != text:
+            raise CommissionError(f"{file}: row {number}", f"{leaf} has the {second} {found[leaf]!r} already", text)
+        found[leaf] = text
+    return found
+
+
+def unguarded(text: str) -> str:
+    """Return a cell as it was before it was guarded against being taken for a formula.
+
+    >>> unguarded("'=1+1"), unguarded("'tis")
+    ('=1+1', "'tis")
+    """
+    return text[1:] if text[:1] == "'" and text.lstrip("'").startswith(("=", "+", "-", "@")) else text
+
+
+def _pairs(file: Path, first: str, second: str) -> list[tuple[int, tuple[str, str]]]:
+    """Rows of two columns with their numbers; a row whose second cell is empty says nothing yet."""
+    rows = _cells(file)
+    heads = [cell.lower() for cell in rows[0][1]] if rows else []
+    if first not in heads or second not in heads:
+        rule = f"needs a header row with the columns {first} and {second}"
+        raise CommissionError(str(file), rule, ",".join(heads)[:80])
+    a, b = heads.index(first), heads.index(second)
+    found = []
+    for number, row in rows[1:]:
+        if max(a, b) >= len(row) or (row[b] and not row[a]):
+            raise CommissionError(f"{file}: row {number}", f"needs {first} and {second}", ",".join(row)[:80])
+        if row[b]:
+            found.append((number, (row[a], row[b])))
+    return found
+
+
+def _cells(file: Path) -> list[tuple[int, list[str]]]:
+    try:
+        text, _ = decoded(without_devices(file).read_bytes())
+    except FileError:
+        raise
+    except OSError as error:
+        raise FileError(file, f"cannot be read ({error.strerror})") from error
+    head = text.splitlines()[0] if text.strip() else ""
+    sign = ";" if ";" in head else "\t" if "\t" in head else ","
+    reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign)
+    try:
+        return [(reader.line_num, [unguarded(cleaned(cell)) for cell in row]) for row in reader if any(row)]
+    except csv.Error as error:
+        raise CommissionError(f"{file}: row {reader.line_num}", f"is no row of a CSV file: {error}") from None

@@ -1,0 +1,69 @@
+"""Designs kept as text beside the plates, so that the bench's day does not hang on the artist's files."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path as File
+from typing import Any
+
+import numpy as np
+
+from armature.errors import FileError
+from armature.leaves.outline.arcs import Path
+from armature.leaves.outline.outlines import Design
+
+
+def designs_text(designs: Sequence[Design]) -> str:
+    """Return designs as JSON text: outlines and veins as rows of x, y in mm and bulge."""
+    rows = [
+        {
+            "number": d.number,
+            "name": d.name,
+            "eye": round(d.eye, 6),
+            "blade": [round(v, 6) for v in d.blade],
+            "outline": _rows(d.outline),
+            "veins": [_rows(v) for v in d.veins],
+        }
+        for d in designs
+    ]
+    return json.dumps(rows, ensure_ascii=False, separators=(",", ":")) + "\n"
+
+
+def as_kept(design: Design) -> Design:
+    """Return a design as its text gives it back, so that what is first made and what is read again are the same."""
+    return replace(
+        design,
+        outline=_path(_rows(design.outline), closed=True),
+        veins=tuple(_path(_rows(vein), closed=False) for vein in design.veins),
+        eye=round(design.eye, 6),
+        blade=(round(design.blade[0], 6), round(design.blade[1], 6)),
+    )
+
+
+def read_designs(file: File) -> tuple[Design, ...]:
+    """Return the designs kept in a file; raises FileError where it is missing or damaged."""
+    try:
+        return tuple(_design(row) for row in json.loads(file.read_text(encoding="utf-8")))
+    except OSError as error:
+        raise FileError(file, f"cannot be read ({error.strerror})") from error
+    except (ValueError, KeyError, TypeError, IndexError, OverflowError, RecursionError) as error:
+        raise FileError(file, "holds no designs") from error
+
+
+def _rows(path: Path) -> list[list[float]]:
+    rows: list[list[float]] = (np.round(np.column_stack([path.points, path.bulges]), 6) + 0.0).tolist()
+    return rows
+
+
+def _path(rows: Any, closed: bool) -> Path:
+    table = np.asarray(rows, dtype=np.float64).reshape(-1, 3)
+    return Path(table[:, :2], table[:, 2], closed)
+
+
+def _design(row: dict[str, Any]) -> Design:
+    veins = tuple(_path(vein, closed=False) for vein in row["veins"])
+    wide, high = row["blade"]
+    outline = _path(row["outline"], closed=True)
+    return Design(int(row["number"]), str(row["name"]), outline, float(row["eye"]), veins, (float(wide), float(high)))

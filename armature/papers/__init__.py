@@ -1,0 +1,29 @@
+"""What a person reads, and the sheet that all papers are printed on: type, real fractions, dials, codes, fonts."""
+
+from __future__ import annotations
+
+from armature.papers.fonts import add_fonts, drawable, fitted_size, write_at
+from armature.papers.sheet import PAGES, Sheet, pull, side_text, turning, weight
+from armature.papers.strokes import ACCENT, GREY, INK, PALE, Colour, Point, strokes
+from armature.papers.summary import summary_md
+
+__all__ = [
+    "ACCENT",
+    "GREY",
+    "INK",
+    "PAGES",
+    "PALE",
+    "Colour",
+    "Point",
+    "Sheet",
+    "add_fonts",
+    "drawable",
+    "fitted_size",
+    "pull",
+    "side_text",
+    "strokes",
+    "summary_md",
+    "turning",
+    "weight",
+    "write_at",
+]

@@ -1,0 +1,130 @@
+"""The name finder: one page that opens offline, in which a visitor types a name and sees its leaf on the tree.
+
+Names are data: they travel as JSON whose markup signs are escaped, and reach the page as text alone. The page may load
+nothing and run no script but its own, whose hashes its content security policy names (CSP Level 3, section 2.3.1).
+"""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import html
+import json
+from importlib.resources import files
+from typing import Any
+
+import numpy as np
+
+from armature.centreline import sampled
+from armature.commission import Commission
+from armature.leaves import LeafPlan
+from armature.papers.leaves.places import limb_sides, named_places
+from armature.tree import TWIG, Tree
+
+_CHORD = 8.0
+_ESCAPES = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
+
+
+def finder_page(plan: LeafPlan, commission: Commission) -> str:
+    """Return finder.html: the tree seen from the ground, and every name with its leaf."""
+    style, script = _asset("finder.css"), _asset("finder.js")
+    policy = (
+        f"default-src 'none'; script-src '{_digest(script)}'; style-src '{_digest(style)}'; "
+        "base-uri 'none'; form-action 'none'"
+    )
+    return _PAGE.format(
+        policy=html.escape(policy, quote=True).replace("&#x27;", "'"),
+        title=html.escape(commission.title),
+        style=style,
+        script=script,
+        data=escaped_json(finder_data(plan, commission)),
+    )
+
+
+def finder_data(plan: LeafPlan, commission: Commission) -> dict[str, Any]:
+    """Return what the page shows: members as polylines, leaves, and the names in order, all lengths whole mm.
+
+    A name is [name, leaf's tag, leaf's row, what a search looks through, height as read, side, limb, out].
+    """
+    tree = plan.tree
+    places = named_places(plan, commission.units)
+    return {
+        "title": commission.title,
+        "members": _members(tree),
+        "parents": tree.parents.tolist(),
+        "leaves": np.round(plan.hung.eyes).astype(int).ravel().tolist(),
+        "twigs": tree.leaves.twigs.tolist(),
+        "names": [[p.name, p.tag, p.row, p.key, p.high, p.side, p.limb, p.out] for p in places],
+        "limbs": limb_sides(plan) if len(tree.leaves) else {},
+        "reach": round(commission.leaves.lettering.reach),
+        "leaf": round(commission.leaves.length),
+        "height": int(np.ceil(max(float(tree.chains.vertices[:, 2].max()), 1000.0))),
+    }
+
+
+def escaped_json(data: Any) -> str:
+    """Return JSON that can stand inside a script element: no sign in it can end the element or begin markup.
+
+    >>> escaped_json(["</script>"])
+    '["\\\\u003c/script\\\\u003e"]'
+    """
+    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
+    for sign, safe in _ESCAPES.items():
+        text = text.replace(sign, safe)
+    return text
+
+
+def _members(tree: Tree) -> list[list[int]]:
+    """Each member as [rank, start diameter, end diameter, x, y, z, ...], whole mm; twigs coarser than the rest."""
+    drawn = sampled(tree.chains, _CHORD)
+    points = np.round(drawn.points).astype(int)
+    found = []
+    for row in range(len(tree)):
+        part = points[drawn.offsets[row] : drawn.offsets[row + 1]]
+        part = part[[0, len(part) // 2, -1]] if tree.ranks[row] == TWIG and len(part) > 3 else part
+        ends = [round(float(d)) for d in (tree.start_diameters[row], tree.end_diameters[row])]
+        found.append([int(tree.ranks[row]), *ends, *part.ravel().tolist()])
+    return found
+
+
+def _asset(name: str) -> str:
+    return files("armature.papers.leaves").joinpath(name).read_text(encoding="utf-8")
+
+
+def _digest(text: str) -> str:
+    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
+
+
+_PAGE = """<!doctype html>
+<html lang="en">
+<head>
+<meta charset="utf-8">
+<meta http-equiv="Content-Security-Policy" content="{policy}">
+<meta name="viewport" content="width=device-width, initial-scale=1">
+<meta name="referrer" content="no-referrer">
+<title>{title}: find a name</title>
+<style>{style}</style>
+</head>
+<body>
+<main>
+<section class="search">
+<h1></h1>
+<label for="query">Whose leaf are you looking for?</label>
+<input id="query" type="search" dir="auto" placeholder="Name"
+ autocomplete="off" autocapitalize="off" spellcheck="false" autofocus>
+<p id="count" role="status"></p>
+<ul id="found"></ul>
+</section>
+<section class="told" id="told" role="status" tabindex="-1"></section>
+<figure>
+<canvas id="view" role="img" aria-label="The tree seen from the ground"></canvas>
+<figcaption><label for="turn">Walk around the tree</label>
+<input id="turn" type="range" min="0" max="359" step="1" value="270">
+<output id="stand" for="turn"></output></figcaption>
+</figure>
+</main>
+<script type="application/json" id="data">{data}</script>
+<script>{script}</script>
+</body>
+</html>
+"""

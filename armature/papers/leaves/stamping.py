@@ -1,0 +1,191 @@
+"""Stamping drawings: each named leaf full size, with its panel, guide lines and letters, in batches for a bench."""
+
+from __future__ import annotations
+
+import unicodedata
+from collections.abc import Sequence
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path as File
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from armature.leaves import LeafPlan
+from armature.leaves.naming import Panel, Setting, Stamping, advance, line_depths
+from armature.leaves.outline import Design, Path, flattened
+from armature.papers import add_fonts, drawable, fitted_size, write_at
+
+if TYPE_CHECKING:
+    from fpdf import FPDF
+
+BATCH = 24
+_EDGE, _HEAD, _GAP = 12.0, 26.0, 6.0
+_MADE = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str = "a4") -> list[str]:
+    """Write the stamping drawings as PDF; return the signs that no font on hand could draw.
+
+    Leaves come by letter size, so that one set of stamps serves a batch of at most 24; every page is full size when
+    printed without scaling, with a 100 mm rule to check it by.
+    """
+    from fpdf import FPDF
+
+    pdf = FPDF(unit="mm", format=paper)
+    pdf.set_creation_date(_MADE)
+    pdf.set_auto_page_break(False)
+    names = plan.tree.leaves.names.tolist()
+    missing = add_fonts(pdf, [*names, title])
+    plan = _drawable(plan, missing)
+    for number, batch in enumerate(batches(plan.settings, plan.tree.leaves.tags.tolist()), 1):
+        _batch(pdf, plan, batch, f"{title}: stamping, batch {number}")
+    if not pdf.pages:
+        pdf.add_page()
+        pdf.cell(0, 8, "No names to stamp.")
+    pdf.output(str(file))
+    return missing
+
+
+def _drawable(plan: LeafPlan, missing: Sequence[str]) -> LeafPlan:
+    """Return the plan with a box for each sign that no font draws."""
+    if not missing:
+        return plan
+    leaves = plan.tree.leaves
+    names = np.array([drawable(name, missing) for name in leaves.names.tolist()], dtype=np.str_)
+    settings = [
+        replace(s, setting=replace(s.setting, lines=tuple(drawable(line, missing) for line in s.lines))) if s else None
+        for s in plan.settings
+    ]
+    return replace(plan, tree=plan.tree.hung(replace(leaves, names=names)), settings=tuple(settings))
+
+
+def batches(settings: Sequence[Stamping | None], tags: Sequence[str]) -> list[list[int]]:
+    """Return the rows of the leaves to stamp, in batches of one letter size and at most 24 leaves."""
+    rows = [(s.height, s.method, tags[k], k) for k, s in enumerate(settings) if s is not None]
+    rows.sort(key=lambda r: (-r[0], r[1], r[2]))
+    found: list[list[int]] = []
+    last = None
+    for height, _, _, row in rows:
+        if height != last or len(found[-1]) == BATCH:
+            found.append([])
+        found[-1].append(row)
+        last = height
+    return found
+
+
+def _batch(pdf: FPDF, plan: LeafPlan, rows: list[int], head: str) -> None:
+    setting = plan.settings[rows[0]]
+    assert setting is not None
+    x = y = deep = 0.0
+    for row in rows:
+        design = plan.designs[int(plan.tree.leaves.designs[row]) - 1]
+        low_x, low_y, high_x, high_y = design.shape.bounds
+        wide, high = high_x - low_x + _GAP, high_y - low_y + 16.0
+        if x + wide > pdf.w - _EDGE:
+            x, y, deep = _EDGE, y + deep, 0.0
+        if x == 0.0 or y + high > pdf.h - _EDGE:
+            _page(pdf, head, setting.height, len(rows))
+            x, y, deep = _EDGE, _HEAD, 0.0
+        _leaf(pdf, plan, row, design, (x - low_x, y + 10.0 + high_y))
+        x, deep = x + wide, max(deep, high)
+
+
+def _page(pdf: FPDF, head: str, height: float, count: int) -> None:
+    pdf.add_page()
+    pdf.set_font("plain", "B", 10)
+    write_at(pdf, _EDGE, 12.0, head)
+    pdf.set_font("plain", "", 8)
+    leaves = f"{count} leaves" if count > 1 else "1 leaf"
+    write_at(pdf, _EDGE, 17.0, f"{leaves}, letters {height:.2f} mm ({_inches(height)}). Wear eye and ear protection.")
+    low = pdf.h - 8.0
+    pdf.set_line_width(0.2)
+    pdf.set_draw_color(0)
+    pdf.line(_EDGE, low, _EDGE + 100.0, low)
+    for end in (_EDGE, _EDGE + 100.0):
+        pdf.line(end, low - 1.5, end, low + 1.5)
+    write_at(pdf, _EDGE + 103.0, low + 1.0, "100 mm: print without scaling")
+
+
+def _inches(height: float) -> str:
+    parts = round(height / 25.4 * 32)
+    size = int(np.gcd(parts, 32))
+    return f"{parts // size}/{32 // size} in"
+
+
+def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, float]) -> None:
+    setting = plan.settings[row]
+    assert setting is not None
+    pdf.set_draw_color(90)
+    pdf.set_line_width(0.25)
+    _curve(pdf, design.outline, at)
+    _curve(pdf, design.eye_path, at)
+    pdf.set_draw_color(185)
+    pdf.set_line_width(0.15)
+    for vein in design.veins:
+        _curve(pdf, vein, at)
+    _text_lines(pdf, setting.setting, setting.panel, at)
+    leaves = plan.tree.leaves
+    pdf.set_text_color(0)
+    pdf.set_font("plain", "B", 7)
+    low_x, _, high_x, high_y = design.shape.bounds
+    write_at(pdf, at[0] + low_x, at[1] - high_y - 5.0, str(leaves.tags[row]))
+    pdf.set_font("plain", "", 6)
+    write_at(pdf, at[0] + low_x, at[1] - high_y - 2.0, f"design {design.number}; {setting.method}")
+    pdf.set_font("plain", "", 8)
+    name = str(leaves.names[row])
+    fitted_size(pdf, name, high_x - low_x - 18.0)
+    write_at(pdf, at[0] + high_x - pdf.get_string_width(name), at[1] - high_y - 5.0, name)
+
+
+def _curve(pdf: FPDF, path: Path, at: tuple[float, float]) -> None:
+    points = [(at[0] + x, at[1] - y) for x, y in flattened(path, 0.03).tolist()]
+    if path.closed:
+        pdf.polygon(points, style="D")
+    else:
+        pdf.polyline(points)
+
+
+def _text_lines(pdf: FPDF, setting: Setting, panel: Panel, at: tuple[float, float]) -> None:
+    """Guide lines above and below each line, and the letters at the pitch of the stamps, along the panel."""
+    height = setting.height
+    depth = float(line_depths(len(setting.lines))[-1]) * height
+    tops = depth / 2 - (line_depths(len(setting.lines)) - 1.0) * height
+    corner = at[0] + panel.x, at[1] - panel.y
+    with pdf.rotation(panel.turn_deg, *corner):
+        pdf.set_draw_color(120, 150, 200)
+        pdf.set_line_width(0.1)
+        for text, top in zip(setting.lines, tops.tolist(), strict=True):
+            for guide in (top, top - height):
+                pdf.line(corner[0] - panel.width / 2, corner[1] - guide, corner[0] + panel.width / 2, corner[1] - guide)
+            _letters(pdf, setting, text, (corner[0], corner[1] - top + height))
+
+
+def _letters(pdf: FPDF, setting: Setting, text: str, base: tuple[float, float]) -> None:
+    """One line: letter by letter at the stamps' pitch, or as written where the name is chased."""
+    # A capital of the plain font is 0.73 of its size high.
+    size = setting.height / 0.73 / 0.352778
+    pdf.set_text_color(20, 20, 20)
+    pdf.set_font("plain", "", size)
+    left = base[0] - advance(text) * setting.height / 2
+    if setting.method == "chase":
+        whole = pdf.get_string_width(text)
+        room = advance(text) * setting.height
+        pdf.set_font("plain", "", size * min(1.0, room / max(whole, 1e-6)))
+        write_at(pdf, base[0] - pdf.get_string_width(text) / 2, base[1], text)
+        return
+    for k, sign in enumerate(_with_marks(text)):
+        wide = min(pdf.get_string_width(sign), setting.height)
+        if sign.strip():
+            write_at(pdf, left + (k + 0.5) * setting.height - wide / 2, base[1], sign)
+
+
+def _with_marks(text: str) -> list[str]:
+    """Letters, each with the marks that follow it."""
+    found: list[str] = []
+    for sign in text:
+        if found and unicodedata.combining(sign):
+            found[-1] += sign
+        else:
+            found.append(sign)
+    return found

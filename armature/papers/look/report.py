@@ -1,0 +1,146 @@
+"""What a judgement leaves behind: look.json, look.md and the pictures."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Sequence
+from pathlib import Path
+
+import numpy as np
+
+from armature.look import Finding, Mending, Skeleton, Verdict, ranges, skeleton_of
+from armature.papers.look.words import (
+    EXPLAINED,
+    family_lines,
+    fault_in_words,
+    in_words,
+    judged_as,
+    natural_range,
+    shown,
+    standing,
+    widened,
+)
+from armature.tree import Tree
+
+_MOST_PICTURES = 12
+
+
+def look_json(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = ()) -> str:
+    """Return look.json: `overall`, `families`, `measures` (scored), `reported` (not scored), `not_measured`, `repairs`.
+
+    Each measure: name, value, low, high, score, offenders, and what it needs to be read by itself.
+    """
+    table = {
+        "kind": "armature look",
+        "version": 1,
+        "overall": verdict.overall,
+        "explained": EXPLAINED,
+        "families": verdict.families,
+        "judged_as": "made" if tree.designed else "measured",
+        "judged_as_says": judged_as(tree, verdict),
+        "members": len(tree),
+        "height_mm": round(float(tree.points[:, 2].max() - tree.points[:, 2].min()), 3),
+        "measures": [_row(tree, finding, scored=True) for finding in verdict.findings],
+        "reported": [_row(tree, finding, scored=False) for finding in verdict.reported],
+        "not_measured": [{"name": name, "title": ranges()[name].title} for name in verdict.silent],
+        "words": in_words(tree, verdict),
+        "repairs": list(repairs),
+    }
+    return json.dumps(table, indent=1, ensure_ascii=False, allow_nan=False) + "\n"
+
+
+def _row(tree: Skeleton, finding: Finding, scored: bool) -> dict[str, object]:
+    row: dict[str, object] = {
+        "name": finding.name,
+        "title": finding.range.title,
+        "family": finding.range.family,
+        "unit": finding.range.unit,
+        "value": round(finding.value, 4),
+        "low": finding.low,
+        "high": finding.high,
+        "low_allowed": round(finding.allowed[0], 4),
+        "high_allowed": round(finding.allowed[1], 4),
+        "count": finding.count,
+        "source": finding.range.source,
+    }
+    if not scored:
+        return row
+    row["score"] = finding.score
+    row["offenders"] = list(finding.offenders)
+    row["places_mm"] = [[round(float(x), 1) for x in place] for place in finding.places[:12]]
+    row["azimuth_deg"] = round(finding.azimuth, 1) if math.isfinite(finding.azimuth) else None
+    if finding.wrong:
+        row["stand_at_deg"] = round(standing(tree, finding), 1)
+        row["wrong"], row["helps"] = finding.wrong, finding.helps
+    return row
+
+
+def look_md(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "") -> str:
+    """Return the judgement as a page to read at the tree."""
+    lines = [f"# The look{f' of {name}' if name else ''}: {verdict.overall:.0f} of 100", ""]
+    said = judged_as(tree, verdict)
+    lines += [f"{said[:1].upper()}{said[1:]}.", ""]
+    lines += [f"Repaired on reading: {repair}." for repair in repairs]
+    lines += [""] if repairs else []
+    lines += ["## What a shaping hand would do", ""]
+    faults = verdict.faults
+    lines += [f"{number}. {fault_in_words(tree, fault)}" for number, fault in enumerate(faults, start=1)]
+    lines += [] if faults else ["Nothing stands out: every measure lies in its natural range or close by."]
+    lines += ["", "## How the figure is made up", "", EXPLAINED, ""]
+    lines += [f"- {line}" for line in family_lines(verdict)]
+    lines += ["", "## All measures", "", "| measure | value | natural | score |", "| --- | --- | --- | --- |"]
+    lines += [_table_row(finding) for finding in (*verdict.findings, *verdict.reported)]
+    return "\n".join(lines) + "\n"
+
+
+def _table_row(finding: Finding) -> str:
+    score = f"{finding.score:.0f}" if math.isfinite(finding.score) else "not scored"
+    natural = natural_range(finding) + (widened(finding) if math.isfinite(finding.score) else "")
+    return f"| {finding.range.title} | {shown(finding, finding.value)} | {natural} | {score} |"
+
+
+def write_pictures(folder: Path, tree: Skeleton, verdict: Verdict) -> list[Path]:
+    """Return the pictures written into a folder: `stand_back.png` and one a fault, worst first, at most twelve."""
+    from armature.papers.look.drawings import fault_picture, stand_back
+
+    written = [folder / "stand_back.png"]
+    stand_back(tree, verdict).save(written[0])
+    for number, fault in enumerate(verdict.faults[:_MOST_PICTURES], start=1):
+        written.append(folder / f"look-{number:02d}-{fault.name}.png")
+        fault_picture(tree, fault).save(written[-1])
+    return written
+
+
+def write_look(
+    folder: Path, tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "", pictures: bool = True
+) -> list[Path]:
+    """Return the files of a whole judgement written into a folder: look.json, look.md and, if wanted, the pictures."""
+    data, page = folder / "look.json", folder / "look.md"
+    data.write_text(look_json(tree, verdict, repairs), encoding="utf-8")
+    page.write_text(look_md(tree, verdict, repairs, name), encoding="utf-8")
+    return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]
+
+
+def write_mending(folder: Path, view: Path | None, before: Tree, after: Tree, mending: Mending) -> list[Path]:
+    """Return the files of a mending: `refine.json` written into a folder, and into the folder `view`, unless none,
+    before-after.png with the members that moved."""
+    from armature.papers.look.drawings import side_by_side
+
+    table = {
+        "kind": "armature refine",
+        "version": 1,
+        "before": mending.before.overall,
+        "after": mending.after.overall,
+        "moved": list(mending.moved),
+        "steps": [{"against": s.finding, "moved": list(s.tags), "overall": s.overall} for s in mending.steps],
+    }
+    listed = folder / "refine.json"
+    listed.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
+    if view is None:
+        return [listed]
+    view.mkdir(parents=True, exist_ok=True)
+    moved = np.array([after.rows[tag] for tag in mending.moved], dtype=np.int64)
+    overalls = (mending.before.overall, mending.after.overall)
+    side_by_side(skeleton_of(before), skeleton_of(after), moved, overalls).save(view / "before-after.png")
+    return [listed, view / "before-after.png"]

@@ -1,0 +1,272 @@
+"""A sheet of shop paper: type that reads at arm's length, lengths with real fractions, dials, tick boxes, QR codes.
+
+All places and sizes are mm from the top left corner; type sizes are points. The same calls give the same bytes.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Sequence
+from datetime import UTC, datetime
+
+from fpdf import FPDF
+
+from armature.errors import FileError
+from armature.papers.fonts import BOLD, OTHERS, PLAIN, font_file, signs_of
+from armature.papers.strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
+from armature.units import System, format_length
+
+PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
+
+_ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
+_HAND = "fontpkg_atkinson_hyperlegible"
+_FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
+# Any date would do; a clock would change the bytes.
+_DATE = datetime(2000, 1, 1, tzinfo=UTC)
+
+
+class Sheet(FPDF):
+    """A PDF in mm with the shop's type; `texts` are all words in other scripts that it will have to draw."""
+
+    def __init__(self, page: str, title: str, texts: Iterable[str] = (), landscape: bool = False) -> None:
+        super().__init__(orientation="landscape" if landscape else "portrait", unit="mm", format=PAGES[page])
+        self.page_size = PAGES[page]
+        self.set_auto_page_break(False)
+        self.set_margin(0.0)
+        self.c_margin = 0.0
+        self.set_creation_date(_DATE)
+        self.set_title(title)
+        self.set_creator("armature")
+        self._signs: frozenset[str] = frozenset()
+        self._widths: dict[tuple[str, bool], float] = {}
+        self._encoded: dict[tuple[str, bool], str] = {}
+        self._typed: set[tuple[int, bool]] = set()
+        self._add_type([title, *texts])
+
+    def _add_type(self, texts: Iterable[str]) -> None:
+        plain = font_file(*PLAIN[1:])
+        regular = font_file(_HAND, "files/*-Regular.ttf") or plain
+        bold = font_file(_HAND, "files/*-Bold.ttf") or font_file(*BOLD[1:])
+        if plain is None or regular is None or bold is None:
+            raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
+        self.add_font("hand", "", str(regular))
+        self.add_font("hand", "B", str(bold))
+        self._signs = signs_of(regular)
+        left = {sign for text in texts for sign in text if not sign.isspace()} - self._signs
+        fallbacks = []
+        for family, package, pattern in (PLAIN, *OTHERS):
+            file = font_file(package, pattern) if left else None
+            if file is not None and left & signs_of(file):
+                self.add_font(family, "", str(file))
+                self.add_font(family, "B", str(font_file(*BOLD[1:]) if family == PLAIN[0] else file))
+                fallbacks.append(family)
+                left -= signs_of(file)
+        if fallbacks:
+            self.set_fallback_fonts(fallbacks, exact_match=False)
+        self.set_font("hand", "", 10)
+
+    def printed(self) -> bytes:
+        """Return the bytes of the PDF; nothing more can be drawn after."""
+        data = bytes(self.output())
+        self.put_away()
+        return data
+
+    def put_away(self) -> None:
+        """Close the font files."""
+        for font in self.fonts.values():
+            # The library keeps each font's file open for as long as the sheet lives.
+            if (held := getattr(font, "ttfont", None)) is not None:
+                held.close()
+
+    def ink(self, colour: Colour, line: float | None = None) -> None:
+        """Set the colour of type, lines and fills, and the width of lines in mm."""
+        shade = shade_of(colour)
+        # One shade is one object: most calls change nothing, and comparing objects costs nothing.
+        self.text_color = shade
+        if self.draw_color is not shade or self.fill_color is not shade:
+            self.draw_color = self.fill_color = shade
+            if self.page:
+                self._out(shading(colour))
+        if line is not None and line != self.line_width:
+            self.set_line_width(line)
+
+    def words(self, x: float, y: float, text: str, size: float, bold: bool = False, align: str = "L") -> float:
+        """Write one line with its baseline at y; align L, C or R about x. Return its width in mm."""
+        if self._signs.issuperset(text.replace(" ", "")):
+            width = self.width(text, size, bold)
+            self._line(x - _ALIGNED[align] * width, y, ((text, size, 0.0),), (width,), bold)
+            return width
+        # Other scripts need shaping and second fonts, which only a cell has; its baseline is 0.3 of the size below its
+        # middle.
+        self.set_font("hand", "B" if bold else "", size)
+        self.set_text_shaping(True)
+        width = float(self.get_string_width(text))
+        self.set_xy(x - {"L": 0.0, "C": width / 2.0, "R": width}[align], y - 0.8 * self.font_size)
+        self.cell(width + 1.0, self.font_size, text)
+        self.set_text_shaping(False)
+        return width
+
+    def fitted(
+        self, x: float, y: float, text: str, size: float, width: float, bold: bool = False, align: str = "L"
+    ) -> float:
+        """Write one line as large as `size` allows within `width` mm from x on; return its width."""
+        needed = self.width(text, size, bold)
+        at = x + _ALIGNED[align] * width
+        return self.words(at, y, text, size * min(1.0, width / max(needed, 1e-9)), bold, align)
+
+    def length(
+        self, x: float, y: float, mm: float, unit: System, size: float, bold: bool = False, align: str = "L"
+    ) -> float:
+        """Write a length in the shop's unit with its fraction set as one; return its width in mm."""
+        return self.fraction(x, y, format_length(mm, unit), size, bold, align)
+
+    def fraction(
+        self,
+        x: float,
+        y: float,
+        text: str,
+        size: float,
+        bold: bool = False,
+        align: str = "L",
+        room: float = float("inf"),
+    ) -> float:
+        """Write a line in which fractions such as 3/8 are set small, numerator raised; return its width.
+
+        It is set smaller where it would be wider than `room` mm.
+        """
+        parts: list[tuple[str, float, float]] = []
+        at, small = 0, size * 0.68
+        for found in _FRACTION.finditer(text):
+            before = text[at : found.start()]
+            parts += [
+                (before.rstrip() if before.rstrip()[-1:].isdigit() else before, size, 0.0),
+                (found["top"], small, 0.28 * size * POINT),
+                ("\N{FRACTION SLASH}", size * 0.9, 0.0),
+                (found["bottom"], small, 0.0),
+            ]
+            at = found.end()
+        rest = text[at:]
+        if rest.endswith(" mm"):
+            # The number is what is read; its unit need not shout.
+            parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", size * 0.55, 0.0)]
+        else:
+            parts.append((rest, size, 0.0))
+        gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
+        widths = [self.width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
+        if (total := sum(widths)) > room:
+            return self.fraction(x, y, text, size * room / total * 0.999, bold, align)
+        place = x - _ALIGNED[align] * sum(widths)
+        if self._signs.issuperset(text.replace(" ", "")):
+            self._line(place, y, parts, widths, bold)
+            return sum(widths)
+        for (part, points, rise), width in zip(parts, widths, strict=True):
+            if part:
+                self.words(place, y - rise, part, points, bold)
+            place += width
+        return sum(widths)
+
+    def _line(
+        self, x: float, y: float, parts: Sequence[tuple[str, float, float]], widths: Sequence[float], bold: bool
+    ) -> None:
+        """Write parts (text, size, rise) one after the other as one text object, in signs of the shop's type."""
+        font = self.fonts["handB" if bold else "hand"]
+        if (self.page, bold) not in self._typed:
+            self._set_font_for_page(font, 10.0)
+            self._typed.add((self.page, bold))
+        # What is set here, the library does not know of.
+        self.current_font_is_set_on_page = False
+        k, shift, told = self.k, 0.0, [f"BT {x * self.k:.2f} {(self.h - y) * self.k:.2f} Td"]
+        for (text, size, rise), width in zip(parts, widths, strict=True):
+            if text:
+                key = (text, bold)
+                if (encoded := self._encoded.get(key)) is None:
+                    encoded = self._encoded[key] = font.encode_text(text)
+                move = f"{shift * k:.2f} 0 Td " if shift else ""
+                told.append(f"{move}/F{font.i} {size:.2f} Tf {rise * k:.2f} Ts {encoded}")
+                shift = 0.0
+            shift += width
+        told.append("0 Ts ET" if len(parts) > 1 else "ET")
+        if self.text_color is not None and self.text_color is not self.fill_color:
+            told = ["q", self.text_color.serialize().lower(), *told, "Q"]
+        self._out(" ".join(told))
+
+    def width(self, text: str, size: float, bold: bool = False) -> float:
+        """Return the width of a text, mm."""
+        # Measuring takes as long as writing, and the same words come back on every card.
+        key = (text, bold)
+        if key not in self._widths:
+            self.set_font("hand", "B" if bold else "", 10.0)
+            self._widths[key] = float(self.get_string_width(text))
+        return self._widths[key] * size / 10.0
+
+    def tick(self, x: float, y: float, side: float, line: float = 0.5) -> None:
+        """Draw an empty box to tick."""
+        self.ink(INK, line)
+        self.rect(x, y, side, side)
+
+    def qr(self, x: float, y: float, side: float, text: str) -> None:
+        """Draw a QR code of a text, without its quiet zone: leave a white border of four of its squares."""
+        squares, path = qr_path(text)
+        unit = side / squares * self.k
+        self.set_fill_color(shade_of(INK))
+        self._out(f"q {unit:.4f} 0 0 {-unit:.4f} {x * self.k:.2f} {(self.h - y) * self.k:.2f} cm {path} f Q")
+
+    def dial(self, x: float, y: float, radius: float, angle: float, plain: bool = False) -> None:
+        """Draw a clock seen along the bar toward its tip: 0 is at 12 o'clock, positive goes clockwise."""
+        self.stamp(x, y, dial(round(radius, 3), None if plain else round(angle, 1)))
+
+    def stamp(self, x: float, y: float, drawing: str) -> None:
+        """Set a drawing made of `strokes` with its origin at a place."""
+        self._out(f"q 1 0 0 1 {x * self.k:.2f} {(self.h - y) * self.k:.2f} cm {drawing} Q")
+
+    def path(self, points: Sequence[Point], width: float, colour: Colour = INK) -> None:
+        """Draw a line through points."""
+        self.ink(colour, width)
+        k, high = self.k, self.h
+        self._out(
+            " l ".join([f"{x * k:.2f} {(high - y) * k:.2f}" for x, y in points]).replace(" l ", " m ", 1) + " l S"
+        )
+
+    def rule(self, x: float, y: float, width: float, line: float = 0.3, colour: Colour = INK) -> None:
+        """Draw a level line."""
+        self.ink(colour, line)
+        self.line(x, y, x + width, y)
+
+
+def weight(kg: float, unit: System) -> str:
+    """Return a mass as the shop weighs it.
+
+    >>> weight(100.0, "inch"), weight(99.6, "mm")
+    ('220 lb', '100 kg')
+    """
+    return f"{kg / 0.45359237:.0f} lb" if unit == "inch" else f"{kg:.0f} kg"
+
+
+def pull(kn: float, unit: System) -> str:
+    """Return a force as the shop reads it: pounds or kilonewtons.
+
+    >>> pull(1.0, "inch"), pull(1.0, "mm")
+    ('225 lbf', '1.0 kN')
+    """
+    return f"{kn * 1000.0 / 4.4482216152605:.0f} lbf" if unit == "inch" else f"{kn:.1f} kN"
+
+
+def turning(kn_m: float, unit: System) -> str:
+    """Return a moment as the shop reads it: foot-pounds or kilonewton metres.
+
+    >>> turning(1.0, "inch"), turning(1.0, "mm")
+    ('738 ft-lbf', '1.00 kN m')
+    """
+    return f"{kn_m * 1000.0 / 1.3558179483314:.0f} ft-lbf" if unit == "inch" else f"{kn_m:.2f} kN m"
+
+
+def side_text(mm: float, unit: System) -> str:
+    """Return a side of a box, rounded up: whole inches in feet, or cm.
+
+    >>> print(side_text(2000.0, "inch"), "or", side_text(2001.0, "mm"))
+    6' 7" or 2.01 m
+    """
+    if unit == "inch":
+        inches = -int(-mm // 25.4)
+        return f"{inches // 12}' {inches % 12}\""
+    return f"{-int(-mm // 10.0) / 100.0:.2f} m"

@@ -1,0 +1,27 @@
+"""The shop's papers: cards, templates, tags, station sheets, erection and estimate."""
+
+from __future__ import annotations
+
+from armature.papers.shop.erection import erection_sheets
+from armature.papers.shop.estimate import estimate_sheet
+from armature.papers.shop.joint_words import LEAST_ONLY
+from armature.papers.shop.laying import full_size, strips
+from armature.papers.shop.packet import packet
+from armature.papers.shop.stations import stations
+from armature.papers.shop.tags import tags
+from armature.papers.shop.template_drawing import templates_dxf
+from armature.papers.shop.templates import templates, tile_size
+
+__all__ = [
+    "LEAST_ONLY",
+    "erection_sheets",
+    "estimate_sheet",
+    "full_size",
+    "packet",
+    "stations",
+    "strips",
+    "tags",
+    "templates",
+    "templates_dxf",
+    "tile_size",
+]

@@ -1,0 +1,122 @@
+"""Forces, moments, speeds and site joints as the shop reads them, SI beside where the shop works in inches."""
+
+from __future__ import annotations
+
+from armature.papers import pull, side_text, turning
+from armature.shop import SiteJoint
+from armature.tree import Tree
+from armature.units import System, format_length
+
+_MPH = 0.44704
+
+
+def force_text(kn: float, unit: System) -> str:
+    """Return a force: pounds with kN beside, or kN; small ones in N.
+
+    >>> force_text(1.0, "inch"), force_text(0.25, "mm"), force_text(2.5, "mm")
+    ('225 lbf (1.00 kN)', '250 N', '2.50 kN')
+    """
+    metric = f"{kn:.2f} kN" if kn >= 1.0 else f"{kn * 1000.0:.0f} N"
+    return f"{pull(kn, unit)} ({kn:.2f} kN)" if unit == "inch" else metric
+
+
+def moment_text(kn_m: float, unit: System) -> str:
+    """Return a moment: foot pounds with kN m beside, or kN m.
+
+    >>> moment_text(0.28, "inch"), moment_text(0.28, "mm")
+    ('207 ft-lbf (0.28 kN m)', '0.28 kN m')
+    """
+    metric = turning(kn_m, "mm")
+    return f"{turning(kn_m, 'inch')} ({metric})" if unit == "inch" else metric
+
+
+def wind_text(m_s: float, unit: System) -> str:
+    """Return a wind speed, rounded down.
+
+    >>> wind_text(10.0, "inch"), wind_text(10.0, "mm")
+    ('22 mph', '10 m/s')
+    """
+    return f"{int(m_s / _MPH + 1e-9)} mph" if unit == "inch" else f"{int(m_s + 1e-9)} m/s"
+
+
+def box_text(sides: tuple[float, ...], unit: System) -> str:
+    """Return the sides of a box, longest first as given."""
+    return " x ".join(side_text(float(side), unit) for side in sides)
+
+
+def joint_text(joint: SiteJoint, unit: System) -> str:
+    """Return how a site joint is made, in words."""
+
+    def of(mm: float) -> str:
+        return format_length(mm, unit)
+
+    if joint.kind == "weld":
+        return "bar whole, saddle as on its card, tacked to its marks, welded all round on site"
+    if joint.kind == "flange":
+        return (
+            f"flanges of {of(joint.outside_mm)}, {of(joint.length_mm)} thick, {joint.bolts} bolts "
+            f"M{joint.bolt_mm:.0f} class 8.8 on a circle of {of(joint.bolt_circle_mm)}, welded on"
+            f"{why_flanged(joint, unit)}"
+        )
+    if joint.kind == "spigot":
+        return (
+            f"spigot {of(joint.length_mm)} long, {of(joint.outside_mm)} outside, half in each pipe, plug-welded below; "
+            "ends bevelled 30° each, butt-welded on it on site"
+        )
+    return (
+        f"sleeve {of(joint.length_mm)} long, bore {of(joint.bore_mm)}, outside {of(joint.outside_mm)}, half on each; "
+        "plug welds in the lower half, fillet round both ends on site"
+    )
+
+
+def why_flanged(joint: SiteJoint, unit: System) -> str:
+    """Return why flanges stand in for a sleeve or spigot, to follow their words; nothing where they were asked for."""
+    under = joint.not_seated
+    if under is None:
+        return ""
+    name, reasons = "pipe" if joint.bore_of_bar_mm else "bar", []
+    if under.is_bent:
+        reasons.append(f"{_fine(under.rise_mm, unit)} off straight")
+    if under.is_drawn:
+        reasons.append(f"{'drawn in' if joint.bore_of_bar_mm else 'tapered'} {_fine(under.change_mm, unit)}")
+    return f" (no {joint.asked} of {format_length(under.length_mm, unit)}: {name} there {', '.join(reasons)})"
+
+
+def bar_text(tree: Tree, row: int, station_mm: float, unit: System) -> str:
+    """Return what a member is at a station, "bar 70 mm" or "pipe 114.3 x 10 mm": of pipe its exact size as bought."""
+    across, wall = float(tree.diameters_at([row], [station_mm])[0]), float(tree.walls[row])
+    if not wall:
+        return f"bar {_fine(across, unit)}"
+    stock = float(tree.stock_diameters[row])
+    bought = f"pipe {size_text(stock, wall, unit)}"
+    return bought if across > stock - 0.05 else f"{bought.removesuffix(' mm')}, here {_fine(across, unit)}"
+
+
+def _fine(mm: float, unit: System) -> str:
+    return format_length(mm, unit, fine=True)
+
+
+def size_text(mm: float, wall_mm: float, unit: System) -> str:
+    """Return bar or pipe as it is bought; a size that the shop's fine step does not hold is told in mm, exactly.
+
+    >>> size_text(25.4, 0.0, "inch"), size_text(114.3, 10.0, "mm"), size_text(1.9, 0.0, "inch")
+    ('1"', '114.3 x 10 mm', '1.9 mm')
+    """
+    if wall_mm:
+        return f"{size_text(mm, 0.0, unit).removesuffix(' mm')} x {size_text(wall_mm, 0.0, unit)}"
+    step = 25.4 / 32.0 if unit == "inch" else 0.5
+    if abs(mm / step - round(mm / step)) < 0.01:
+        return format_length(mm, unit, fine=True)
+    return f"{round(mm, 2):g} mm"
+
+
+def hand(angle: float) -> str:
+    """Return an angle as the shop says it: R clockwise looking toward the tip, L the other way.
+
+    >>> hand(35.2), hand(-12.0), hand(0.2), hand(180.0)
+    ('R 35°', 'L 12°', '0°', '180°')
+    """
+    whole = round(abs(angle))
+    if whole in (0, 180):
+        return f"{whole}°"
+    return f"{'R' if angle > 0 else 'L'} {whole}°"

@@ -1,0 +1,80 @@
+"""A folder of records is complete, and the same to the last byte in every run."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from armature.files.design import load
+from armature.job.folder import SUMS, job_folder
+from armature.job.writing import write_records, write_summary
+from tests.files.commissions import gate_rowan
+from tests.trees import post, random_tree
+
+ROOT = Path(__file__).parents[2]
+FILES = [
+    "bends.csv",
+    "design.json",
+    "hang_points.csv",
+    "joints.csv",
+    "members.csv",
+    "mesh/centrelines.dxf",
+    "mesh/steel.stl",
+    "mesh/tree.3mf",
+    "mesh/tree.glb",
+    "mesh/tree.obj",
+    "summary.json",
+    "summary.md",
+    "tree.swc",
+]
+RUN = """
+import sys
+from armature.job.folder import job_folder
+from armature.job.writing import write_records, write_summary
+from tests.files.commissions import gate_rowan
+from tests.trees import random_tree
+with job_folder(sys.argv[1]) as aside:
+    write_records(aside, random_tree(60, 7), gate_rowan())
+    write_summary(aside, random_tree(60, 7), gate_rowan())
+"""
+
+
+def written(folder: Path) -> list[str]:
+    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*") if path.is_file())
+
+
+def test_two_processes_with_other_hash_seeds_write_the_same_bytes(tmp_path: Path) -> None:
+    for seed in ("1", "2"):
+        env = dict(os.environ, PYTHONHASHSEED=seed, PYTHONPATH=str(ROOT))
+        subprocess.run([sys.executable, "-c", RUN, str(tmp_path / seed)], check=True, env=env, cwd=ROOT)
+    one, two = tmp_path / "1", tmp_path / "2"
+    assert written(one) == written(two) == [SUMS, *FILES]
+    assert [name for name in FILES if (one / name).read_bytes() != (two / name).read_bytes()] == []
+
+
+def test_a_job_folder_loads_as_the_tree_it_was_written_from(tmp_path: Path) -> None:
+    tree = random_tree(24, 4)
+    with job_folder(tmp_path / "job") as aside:
+        write_records(aside, tree, gate_rowan())
+        write_summary(aside, tree, gate_rowan())
+    again, commission = load(tmp_path / "job")
+    assert again.same_as(tree)
+    assert commission == gate_rowan()
+
+
+def test_a_bare_trunk_has_all_its_files(tmp_path: Path) -> None:
+    write_records(tmp_path, post(), gate_rowan())
+    write_summary(tmp_path, post(), gate_rowan())
+    assert written(tmp_path) == FILES
+    assert (tmp_path / "hang_points.csv").read_text() == "leaf,twig,station_mm,x_mm,y_mm,z_mm,design,name\n"
+
+
+@pytest.mark.parametrize("name", ["members.csv", "mesh/tree.obj", "mesh/centrelines.dxf", "tree.swc", "summary.md"])
+def test_text_ends_its_lines_alike_on_every_system(tmp_path: Path, name: str) -> None:
+    write_records(tmp_path, post(), gate_rowan())
+    write_summary(tmp_path, post(), gate_rowan())
+    assert b"\r" not in (tmp_path / name).read_bytes()
