@@ -163,6 +163,24 @@ def test_the_mark_stands_where_a_pinhole_camera_sees_the_leaf(
     assert np.ptp(lower) < 1.0, "the eye's level is one line"
 
 
+def test_the_tree_keeps_its_place_and_size_whatever_is_told(
+    page: Page, made: tuple[Path, LeafPlan, Commission]
+) -> None:
+    """Words that run over a line, a name of several leaves and no name at all leave the tree where it stands."""
+    places = [page.locator("#view").bounding_box()]
+    for name in (*PLAIN, "nobody at all"):
+        page.fill("#query", name)
+        page.keyboard.press("Enter")
+        places.append(page.locator("#view").bounding_box())
+    assert all(place == places[0] for place in places)
+    page.fill("#query", "jose")
+    page.keyboard.press("Enter")
+    words = page.locator("#told")
+    page.evaluate("told.querySelector('p').textContent = 'a longer way to say it, '.repeat(30)")
+    assert page.locator("#view").bounding_box() == places[0]
+    assert words.evaluate("told => told.scrollHeight > told.clientHeight && getComputedStyle(told).overflowY") == "auto"
+
+
 @pytest.mark.parametrize("name", AWKWARD)
 def test_a_name_shows_as_typed_and_is_never_markup(page: Page, name: str) -> None:
     page.fill("#query", name)
