@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.base_plate import base_plate
-from armature.centreline import Floats, Ints
+from armature.centreline import Floats
 from armature.commission import Commission, telling_of
 from armature.errors import CommissionError
 from armature.extent import extent
@@ -42,7 +42,7 @@ from armature.papers.strength import page
 from armature.pictures import Showing, draw_ratios, facts, write_view
 from armature.progress import Told
 from armature.shop import LeafWork, ShopPlan, shop_plan
-from armature.strength import Assessment, assessed, foot_anchors, strengthened
+from armature.strength import Assessment, assessed, demands, strengthened
 from armature.tree import Tree
 from armature.units import format_length
 
@@ -177,26 +177,7 @@ def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan
 
 
 def _shopped(commission: Commission, leaves: LeafPlan, found: Assessment | None) -> ShopPlan:
-    tree = leaves.tree
-    # How far each tip swings against its own foot: what neighbours see of the wind.
-    sway = None if found is None else np.nan_to_num(found.service.bends * tree.lengths)
-    welds = None if found is None else (found.welds.leg, found.welds.is_groove)
-    return shop_plan(tree, commission, sway, _leaf_work(leaves), welds, _plate(found), _bending(found))
-
-
-def _plate(found: Assessment | None) -> tuple[float, float] | None:
-    """Return side and thickness, mm, of the base plate that the anchors need."""
-    if found is None:
-        return None
-    rods = foot_anchors(found)
-    return rods.plate_side_mm, rods.plate_thickness_mm
-
-
-def _bending(found: Assessment | None) -> tuple[Ints, Floats, Floats] | None:
-    """Return rows, stations mm and the largest bending N mm of all places that strength looked at."""
-    if found is None:
-        return None
-    return found.cut.members, found.frame.stations[found.cut.nodes], found.worst.most["bending"]
+    return shop_plan(leaves.tree, commission, None if found is None else demands(found), _leaf_work(leaves))
 
 
 def look_finding(verdict: Verdict) -> Finding:
@@ -318,7 +299,9 @@ def _frames(plans: Plans, commission: Commission) -> Floats:
 
 def _foot_width(plans: Plans, commission: Commission) -> float:
     trunk, transport = float(plans.tree.start_diameters[0]), commission.shop.transport
-    return base_plate(trunk, commission.units, transport.foot_width, _plate(plans.strength)).side_mm
+    rods = None if plans.strength is None else demands(plans.strength).rods
+    needed = None if rods is None else (rods.plate_side_mm, rods.plate_thickness_mm)
+    return base_plate(trunk, commission.units, transport.foot_width, needed).side_mm
 
 
 def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:

@@ -18,7 +18,7 @@ FLOORS = (
     ("stock", "patina", "galvanic", "base_plate"),
     ("commission",),
     ("centreline",),
-    ("tree",),
+    ("tree", "demands"),
     ("joints", "tubes", "extent"),
     ("cutting",),
     ("grow",),

@@ -13,13 +13,18 @@ from armature.commission.presets import preset_paths, preset_purpose, start_comm
 from armature.commission.reading import changed, read
 from armature.commission.site import Tie
 from armature.commission.steel import Pipe
+from armature.commission.workshop import Anvil, Buying, Crew, Transport
 from armature.commission.writing import as_tables, write
 
 __all__ = [
+    "Anvil",
+    "Buying",
     "Commission",
+    "Crew",
     "Habit",
     "Pipe",
     "Tie",
+    "Transport",
     "as_tables",
     "changed",
     "named_files",

@@ -7,6 +7,7 @@ normal error (19 of 20 pieces within it).
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -16,23 +17,10 @@ from armature.seeds import keys, normal
 from armature.shop.tacking import tacked
 from armature.tree import Tree
 
+if TYPE_CHECKING:
+    from armature.commission import Anvil
 
-@dataclass(frozen=True)
-class Tolerances:
-    """What a shop holds: angles in degrees, feeds and stations in mm, drawn lengths as a share.
-
-    `fit_mm` above 0 means that each member is turned at its weld until its tip is that near to its check dimensions.
-    """
-
-    bend_deg: float = 2.0
-    turn_deg: float = 3.0
-    feed_mm: float = 3.0
-    station_mm: float = 3.0
-    clock_deg: float = 3.0
-    lean_deg: float = 3.0
-    roll_deg: float = 3.0
-    drawn_share: float = 0.01
-    fit_mm: float = 0.0
+_NO_ERRORS = dict.fromkeys(("bend", "turn", "feed", "station", "clock", "lean", "roll", "drawn"), 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -52,16 +40,18 @@ class Strays:
         return np.asarray(np.quantile(self.distances, share, axis=0))
 
 
-def strays(tree: Tree, tolerances: Tolerances, draws: int, seed: int) -> Strays:
-    """Return where the tips land in `draws` copies of the tree; errors are keyed by (seed, tag).
+def strays(tree: Tree, held: Anvil, seed: int, fitted: bool = False) -> Strays:
+    """Return where the tips land in the copies of the tree that the anvil asks; errors are keyed by (seed, tag).
 
-    Adding a member changes no other's errors. All tolerances zero give back the tree itself.
+    fitted: each member is turned at its weld until its tip is within `held.fit` of its check dimensions. Adding a
+    member changes no other's errors. All tolerances zero give back the tree itself.
     """
-    joint_list, bends = _joint_errors(tree, tolerances, draws, seed), _bend_errors(tree, tolerances, draws, seed)
-    if tolerances.fit_mm > 0.0:
-        exact = Tolerances(0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-        as_drawn = _joint_errors(tree, replace(exact, station_mm=tolerances.station_mm), draws, seed)
-        missed = _misses(tree, tolerances.fit_mm, draws, seed)
+    draws = held.copies
+    joint_list, bends = _joint_errors(tree, held, draws, seed), _bend_errors(tree, held, draws, seed)
+    if fitted:
+        exact = held.model_copy(update=_NO_ERRORS)
+        as_drawn = _joint_errors(tree, exact.model_copy(update={"station": held.station}), draws, seed)
+        missed = _misses(tree, held.fit, draws, seed)
         joint_list = tacked(as_drawn, _bend_errors(tree, exact, draws, seed), bends, missed)
     chains = assembled(_copies(tree, draws), joint_list, bends)
     tips = chains.vertices[chains.offsets[1:] - 1].reshape(draws, len(tree), 3)
@@ -85,7 +75,7 @@ def _misses(tree: Tree, fit: float, draws: int, seed: int) -> Floats:
     return np.asarray(drawn.transpose(1, 0, 2).reshape(-1, 3) * fit / 2.0 / np.sqrt(3.0))
 
 
-def _joint_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> Joints:
+def _joint_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> Joints:
     found = joints(tree)
     grows = tree.parents >= 0
 
@@ -94,15 +84,15 @@ def _joint_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> Joints
         return np.asarray(values + np.where(grows, error, 0.0)).ravel()
 
     straight = np.diff(tree.chains.offsets) == 2
-    rolls = off(found.rolls, "roll", held.roll_deg).reshape(draws, -1)
+    rolls = off(found.rolls, "roll", held.roll).reshape(draws, -1)
     tiled = np.tile(np.zeros((len(tree), 3)), (draws, 1))
     return replace(
         found,
         points=tiled,
         chalks=tiled,
-        stations=off(found.stations, "station", held.station_mm),
-        clocks=off(found.clocks, "clock", held.clock_deg),
-        leans=off(found.leans, "lean", held.lean_deg),
+        stations=off(found.stations, "station", held.station),
+        clocks=off(found.clocks, "clock", held.clock),
+        leans=off(found.leans, "lean", held.lean),
         rolls=np.where(straight, found.rolls, rolls).ravel(),
         setbacks=np.tile(found.setbacks, draws),
         feet=np.tile(found.feet, draws),
@@ -110,7 +100,7 @@ def _joint_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> Joints
     )
 
 
-def _bend_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> BendList:
+def _bend_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> BendList:
     bends = bend_list(tree.chains)
     most = int(np.diff(tree.chains.offsets).max()) - 2
     place = (bends.members, bends.numbers - 1)
@@ -119,19 +109,19 @@ def _bend_errors(tree: Tree, held: Tolerances, draws: int, seed: int) -> BendLis
         drawn = normal(keys(seed, tree.tags, f"anvil {stream}"), draws * max(most, 1)) * tolerance / 2.0
         return np.asarray(drawn.reshape(len(tree), draws, max(most, 1)).transpose(1, 0, 2)[:, *place])
 
-    drawn = normal(keys(seed, tree.tags, "anvil drawn"), draws).T * held.drawn_share / 2.0
+    drawn = normal(keys(seed, tree.tags, "anvil drawn"), draws).T * held.drawn / 2.0
     # Drawn length is only in error where steel was drawn out: a bar left at full size keeps its length.
     tapers = tree.taper_starts < tree.lengths - 1e-6
     drawn = np.where(tapers & (tree.end_diameters < tree.start_diameters - 1e-6), drawn, 0.0)
-    tails = bends.tails * (1.0 + drawn) + normal(keys(seed, tree.tags, "anvil tail"), draws).T * held.feed_mm / 2.0
+    tails = bends.tails * (1.0 + drawn) + normal(keys(seed, tree.tags, "anvil tail"), draws).T * held.feed / 2.0
     first = bends.numbers == 1
     return BendList(
         members=(bends.members + np.arange(draws)[:, None] * len(tree)).ravel(),
         numbers=np.tile(bends.numbers, draws),
         marks=np.tile(bends.marks, draws),
-        feeds=(bends.feeds * (1.0 + drawn[:, bends.members]) + errors("feed", held.feed_mm)).ravel(),
-        turns=np.where(first, 0.0, bends.turns + errors("turn", held.turn_deg)).ravel(),
-        bends=np.abs(bends.bends + errors("bend", held.bend_deg)).ravel(),
+        feeds=(bends.feeds * (1.0 + drawn[:, bends.members]) + errors("feed", held.feed)).ravel(),
+        turns=np.where(first, 0.0, bends.turns + errors("turn", held.turn)).ravel(),
+        bends=np.abs(bends.bends + errors("bend", held.bend)).ravel(),
         radii=np.tile(bends.radii, draws),
         tails=tails.ravel(),
     )

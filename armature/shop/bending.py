@@ -6,6 +6,7 @@ Size letters: M members, B bends. Lengths are mm, angles degrees.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,6 +14,9 @@ from numpy.typing import NDArray
 from armature.centreline import BendList, Floats, Ints, bend_list
 from armature.joints import Joints
 from armature.tree import Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
 
 COLD, HORN, HOT, PRESS = range(4)
 METHODS = ("cold in the fork", "hot over the horn", "hot in the fork", "cold in the press")
@@ -34,6 +38,15 @@ class Forge:
     least_deg: float = 5.0
     most_deg: float = 180.0
     most_bends: tuple[int, ...] = (12, 10, 8, 6, 5)
+
+    @classmethod
+    def of(cls, commission: Commission) -> Forge:
+        """Return the forge of a commission."""
+        growth, shop = commission.growth, commission.shop
+        most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
+        return cls(
+            least_radius=shop.bend_factor, all_cold=shop.bending == "cold", least_deg=shop.least_bend, most_bends=most
+        )
 
 
 @dataclass(frozen=True)

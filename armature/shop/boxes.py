@@ -7,10 +7,14 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import cache
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from armature.centreline import Floats
+
+if TYPE_CHECKING:
+    from armature.commission import Transport
 
 _TURNS = 6
 # How much a hundred points outside count against sides that are too large by all of what is allowed.
@@ -24,6 +28,14 @@ class Limits:
     truck_mm: tuple[float, float, float]
     lift_kg: float
     door_mm: tuple[float, float] | None = None
+
+    @classmethod
+    def of(cls, way: Transport) -> Limits:
+        """Return the limits of a commission's transport."""
+        door = None
+        if way.door_width is not None and way.door_height is not None:
+            door = (way.door_width, way.door_height)
+        return cls((way.length, way.width, way.height), way.lift, door)
 
     @property
     def sides(self) -> Floats:

@@ -3,6 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from armature.commission import Buying, Crew
 
 
 @dataclass(frozen=True)
@@ -28,26 +32,20 @@ class Estimate:
     assumptions: tuple[str, ...]
 
 
-@dataclass(frozen=True)
-class Prices:
-    """Prices where they are given: bar and leaf metal a kilogram, an hour; the share added for what goes wrong."""
-
-    steel: float | None
-    leaf: float | None
-    hour: float | None
-    spare: float
-    currency: str
-
-
-def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices, weld_kg: float = 0.0) -> Estimate:
+def estimate(bar_kg: float, leaf_kg: float, hours: float, buying: Buying, crew: Crew, weld_kg: float = 0.0) -> Estimate:
     """Return the estimate; `hours` are those without anything spared for trouble. Weld metal is told, never priced.
 
-    >>> one = estimate(100.0, 0.0, 10.0, Prices(2.0, None, 50.0, 0.1, "EUR"))
+    >>> from armature.commission import Buying, Crew
+    >>> buying, crew = Buying(steel_price=2.0, currency="EUR"), Crew(hour_price=50.0, spare="10 %")
+    >>> one = estimate(100.0, 0.0, 10.0, buying, crew)
     >>> one.subtotal, round(one.total, 2)
     (700.0, 770.0)
     """
-    asked = [("steel bar, as bought", bar_kg, "kg", prices.steel), ("leaf metal", leaf_kg, "kg", prices.leaf)]
-    asked.append(("labour, all operations", hours, "h", prices.hour))
+    asked = [
+        ("steel bar, as bought", bar_kg, "kg", buying.steel_price),
+        ("leaf metal", leaf_kg, "kg", buying.leaf_price),
+    ]
+    asked.append(("labour, all operations", hours, "h", crew.hour_price))
     lines = tuple(
         Line(what, quantity, unit, price, None if price is None else quantity * price)
         for what, quantity, unit, price in asked
@@ -59,12 +57,12 @@ def estimate(bar_kg: float, leaf_kg: float, hours: float, prices: Prices, weld_k
     unpriced = [what for what, quantity, _, price in asked if quantity > 0.0 and price is None]
     assumptions = [
         "Hours are those of the rates table; they are common practice without a source until your own stand in it.",
-        f"{prices.spare:.0%} is added for what goes wrong.",
+        f"{crew.spare:.0%} is added for what goes wrong.",
         "Bar is counted as bought, rests included. Gas, electricity, finish, transport and crane are not in it.",
         "Weld metal is what stays in the joints: rod or wire is not in the cost, and more of it is bought.",
         "Design, engineering checks, permits and tax are not in it.",
     ]
     if unpriced:
         assumptions.insert(0, f"No price was given for: {', '.join(unpriced)}. The total leaves it out.")
-    spare = subtotal * prices.spare
-    return Estimate(lines, subtotal, spare, subtotal + spare, prices.currency, tuple(assumptions))
+    spare = subtotal * crew.spare
+    return Estimate(lines, subtotal, spare, subtotal + spare, buying.currency, tuple(assumptions))

@@ -9,12 +9,16 @@ import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from armature.centreline import Floats
 from armature.errors import CommissionError, FileError
 from armature.tree import Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Crew
 
 OPERATIONS = {
     "cut": "saw the bars",
@@ -139,18 +143,16 @@ def read_rates(path: Path | None = None) -> dict[str, Rate]:
     return {operation: _rate(where, operation, table[operation]) for operation in OPERATIONS}
 
 
-def labour(
-    tree: Tree, counts: Counts, rates: dict[str, Rate], people: int, hours_a_week: float, spare: float
-) -> Labour:
+def labour(tree: Tree, counts: Counts, rates: dict[str, Rate], crew: Crew) -> Labour:
     """Return hours by operation, and when each is done: one after the other, the whole crew at it."""
     hours = {name: float(np.sum(value)) for name, value in _hours(tree, counts, rates).items()}
     quantities = _quantities(tree, counts)
     works = tuple(Work(name, quantities[name], hours[name]) for name in OPERATIONS if quantities[name] > 0)
-    total = sum(work.hours for work in works) * (1.0 + spare)
-    a_week = people * hours_a_week
+    total = sum(work.hours for work in works) * (1.0 + crew.spare)
+    a_week = crew.people * crew.hours_a_week
     spans, at = [], 0.0
     for work in works:
-        spans.append((work.operation, at, at + work.hours * (1.0 + spare) / a_week))
+        spans.append((work.operation, at, at + work.hours * (1.0 + crew.spare) / a_week))
         at = spans[-1][2]
     return Labour(works, total, total / a_week, tuple(spans))
 

@@ -1,4 +1,4 @@
-"""The whole shop plan of one tree: everything that the papers print, computed once.
+"""The whole shop plan of one tree: everything that the papers print, each part computed when it is first asked for.
 
 Size letters: M members, B bends. Lengths are mm, angles degrees, masses kg.
 """
@@ -15,34 +15,28 @@ from numpy.typing import NDArray
 from armature.base_plate import BasePlate, base_plate
 from armature.centreline import BendList, Floats, Ints, bend_list
 from armature.cutting import SolidEnds, cut_lengths, forged_masses, heels, joining_allowances, solid_ends
+from armature.demands import Demands
 from armature.joints import Joints, joints
 from armature.shop.access import WeldOrder, weld_order
-from armature.shop.anvil import Tolerances, paper_strays, strays
+from armature.shop.anvil import Strays, paper_strays
 from armature.shop.bars import BarPlan, Offcut, Yard, bar_plan
-from armature.shop.bending import (
-    Forge,
-    Paper,
-    bend_faults,
-    bends_on_paper,
-    chalk_clocks,
-    joints_on_paper,
-    methods,
-    paper_for,
-)
+from armature.shop.bending import Forge, Paper, bends_on_paper, chalk_clocks, joints_on_paper, methods, paper_for
 from armature.shop.boxes import Limits
 from armature.shop.chalk import Floor, on_floor
 from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
 from armature.shop.erecting import Stage, erected
-from armature.shop.estimate import Estimate, Prices, estimate
+from armature.shop.estimate import Estimate, estimate
+from armature.shop.faults import bar_faults, forge_faults, site_faults
 from armature.shop.hooks import Lift, lift
-from armature.shop.labour import Labour, LeafWork, labour, read_rates
+from armature.shop.labour import Counts, Labour, LeafWork, Rate, labour, read_rates
 from armature.shop.looping import Loops, loops
 from armature.shop.measuring import CheckDimensions, check_dimensions
 from armature.shop.sections import SectionPlan, section_plan
-from armature.shop.splices import Forces, SiteJoint, site_joints
+from armature.shop.splices import SiteJoint, site_joints
 from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawing, split_bars, stock_pieces
 from armature.shop.trucks import Truckload, other_trucks
+from armature.shop.truth import Truth, simulated
 from armature.shop.welds import Welds, welds
 from armature.stock import grade
 from armature.tree import Strings, Tree
@@ -52,60 +46,248 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, eq=False)
-class Truth:
-    """How far tips stray, (M,) mm: by rounding on paper; over copies, half and 95 of 100, by numbers and fitted."""
-
-    paper: Floats
-    half: Floats
-    most: Floats
-    fitted_half: Floats
-    fitted_most: Floats
-    copies: int
-
-
-@dataclass(frozen=True, eq=False)
 class ShopPlan:
-    """All that the shop's papers need. Arrays are by member (M,) unless they say else; `methods` is by bend (B,).
+    """All that the shop's papers need, from a tree, its commission, what strength asks and what leaves ask.
 
-    kinds: how each member is joined. sawn: the pieces of stock for it. cut: stock, of one
-    rod where it is a bundle, and of a pipe up to where its bore closes, where its one of `ends` goes on. heels: what
-    its saddle reaches behind its start. masses: as forged. clocks (B,): where bends go, from the chalk line.
-    templates: which members are drawn full size, "all", "bent" or "thick".
+    asked: None where strength was not worked out. leaf_work: sheet to buy and what is cut from it, where plates are
+    laid. Arrays are by member (M,) unless they say else.
     """
 
     tree: Tree
-    title: str
-    paper: Paper
-    page: str
-    templates: str
-    foot: BasePlate
-    limits: Limits
-    joints: Joints
-    bends: BendList
-    clocks: Floats
-    methods: Ints
-    loops: Loops
-    cut: Floats
-    ends: SolidEnds
-    heels: Floats
-    welds: Welds
-    masses: Floats
-    kinds: Strings
-    sawn: Sawing
-    checks: CheckDimensions
-    splits: tuple[SplitBar, ...]
-    bars: BarPlan
-    welding: WeldOrder
-    truth: Truth
-    clashes: tuple[Clash, ...]
-    sections: SectionPlan
-    site_joints: tuple[SiteJoint | None, ...]
-    trucks: tuple[Truckload, ...]
-    lifts: tuple[Lift, ...]
-    stages: tuple[Stage, ...]
-    labour: Labour
-    estimate: Estimate
-    faults: tuple[str, ...]
+    commission: Commission
+    asked: Demands | None = None
+    leaf_work: LeafWork | None = None
+
+    @property
+    def title(self) -> str:
+        """Name of the piece."""
+        return self.commission.title
+
+    @cached_property
+    def paper(self) -> Paper:
+        """How the shop's numbers are rounded on paper."""
+        return paper_for(self.commission.units)
+
+    @property
+    def page(self) -> str:
+        """Name of the paper that cards are printed on."""
+        page = self.commission.shop.printing.page
+        return page if page != "by units" else ("Letter" if self.commission.units == "inch" else "A4")
+
+    @property
+    def templates(self) -> str:
+        """Which members are drawn full size: "all", "bent" or "thick"."""
+        return self.commission.shop.printing.templates
+
+    @cached_property
+    def foot(self) -> BasePlate:
+        """The plate that the trunk stands on."""
+        rods = None if self.asked is None else self.asked.rods
+        needed = None if rods is None else (rods.plate_side_mm, rods.plate_thickness_mm)
+        width = self.commission.shop.transport.foot_width
+        return base_plate(float(self.tree.start_diameters[0]), self.commission.units, width, needed)
+
+    @cached_property
+    def limits(self) -> Limits:
+        """Truck, door and hook."""
+        return Limits.of(self.commission.shop.transport)
+
+    @cached_property
+    def joints(self) -> Joints:
+        """Where each member is welded on."""
+        return joints(self.tree)
+
+    @cached_property
+    def bends(self) -> BendList:
+        """All bends, exact."""
+        return bend_list(self.tree.chains)
+
+    @cached_property
+    def clocks(self) -> Floats:
+        """Where each bend goes, from the chalk line: (B,) deg."""
+        return chalk_clocks(self.bends)
+
+    @cached_property
+    def forge(self) -> Forge:
+        """What the forge can bend."""
+        return Forge.of(self.commission)
+
+    @cached_property
+    def methods(self) -> Ints:
+        """How each bend is made: (B,) index into METHODS."""
+        return methods(self.tree, self.bends, self.forge)
+
+    @cached_property
+    def loops(self) -> Loops:
+        """The loops of the leaves."""
+        leaf = self.commission.leaves
+        return loops(self.tree, self.joints, leaf.wire, leaf.loop, leaf.hang.isolation)
+
+    @cached_property
+    def cut(self) -> Floats:
+        """Stock of each member, of one rod where it is a bundle, and of a pipe up to where its bore closes: (M,) mm."""
+        tree, shop = self.tree, self.commission.shop
+        added = shop.weld_allowance + joining_allowances(tree, self.commission, self.joints)
+        single = cut_lengths(tree, self.commission, self.joints)
+        return bundled(single, tree.lengths, self.heels, self._rods, shop.scale_loss, added)
+
+    @cached_property
+    def ends(self) -> SolidEnds:
+        """The solid ends of pipes whose bore closes."""
+        return solid_ends(self.tree, self.commission)
+
+    @cached_property
+    def heels(self) -> Floats:
+        """What the saddle of each member reaches behind its start: (M,) mm."""
+        tree, listed = self.tree, self.joints
+        return heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks)
+
+    @cached_property
+    def welds(self) -> Welds:
+        """How each member is welded on."""
+        return welds(self.tree, self.kinds, self.paper, self.asked)
+
+    @cached_property
+    def masses(self) -> Floats:
+        """Mass of each member as forged: (M,) kg."""
+        return forged_masses(self.tree, self.commission.steel.density)
+
+    @cached_property
+    def kinds(self) -> Strings:
+        """How each member is joined: (M,), "base" for the trunk."""
+        joining = self.commission.shop.joining
+        return np.array(["base", joining.limb, joining.branch, joining.branchlet, joining.twig])[self.tree.ranks]
+
+    @cached_property
+    def sawn(self) -> Sawing:
+        """The pieces of stock for each member."""
+        shop = self.commission.shop
+        longest = max(self._lengths_on_sale) - shop.buying.end_trim
+        return sawing(self.tree, self.cut, self._rods, self.commission.steel.bars, longest, shop.scarf_factor)
+
+    @cached_property
+    def checks(self) -> CheckDimensions:
+        """What to measure before a joint is welded out."""
+        return check_dimensions(self.tree)
+
+    @cached_property
+    def splits(self) -> tuple[SplitBar, ...]:
+        """Members better made of two bars."""
+        return tuple(split_bars(self.tree, self.commission.steel.bars))
+
+    @cached_property
+    def bars(self) -> BarPlan:
+        """What to buy and how to saw it."""
+        shop = self.commission.shop
+        rack = tuple(Offcut(piece.bar, piece.length, count=piece.count) for piece in shop.buying.rack)
+        yard = Yard(
+            self._lengths_on_sale,
+            shop.kerf,
+            self.paper.length_mm,
+            shop.buying.least_rest,
+            rack,
+            self.commission.steel.density,
+            shop.buying.end_trim,
+            shop.buying.spare_share,
+            shop.buying.spare_bars,
+        )
+        return bar_plan(stock_pieces(self.sawn, self.ends), yard)
+
+    @cached_property
+    def welding(self) -> WeldOrder:
+        """An order of welding in which a torch reaches every joint."""
+        return weld_order(self.tree)
+
+    @cached_property
+    def truth(self) -> Truth:
+        """How far rounding and a real anvil move the tips."""
+        return self._simulated[0]
+
+    @cached_property
+    def clashes(self) -> tuple[Clash, ...]:
+        """Members that may touch when the tree is built by a real shop."""
+        fitted = self._simulated[1]
+        if fitted is None:
+            return ()
+        sway = None if self.asked is None else self.asked.sways
+        return tuple(clashes(self.tree, fitted, sway, self.commission.seed))
+
+    @cached_property
+    def sections(self) -> SectionPlan:
+        """What travels as one piece, in order of erection."""
+        return self._erected[0]
+
+    @cached_property
+    def stages(self) -> tuple[Stage, ...]:
+        """The order of erection."""
+        return self._erected[1]
+
+    @cached_property
+    def site_joints(self) -> tuple[SiteJoint | None, ...]:
+        """The joint of each section on site, None for the first."""
+        made_as = self.commission.shop.transport.splice
+        return site_joints(self.tree, self.sections, made_as, self._yields, self.asked)
+
+    @cached_property
+    def trucks(self) -> tuple[Truckload, ...]:
+        """How many sections other trucks would need."""
+        least = self.commission.shop.transport.least_splice
+        return other_trucks(self.tree, self.sections, self.limits, self.commission.steel.density, least)
+
+    @cached_property
+    def lifts(self) -> tuple[Lift, ...]:
+        """How each section is lifted."""
+        way, tree = self.commission.shop.transport, self.tree
+        return tuple(
+            lift(tree, section, self._yields, way.sling_angle, way.legs, self.limits)
+            for section in self.sections.sections
+        )
+
+    @cached_property
+    def counts(self) -> Counts:
+        """What the job asks of the crew."""
+        return counted(
+            self.tree,
+            self.bends,
+            self.kinds,
+            self.welds,
+            self.sawn,
+            self.masses,
+            self.sections,
+            self.site_joints,
+            self.leaf_work,
+        )
+
+    @cached_property
+    def rates(self) -> dict[str, Rate]:
+        """Hours by operation; raises an ArmatureError for a rates file that cannot be used."""
+        named = self.commission.shop.crew.rates
+        return read_rates(None if named is None else self.commission.file(named))
+
+    @cached_property
+    def labour(self) -> Labour:
+        """Hours and weeks."""
+        return labour(self.tree, self.counts, self.rates, self.commission.shop.crew)
+
+    @cached_property
+    def estimate(self) -> Estimate:
+        """What the job costs."""
+        shop = self.commission.shop
+        return estimate(
+            sum(size.mass_kg for size in self.bars.sizes),
+            self.leaf_work.sheet_kg if self.leaf_work else 0.0,
+            sum(one.hours for one in self.labour.works),
+            shop.buying,
+            shop.crew,
+            float(self.welds.metal.sum()) * self.commission.steel.density * 1e-9,
+        )
+
+    @cached_property
+    def faults(self) -> tuple[str, ...]:
+        """What cannot be met, in words; the rest of the plan holds all the same."""
+        tree = self.tree
+        bought = bar_faults(tree, self.commission, self.bars, self.ends)
+        return (*forge_faults(tree, self.forge), *bought, *site_faults(self.sections, self.lifts))
 
     def children(self, row: int) -> Ints:
         """Return the children of a row, in order of their stations."""
@@ -131,9 +313,9 @@ class ShopPlan:
     @cached_property
     def on_site(self) -> NDArray[np.bool_]:
         """Whether each member is welded on site, because a section begins at its joint: (M,)."""
-        found = np.zeros(len(self.tree), dtype=bool)
-        found[[each.splice.row for each in self.sections.sections if each.splice and each.splice.at_joint]] = True
-        return found
+        at_site = np.zeros(len(self.tree), dtype=bool)
+        at_site[[each.splice.row for each in self.sections.sections if each.splice and each.splice.at_joint]] = True
+        return at_site
 
     @cached_property
     def floor(self) -> Floor:
@@ -147,202 +329,43 @@ class ShopPlan:
         order = np.lexsort((tree.stations, tree.parents))
         return order, np.searchsorted(tree.parents[order], np.arange(len(tree) + 1))
 
+    @cached_property
+    def _rods(self) -> Ints:
+        joining = self.commission.shop.joining
+        return rod_counts(self.tree, joining.trunk_rods, joining.limb_rods)
+
+    @property
+    def _lengths_on_sale(self) -> tuple[float, ...]:
+        shop = self.commission.shop
+        return shop.buying.lengths or (shop.bar_length,)
+
+    @cached_property
+    def _yields(self) -> Floats:
+        thick = np.where(self.tree.walls > 0.0, self.tree.walls, self.tree.stock_diameters)
+        return grade(self.commission.steel.grade).yield_mpa(thick)
+
+    @cached_property
+    def _erected(self) -> tuple[SectionPlan, tuple[Stage, ...]]:
+        least = self.commission.shop.transport.least_splice
+        parted = section_plan(self.tree, self.limits, self.commission.steel.density, least)
+        return erected(parted, self.foot.side_mm)
+
+    @cached_property
+    def _simulated(self) -> tuple[Truth, Strays | None]:
+        tree, paper = self.tree, self.paper
+        printed = joints_on_paper(self.joints, paper), bends_on_paper(self.bends, tree.lengths, paper)
+        return simulated(tree, self.commission.shop.anvil, self.commission.seed, paper_strays(tree, *printed))
+
 
 def shop_plan(
-    tree: Tree,
-    commission: Commission,
-    sway: Floats | None = None,
-    leaf_work: LeafWork | None = None,
-    needed: tuple[Floats, NDArray[np.bool_]] | None = None,
-    plate: tuple[float, float] | None = None,
-    bending: tuple[Ints, Floats, Floats] | None = None,
+    tree: Tree, commission: Commission, asked: Demands | None = None, leaf_work: LeafWork | None = None
 ) -> ShopPlan:
-    """Return the plan. sway: (M,) mm, how far wind moves each tip, where it is known; leaf_work: sheet to
-    buy and what is cut from it, where plates are laid.
+    """Return the plan. asked: what strength asks; without it the papers say that their fillets are the table's least.
 
-    needed: what strength asks of the welds, fillet legs (M,) mm and where a groove has to be (M,), where it is known;
-    without it the papers say that their fillets are only the least of the table. plate: side and thickness mm of the
-    base plate that strength needs. bending: rows (Q,), stations (Q,) mm and the largest moments (Q,) N mm there. What
-    cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError for
-    a rates file that cannot be used.
+    What cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError
+    for a rates file that cannot be used.
     """
-    shop = commission.shop
-    listed, bends, paper = joints(tree), bend_list(tree.chains), paper_for(commission.units)
-    kinds = _kinds(tree, commission)
-    heel = heels(tree.start_diameters, listed.parent_diameters, listed.leans, tree.setbacks)
-    lengths = shop.buying.lengths or (shop.bar_length,)
-    cut, sawn = _sawn(tree, commission, listed, heel, max(lengths) - shop.buying.end_trim)
-    ends = solid_ends(tree, commission)
-    bars = bar_plan(stock_pieces(sawn, ends), _yard(commission, lengths, paper))
-    limits, transport = _limits(commission), shop.transport
-    foot = base_plate(float(tree.start_diameters[0]), commission.units, transport.foot_width, plate)
-    sections = section_plan(tree, limits, commission.steel.density, transport.least_splice)
-    sections, stages = erected(sections, foot.side_mm)
-    yields = grade(commission.steel.grade).yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))
-    lifts = tuple(
-        lift(tree, section, yields, transport.sling_angle, transport.legs, limits) for section in sections.sections
-    )
-    forces = None if bending is None else Forces(*bending)
-    made = site_joints(tree, sections, transport.splice, yields, forces)
-    masses = forged_masses(tree, commission.steel.density)
-    welded = welds(tree, kinds, paper, needed)
-    truth, touching = _truth(tree, commission, listed, bends, paper, sway)
-    counts = counted(tree, bends, kinds, welded, sawn, masses, sections, made, leaf_work)
-    rates = read_rates(None if shop.crew.rates is None else commission.file(shop.crew.rates))
-    work = labour(tree, counts, rates, shop.crew.people, shop.crew.hours_a_week, shop.crew.spare)
-    prices = Prices(
-        shop.buying.steel_price, shop.buying.leaf_price, shop.crew.hour_price, shop.crew.spare, shop.buying.currency
-    )
-    forge = _forge(commission)
-    return ShopPlan(
-        tree=tree,
-        title=commission.title,
-        paper=paper,
-        page=_page(commission),
-        templates=shop.printing.templates,
-        foot=foot,
-        limits=limits,
-        joints=listed,
-        bends=bends,
-        clocks=chalk_clocks(bends),
-        methods=methods(tree, bends, forge),
-        loops=_loops(tree, commission, listed),
-        cut=cut,
-        ends=ends,
-        heels=heel,
-        welds=welded,
-        masses=masses,
-        kinds=kinds,
-        sawn=sawn,
-        checks=check_dimensions(tree),
-        splits=tuple(split_bars(tree, commission.steel.bars)),
-        bars=bars,
-        welding=weld_order(tree),
-        truth=truth,
-        clashes=touching,
-        sections=sections,
-        site_joints=made,
-        trucks=other_trucks(tree, sections, limits, commission.steel.density, transport.least_splice),
-        lifts=lifts,
-        stages=stages,
-        labour=work,
-        estimate=estimate(
-            sum(size.mass_kg for size in bars.sizes),
-            leaf_work.sheet_kg if leaf_work else 0.0,
-            sum(one.hours for one in work.works),
-            prices,
-            float(welded.metal.sum()) * commission.steel.density * 1e-9,
-        ),
-        faults=_faults(tree, forge, bars, sections, lifts, ends, commission),
-    )
-
-
-def _loops(tree: Tree, commission: Commission, listed: Joints) -> Loops:
-    leaf = commission.leaves
-    return loops(tree, listed, leaf.wire, leaf.loop, leaf.hang.isolation)
-
-
-def _kinds(tree: Tree, commission: Commission) -> Strings:
-    joining = commission.shop.joining
-    return np.array(["base", joining.limb, joining.branch, joining.branchlet, joining.twig])[tree.ranks]
-
-
-def _sawn(tree: Tree, commission: Commission, listed: Joints, heel: Floats, longest: float) -> tuple[Floats, Sawing]:
-    """Return the stock of each member, or of each of its rods, (M,) mm, and the pieces it is sawn into."""
-    shop = commission.shop
-    rods = rod_counts(tree, shop.joining.trunk_rods, shop.joining.limb_rods)
-    added = shop.weld_allowance + joining_allowances(tree, commission, listed)
-    cut = bundled(cut_lengths(tree, commission, listed), tree.lengths, heel, rods, shop.scale_loss, added)
-    return cut, sawing(tree, cut, rods, commission.steel.bars, longest, shop.scarf_factor)
-
-
-def _yard(commission: Commission, lengths: tuple[float, ...], paper: Paper) -> Yard:
-    buying = commission.shop.buying
-    rack = tuple(Offcut(cut.bar, cut.length, count=cut.count) for cut in buying.rack)
-    return Yard(
-        lengths,
-        commission.shop.kerf,
-        paper.length_mm,
-        buying.least_rest,
-        rack,
-        commission.steel.density,
-        buying.end_trim,
-        buying.spare_share,
-        buying.spare_bars,
-    )
-
-
-def _limits(commission: Commission) -> Limits:
-    transport = commission.shop.transport
-    door = None
-    if transport.door_width is not None and transport.door_height is not None:
-        door = (transport.door_width, transport.door_height)
-    return Limits((transport.length, transport.width, transport.height), transport.lift, door)
-
-
-def _forge(commission: Commission) -> Forge:
-    growth, shop = commission.growth, commission.shop
-    most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
-    return Forge(
-        least_radius=shop.bend_factor,
-        all_cold=shop.bending == "cold",
-        least_deg=shop.least_bend,
-        most_bends=most,
-    )
-
-
-def _page(commission: Commission) -> str:
-    page = commission.shop.printing.page
-    return page if page != "by units" else ("Letter" if commission.units == "inch" else "A4")
-
-
-def _truth(
-    tree: Tree, commission: Commission, listed: Joints, bends: BendList, paper: Paper, sway: Floats | None
-) -> tuple[Truth, tuple[Clash, ...]]:
-    anvil = commission.shop.anvil
-    on_paper = paper_strays(tree, joints_on_paper(listed, paper), bends_on_paper(bends, tree.lengths, paper))
-    none = np.zeros(len(tree))
-    if not anvil.copies:
-        return Truth(on_paper, none, none, none, none, 0), ()
-    held = Tolerances(
-        anvil.bend, anvil.turn, anvil.feed, anvil.station, anvil.clock, anvil.lean, anvil.roll, anvil.drawn
-    )
-    by_numbers = strays(tree, held, anvil.copies, commission.seed)
-    fitted = strays(tree, Tolerances(**{**vars(held), "fit_mm": anvil.fit}), anvil.copies, commission.seed)
-    truth = Truth(
-        on_paper, by_numbers.within(0.5), by_numbers.within(0.95), fitted.within(0.5), fitted.within(0.95), anvil.copies
-    )
-    return truth, tuple(clashes(tree, fitted, sway, commission.seed))
-
-
-def _faults(
-    tree: Tree,
-    forge: Forge,
-    bars: BarPlan,
-    sections: SectionPlan,
-    lifts: tuple[Lift, ...],
-    ends: SolidEnds,
-    commission: Commission,
-) -> tuple[str, ...]:
-    found = [
-        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
-        for fault in bend_faults(tree, forge)
-    ]
-    found += [
-        f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
-    ]
-    found += [
-        f"{tree.tags[row]}: no bar on hand is as thick as its solid end, {thick:.0f} mm: it has to be upset, or add one"
-        for row, thick, bar in zip(ends.rows.tolist(), ends.diameters.tolist(), ends.bars.tolist(), strict=True)
-        if bar < thick - 1e-6
-    ]
-    found += [f"transport: {fault}" for fault in sections.faults]
-    found += [f"lifting: section S{n} {each.fault}" for n, each in enumerate(lifts, start=1) if each.fault]
-    usual = {float(bar) for bar in commission.steel.bars} | {float(pipe.outside) for pipe in commission.steel.pipes}
-    missing = sorted(
-        {size for size in tree.stock_diameters.tolist() if not any(abs(size - bar) < 0.05 for bar in usual)}
-    )
-    found += [
-        f"bar of {size:.2f} mm is in the tree but not in steel.bars: add it or size the tree anew" for size in missing
-    ]
-    return tuple(found)
+    plan = ShopPlan(tree, commission, asked, leaf_work)
+    # A rates file that is wrong must be told before anything is written.
+    _ = plan.rates
+    return plan

@@ -13,7 +13,8 @@ from math import ceil, pi, sqrt
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
+from armature.centreline import Floats
+from armature.demands import Demands
 from armature.shop.hanging import DYNAMIC
 from armature.shop.seats import PLAY, STEP, Seat, sleeve_length
 from armature.shop.sections import SectionPlan, Splice
@@ -23,15 +24,6 @@ _BOLTS = (12.0, 16.0, 20.0, 24.0, 30.0, 36.0)
 _BOLT_COUNT = 6
 # ISO 898-1 class 8.8, least tensile strength; AISC 360-16 J3.6: 0.75 of 0.75 Fu on the nominal area (from memory).
 _BOLT_MPA = 0.75 * 0.75 * 800.0
-
-
-@dataclass(frozen=True, eq=False)
-class Forces:
-    """The largest bending that strength finds: rows (Q,), stations (Q,) mm and moments (Q,) N mm."""
-
-    rows: Ints
-    stations: Floats
-    moments: Floats
 
 
 @dataclass(frozen=True)
@@ -88,28 +80,28 @@ def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: fl
 
 
 def site_joints(
-    tree: Tree, plan: SectionPlan, made_as: str, yields: Floats, forces: Forces | None
+    tree: Tree, plan: SectionPlan, made_as: str, yields: Floats, asked: Demands | None
 ) -> tuple[SiteJoint | None, ...]:
     """Return the joint of each section, None for the first. yields: (M,) MPa of each member."""
     return tuple(
         None
         if section.splice is None
-        else site_joint(section.splice, made_as, float(yields[section.splice.row]), _bending(section.splice, forces))
+        else site_joint(section.splice, made_as, float(yields[section.splice.row]), _bending(section.splice, asked))
         for section in plan.sections
     )
 
 
-def _bending(splice: Splice, forces: Forces | None) -> float | None:
+def _bending(splice: Splice, asked: Demands | None) -> float | None:
     """Return the larger of the moments at the places of strength on either side of a splice, N mm."""
-    if forces is None:
+    if asked is None:
         return None
-    own = np.flatnonzero(forces.rows == splice.row)
-    order = own[np.argsort(forces.stations[own], kind="stable")]
+    own = np.flatnonzero(asked.rows == splice.row)
+    order = own[np.argsort(asked.stations[own], kind="stable")]
     if not len(order):
         return None
-    at = int(np.searchsorted(forces.stations[order], splice.station_mm))
+    at = int(np.searchsorted(asked.stations[order], splice.station_mm))
     near = order[max(at - 1, 0) : at + 1]
-    return float(forces.moments[near].max())
+    return float(asked.moments[near].max())
 
 
 def _as_strong(bar: float, inside: float) -> float:

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import Floats
+from armature.demands import Demands
 from armature.shop.bending import Paper
 from armature.stock import least_fillets
 from armature.tree import Strings, Tree
@@ -37,21 +38,21 @@ class Welds:
         return self.legs > 0.0
 
 
-def welds(tree: Tree, kinds: Strings, paper: Paper, needed: tuple[Floats, NDArray[np.bool_]] | None = None) -> Welds:
+def welds(tree: Tree, kinds: Strings, paper: Paper, asked: Demands | None = None) -> Welds:
     """Return the welds as they are printed: each leg the least of the table or what strength needs, whichever is more.
 
     kinds: (M,) how each member is joined; the trunk's "base" is welded to its plate, as far as strength knows it.
-    needed: what the strength report asks, fillet legs (M,) mm and where it has to be a groove (M,). Legs are rounded up
+    asked: what the strength report asks. Legs are rounded up
     to the shop's next size, 1/16 in or half a mm. The least is capped at half the bar, or at the wall of a pipe: more
     leg than that adds nothing.
     """
     thickness = np.where(tree.walls > 0.0, tree.walls, tree.start_diameters)
     least = np.minimum(least_fillets(thickness), np.where(tree.walls > 0.0, tree.walls, tree.start_diameters / 2.0))
-    welded = (kinds == "weld") | ((kinds == "base") & (needed is not None))
-    grooves = np.zeros(len(tree), dtype=bool) if needed is None else needed[1] & welded
-    asked = least if needed is None else np.maximum(least, needed[0])
-    legs = np.where(welded & ~grooves, upward(asked, fillet_step(paper)), 0.0)
-    return Welds(legs, grooves, weld_metal(tree, legs, grooves), needed is not None)
+    welded = (kinds == "weld") | ((kinds == "base") & (asked is not None))
+    grooves = np.zeros(len(tree), dtype=bool) if asked is None else asked.grooves & welded
+    wanted = least if asked is None else np.maximum(least, asked.legs)
+    legs = np.where(welded & ~grooves, upward(wanted, fillet_step(paper)), 0.0)
+    return Welds(legs, grooves, weld_metal(tree, legs, grooves), asked is not None)
 
 
 def fillet_step(paper: Paper) -> float:

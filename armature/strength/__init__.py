@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from armature.strength.advice import CAUTION, DETAILS, NOT_COVERED, SAFETY, inspection_plan
 from armature.strength.asce7 import ASCE7, exposure_coefficient, velocity_pressure
+from armature.strength.asked import demands
 from armature.strength.assess import Assessment, assessed
 from armature.strength.check import Check
 from armature.strength.contact import contacts, isolation, loop_wear, wear_life
@@ -33,6 +34,7 @@ __all__ = [
     "assessed",
     "checks",
     "contacts",
+    "demands",
     "exposure_coefficient",
     "foot_anchors",
     "foot_footing",

@@ -5,23 +5,31 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from armature.commission import Anvil
 from armature.shop.access import Torch, weld_order
-from armature.shop.anvil import Tolerances, strays
+from armature.shop.anvil import strays
 from armature.shop.clashes import clashes
 from tests.trees import gallows, random_tree
 
-EXACT = Tolerances(*[0.0] * 8)
+NONE = ("bend", "turn", "feed", "station", "clock", "lean", "roll", "drawn")
+
+
+def anvil(copies: int, **held: float) -> Anvil:
+    return Anvil().model_copy(update={"copies": copies, **held})
+
+
+def exact(copies: int, **held: float) -> Anvil:
+    return anvil(copies, **{**dict.fromkeys(NONE, 0.0), **held})
 
 
 def test_no_tolerance_gives_the_tree_itself() -> None:
-    found = strays(random_tree(40), EXACT, 3, 1)
+    found = strays(random_tree(40), exact(3), 1)
     # Rotations in doubles over four levels.
     assert found.distances.max() < 1e-6
 
 
 def test_a_lean_error_alone_swings_the_tip_by_reach_times_angle() -> None:
-    held = Tolerances(0, 0, 0, 0, 0, 2.0, 0, 0)
-    found = strays(gallows(), held, 4000, 1)
+    found = strays(gallows(), exact(4000, lean=2.0), 1)
     # The limb reaches 510 mm from P on the post; one standard deviation is half of the tolerance, 1 degree.
     assert found.offsets[:, 1, 2].std() == pytest.approx(510.0 * np.radians(1.0), rel=0.05)
     assert found.distances[:, 0].max() < 1e-9
@@ -30,21 +38,21 @@ def test_a_lean_error_alone_swings_the_tip_by_reach_times_angle() -> None:
 def test_errors_of_a_member_do_not_depend_on_its_neighbours() -> None:
     tree = random_tree(16)
     fewer = tree.taken(np.arange(len(tree) - 3))
-    whole, part = strays(tree, Tolerances(), 5, 7), strays(fewer, Tolerances(), 5, 7)
+    whole, part = strays(tree, anvil(5), 7), strays(fewer, anvil(5), 7)
     np.testing.assert_allclose(whole.offsets[:, : len(fewer)], part.offsets, atol=1e-9)
 
 
 def test_fitting_to_check_dimensions_brings_tips_nearer() -> None:
     tree = random_tree(40)
-    plain = strays(tree, Tolerances(), 60, 1)
-    fitted = strays(tree, Tolerances(fit_mm=5.0), 60, 1)
+    plain = strays(tree, anvil(60), 1)
+    fitted = strays(tree, anvil(60, fit=5.0), 1, fitted=True)
     assert np.median(fitted.distances) < 0.75 * np.median(plain.distances)
 
 
 def test_a_member_fitted_without_error_points_at_its_place() -> None:
     # One bent limb on the ground: whatever its bends, its tip ends on the line to where it should be.
     tree = random_tree(8).taken([0])
-    found = strays(tree, Tolerances(station_mm=0.0, fit_mm=1e-9), 20, 3)
+    found = strays(tree, anvil(20, station=0.0, fit=1e-9), 3, fitted=True)
     wanted = tree.tips[0] - tree.starts[0]
     made = found.offsets[:, 0] + wanted
     np.testing.assert_allclose(np.cross(made, wanted) / np.dot(wanted, wanted), 0.0, atol=1e-9)
@@ -52,14 +60,14 @@ def test_a_member_fitted_without_error_points_at_its_place() -> None:
 
 def test_members_that_cross_clash_in_every_copy_and_a_lone_limb_in_none() -> None:
     tree = random_tree(60)
-    still = strays(tree, EXACT, 2, 1)
+    still = strays(tree, exact(2), 1)
     assert all(clash.chance_still == 1.0 for clash in clashes(tree, still))
-    assert clashes(gallows(), strays(gallows(), EXACT, 2, 1)) == []
+    assert clashes(gallows(), strays(gallows(), exact(2), 1)) == []
 
 
 def test_wind_can_only_be_counted_where_sway_is_given() -> None:
     tree = random_tree(60)
-    found = strays(tree, Tolerances(), 10, 1)
+    found = strays(tree, anvil(10), 1)
     assert all(clash.chance_wind == 0.0 for clash in clashes(tree, found))
     windy = clashes(tree, found, np.full(len(tree), 50.0))
     assert any(clash.chance_wind > 0.0 for clash in windy)

@@ -8,12 +8,13 @@ import numpy as np
 import pytest
 
 from armature.centreline import chain
+from armature.demands import Demands
 from armature.shop.boxes import Limits
 from armature.shop.hanging import DYNAMIC, hanging, leg_pulls
 from armature.shop.hooks import Lift, lift
 from armature.shop.sections import Section, section_plan
 from armature.shop.slices import sliced
-from armature.shop.splices import Forces, site_joint, site_joints
+from armature.shop.splices import site_joint, site_joints
 from armature.tree import BRANCH, BRANCHLET, Tree
 from tests.trees import gallows, post, random_tree
 
@@ -167,7 +168,9 @@ def test_a_sleeve_is_as_strong_as_its_bar() -> None:
 
 def test_the_bending_of_strength_governs_a_joint_where_it_is_larger() -> None:
     plan = section_plan(post(1000.0), Limits((600.0, 400.0, 400.0), 100.0), STEEL, 8.0)
-    places = Forces(np.zeros(3, dtype=np.int64), np.array([0.0, 450.0, 1000.0]), np.array([9e6, 4e6, 0.0]))
+    one = np.zeros(1)
+    rows, stations, moments = np.zeros(3, dtype=np.int64), np.array([0.0, 450.0, 1000.0]), np.array([9e6, 4e6, 0.0])
+    places = Demands(one, one > 0.0, one, rows, stations, moments)
     _, joint = site_joints(post(1000.0), plan, "flange", np.full(1, 250.0), places)
     assert joint is not None
     assert joint.source == "strength"

@@ -7,10 +7,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from armature.commission import Buying, Crew
 from armature.errors import CommissionError
 from armature.shop.boxes import Limits, fits, smallest_box
 from armature.shop.erecting import erected, wind_held
-from armature.shop.estimate import Prices, estimate
+from armature.shop.estimate import estimate
 from armature.shop.labour import OPERATIONS, Counts, Rate, labour, read_rates
 from armature.shop.sections import section_plan
 from armature.shop.slices import DeadStress, sliced
@@ -145,7 +146,7 @@ def counts(tree: Tree, **more: object) -> Counts:
 
 def test_hours_are_the_sum_of_rates_by_hand() -> None:
     rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=0.5), "hang": Rate(each=0.25)}
-    found = labour(post(), counts(post(), leaves=8), rates, people=2, hours_a_week=10.0, spare=0.2)
+    found = labour(post(), counts(post(), leaves=8), rates, Crew(people=2, hours_a_week=10.0, spare="20 %"))
     assert {work.operation: work.hours for work in found.works if work.hours} == {"cut": 0.5, "hang": 2.0}
     assert found.hours == pytest.approx(2.5 * 1.2)
     assert found.weeks == pytest.approx(3.0 / 20.0)
@@ -156,7 +157,7 @@ def test_rates_grow_with_the_bar() -> None:
     rates = {name: Rate() for name in OPERATIONS} | {"cut": Rate(each=1.0, size=1.0)}
     # A 24 mm bar takes twice the 12 mm bar's hour.
     tree = post(diameter=24.0)
-    assert labour(tree, counts(tree), rates, 1, 40.0, 0.0).hours == pytest.approx(2.0)
+    assert labour(tree, counts(tree), rates, Crew(people=1, hours_a_week=40.0, spare="0 %")).hours == pytest.approx(2.0)
 
 
 def test_joints_between_sections_take_the_hours_of_their_kind() -> None:
@@ -167,7 +168,12 @@ def test_joints_between_sections_take_the_hours_of_their_kind() -> None:
     }
     bars = np.array([24.0, 36.0])
     hours = {
-        kind: labour(post(), counts(post(), splices_mm=bars, splices=(kind, kind)), rates, 1, 40.0, 0.0).hours
+        kind: labour(
+            post(),
+            counts(post(), splices_mm=bars, splices=(kind, kind)),
+            rates,
+            Crew(people=1, hours_a_week=40.0, spare="0 %"),
+        ).hours
         for kind in ("sleeve", "spigot", "flange")
     }
     # Two sleeves of four hours, two spigots of five; flanges of six hours at 12 mm, so twelve and eighteen.
@@ -193,7 +199,7 @@ def test_the_usual_rates_hold_every_operation() -> None:
 
 
 def test_an_estimate_leaves_out_what_has_no_price_and_says_so() -> None:
-    found = estimate(100.0, 20.0, 10.0, Prices(2.0, None, 50.0, 0.1, "EUR"))
+    found = estimate(100.0, 20.0, 10.0, Buying(steel_price=2.0, currency="EUR"), Crew(hour_price=50.0, spare="10 %"))
     assert found.total == pytest.approx((200.0 + 500.0) * 1.1)
     assert "leaf metal" in found.assumptions[0]
 

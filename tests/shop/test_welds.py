@@ -9,8 +9,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from numpy.typing import NDArray
 from pypdf import PdfReader
 
+from armature.centreline import Floats
+from armature.demands import Demands
 from armature.files.shop_lists import plan_json, welding_csv
 from armature.papers.shop.packet import packet
 from armature.papers.shop.stations import stations
@@ -29,6 +32,11 @@ GROOVED = np.arange(len(TREE)) % 2 == 1
 LEGS = np.where(GROOVED, 99.0, np.where(np.arange(len(TREE)) == 2, 9.2, 0.1))
 
 
+def asks(legs: Floats, grooves: NDArray[np.bool_]) -> Demands:
+    none = np.zeros(0)
+    return Demands(legs, grooves, np.zeros(len(legs)), none.astype(np.int64), none, none)
+
+
 def text_of(data: bytes) -> str:
     return "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(data)).pages)
 
@@ -36,7 +44,7 @@ def text_of(data: bytes) -> str:
 @pytest.fixture(scope="module")
 def plan(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
     job = commission(tmp_path_factory.mktemp("job"), more="shop.anvil.copies = 0\n")
-    return shop_plan(TREE, job, needed=(LEGS, GROOVED))
+    return shop_plan(TREE, job, asks(LEGS, GROOVED))
 
 
 @pytest.fixture(scope="module")
@@ -110,7 +118,7 @@ def test_grooves_take_more_hours_and_metal_than_fillets(plan: ShopPlan, unknown:
 
 def test_other_joints_than_welds_have_no_leg_and_no_groove(tmp_path: Path) -> None:
     job = commission(tmp_path, more='shop.anvil.copies = 0\nshop.joining.twig = "collar"\n')
-    made = shop_plan(TREE, job, needed=(LEGS, GROOVED))
+    made = shop_plan(TREE, job, asks(LEGS, GROOVED))
     twigs = TREE.ranks == 4
     assert not made.welds.grooves[twigs].any()
     assert not made.welds.legs[twigs].any()
@@ -120,7 +128,7 @@ def test_other_joints_than_welds_have_no_leg_and_no_groove(tmp_path: Path) -> No
 def test_the_trunk_is_welded_to_its_plate_only_where_strength_says_how() -> None:
     kinds, paper = np.array(["base"]), paper_for("mm")
     assert not welds(post(), kinds, paper).metal.any()
-    known = welds(post(), kinds, paper, (np.array([7.9]), np.array([False])))
+    known = welds(post(), kinds, paper, asks(np.array([7.9]), np.array([False])))
     assert known.legs.tolist() == [8.0]
 
 
@@ -130,7 +138,7 @@ def test_no_fillet_on_paper_is_under_what_strength_records(tmp_path: Path) -> No
     none, square, yields = np.zeros(count), np.full(count, 90.0), np.full(count, 248.0)
     asked = sized(none, TREE.start_diameters, square, yields, TREE.walls, conditions(american()))
     more = "shop.anvil.copies = 0\n"
-    made = shop_plan(TREE, commission(tmp_path, units="inch", more=more), needed=(asked.leg, asked.is_groove))
+    made = shop_plan(TREE, commission(tmp_path, units="inch", more=more), asks(asked.leg, asked.is_groove))
     fillets = made.welds.are_fillets
     assert fillets.sum() == count
     assert (made.welds.legs[fillets] >= asked.leg[fillets] - 0.05).all()

@@ -15,10 +15,10 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
+from armature.centreline import Floats, Ints
 from armature.papers.shop.packet import batches
 from armature.shop import ShopPlan
-from armature.tree import BRANCHLET, TWIG
+from armature.tree import BRANCHLET, TWIG, Tree
 
 GAP = 8.0
 # How many strips are kept open for members to come: more would scatter a batch over the pages.
@@ -73,12 +73,15 @@ def full_size(plan: ShopPlan) -> NDArray[np.bool_]:
 
     A straight bar, and a thin one of a single bend, needs no more than the numbers of its card.
     """
-    tree = plan.tree
-    bends = np.bincount(plan.bends.members, minlength=len(tree))
-    if plan.templates == "all":
+    return needs_template(plan.tree, np.bincount(plan.bends.members, minlength=len(plan.tree)), plan.templates)
+
+
+def needs_template(tree: Tree, bends: Ints, chosen: str) -> NDArray[np.bool_]:
+    """Return which members are drawn full size: (M,). bends: (M,) how many each has; chosen: "all", "bent", "thick"."""
+    if chosen == "all":
         return np.ones(len(tree), dtype=bool)
     thin = np.isin(tree.ranks, (BRANCHLET, TWIG))
-    return ~thin if plan.templates == "thick" else bends > np.where(thin, 1, 0)
+    return ~thin if chosen == "thick" else bends > np.where(thin, 1, 0)
 
 
 def strips(plan: ShopPlan, tile: tuple[float, float], chosen: NDArray[np.bool_] | None = None) -> list[Strip]:

@@ -18,7 +18,7 @@ from armature.centreline import bend_list, chalk_lines, locate
 from armature.cutting import bore_ends, solid_ends
 from armature.files.shop_lists import plan_json, welding_csv
 from armature.joints import joints, parent_frames
-from armature.papers.shop.laying import full_size, strips
+from armature.papers.shop.laying import full_size, needs_template, strips
 from armature.papers.shop.packet import packet
 from armature.papers.shop.stations import stations
 from armature.papers.shop.tags import tags
@@ -348,12 +348,10 @@ def test_templates_leave_out_what_its_card_tells_and_the_index_says_so(tmp_path:
     assert counts == {"all": len(TREE), "bent": len(TREE), "thick": int((TREE.ranks <= 2).sum())}
 
 
-def test_a_straight_limb_and_a_twig_of_one_bend_need_no_template(plan: ShopPlan) -> None:
-    kept = np.ones(len(plan.bends.members), dtype=bool)
+def test_a_straight_limb_and_a_twig_of_one_bend_need_no_template() -> None:
+    bends = np.full(len(TREE), 3)
     limb, twig = TREE.rows["A"], int(TREE.of_rank(TWIG)[0])
-    kept[plan.bend_rows(limb)] = False
-    kept[plan.bend_rows(twig)[1:]] = False
-    fewer = replace(plan, bends=replace(plan.bends, members=plan.bends.members[kept]))
-    left = np.flatnonzero(~full_size(fewer)).tolist()
+    bends[limb], bends[twig] = 0, 1
+    left = np.flatnonzero(~needs_template(TREE, bends, "bent")).tolist()
     assert left == [limb, twig]
-    assert full_size(replace(fewer, templates="all")).all()
+    assert needs_template(TREE, bends, "all").all()

@@ -21,6 +21,7 @@ from fpdf.fonts import TTFFont
 from PIL import Image
 from pypdf import PdfReader
 
+from armature.commission import changed
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.papers.sheet import PAGES, Sheet
 from armature.papers.shop.erection import erection_sheets
@@ -155,7 +156,7 @@ def test_titles_in_any_script_are_drawn_with_signs_of_a_font(plan: ShopPlan) -> 
     drawable = {chr(code) for font in sheet.fonts.values() if isinstance(font, TTFFont) for code in font.cmap}
     sheet.put_away()
     assert signs <= drawable
-    assert packet(replace(plan, title=title))
+    assert packet(replace(plan, commission=changed(plan.commission, {"title": title})))
 
 
 def test_the_bar_list_holds_every_member_once_and_adds_up(plan: ShopPlan) -> None:

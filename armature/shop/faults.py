@@ -1,0 +1,47 @@
+"""What a plan cannot meet, in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from armature.cutting import SolidEnds
+from armature.shop.bars import BarPlan
+from armature.shop.bending import Forge, bend_faults
+from armature.shop.hooks import Lift
+from armature.shop.sections import SectionPlan
+from armature.tree import Tree
+
+if TYPE_CHECKING:
+    from armature.commission import Commission
+
+
+def forge_faults(tree: Tree, forge: Forge) -> list[str]:
+    """Return the bends that break a limit of the forge, a line each."""
+    return [
+        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
+        for fault in bend_faults(tree, forge)
+    ]
+
+
+def bar_faults(tree: Tree, commission: Commission, bars: BarPlan, ends: SolidEnds) -> list[str]:
+    """Return what cannot be bought or drawn: pieces too long, solid ends too thick, sizes that are not listed."""
+    told = [
+        f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
+    ]
+    told += [
+        f"{tree.tags[row]}: no bar on hand is as thick as its solid end, {thick:.0f} mm: it has to be upset, or add one"
+        for row, thick, bar in zip(ends.rows.tolist(), ends.diameters.tolist(), ends.bars.tolist(), strict=True)
+        if bar < thick - 1e-6
+    ]
+    steel = commission.steel
+    usual = {float(bar) for bar in steel.bars} | {float(pipe.outside) for pipe in steel.pipes}
+    sizes = set(tree.stock_diameters.tolist())
+    missing = sorted(size for size in sizes if not any(abs(size - bar) < 0.05 for bar in usual))
+    unlisted = "is in the tree but not in steel.bars: add it or size the tree anew"
+    return [*told, *(f"bar of {size:.2f} mm {unlisted}" for size in missing)]
+
+
+def site_faults(sections: SectionPlan, lifts: tuple[Lift, ...]) -> list[str]:
+    """Return what truck and hook cannot do."""
+    told = [f"transport: {fault}" for fault in sections.faults]
+    return told + [f"lifting: section S{n} {each.fault}" for n, each in enumerate(lifts, start=1) if each.fault]

@@ -1,0 +1,24 @@
+"""What an assessment asks of the shop."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from armature.demands import Demands, Rods
+from armature.strength.assess import Assessment
+from armature.strength.foot import foot_anchors
+
+
+def demands(found: Assessment) -> Demands:
+    """Return welds, sway, bending at all places looked at, anchors and base plate, as the shop needs them."""
+    rods = foot_anchors(found)
+    return Demands(
+        legs=found.welds.leg,
+        grooves=found.welds.is_groove,
+        # How far each tip swings against its own foot: what neighbours see of the wind.
+        sways=np.nan_to_num(found.service.bends * found.tree.lengths),
+        rows=found.cut.members,
+        stations=found.frame.stations[found.cut.nodes],
+        moments=found.worst.most["bending"],
+        rods=Rods(rods.count, rods.diameter_mm, rods.circle_mm, rods.plate_side_mm, rods.plate_thickness_mm),
+    )
