@@ -46,11 +46,8 @@ def bore_ends(tree: Tree) -> Floats:
 
     Where a pipe tapers to less than twice its wall that is before its tip, elsewhere the tip. Solid bar has none: 0.
     """
-    drop = np.maximum(tree.start_diameters - tree.end_diameters, 1e-9)
-    share = np.clip((tree.start_diameters - 2.0 * tree.walls) / drop, 0.0, 1.0)
-    closes = tree.taper_starts + share * (tree.lengths - tree.taper_starts)
-    shut = tree.end_diameters < 2.0 * tree.walls
-    return np.where(tree.walls > 0.0, np.where(shut, closes, tree.lengths), 0.0)
+    closes = tree.tapers.thinner(tree.lengths, np.arange(len(tree)), 2.0 * tree.walls)
+    return np.where(tree.walls > 0.0, closes, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -73,10 +70,10 @@ def solid_ends(tree: Tree, commission: Commission) -> SolidEnds:
     """
     closes = bore_ends(tree)
     rows = np.flatnonzero((tree.walls > 0.0) & (closes < tree.lengths - 1e-6))
-    thick, thin, run = 2.0 * tree.walls[rows], tree.end_diameters[rows], (tree.lengths - closes)[rows]
+    thick = 2.0 * tree.walls[rows]
     on_hand = np.sort(np.asarray(commission.steel.bars, dtype=np.float64))
     bars = on_hand[np.minimum(np.searchsorted(on_hand, thick - 1e-6), len(on_hand) - 1)]
-    drawn = run * (thick**2 + thick * thin + thin**2) / 3.0 / bars**2 / (1.0 - commission.shop.scale_loss)
+    drawn = tree.tapers.beyond(tree.lengths, rows, closes[rows]) / bars**2 / (1.0 - commission.shop.scale_loss)
     return SolidEnds(rows, closes[rows], thick, bars, drawn + commission.shop.scarf_factor * thick)
 
 

@@ -3,7 +3,8 @@
 Size letters: M members. P is the point at the station on the parent's centreline, t its direction there, c the chalk
 direction, u = cos(clock) c + sin(clock) (t x c). The child's axis leaves P along d = cos(lean) t + sin(lean) u; the bar
 begins the setback further along d, at the parent's surface. The child's chalk direction is n = cos(lean) u -
-sin(lean) t, turned about d by the roll. The trunk's joint has P at the origin, t up (+z) and c along +x.
+sin(lean) t, turned about d by the roll. A member without a parent stands on the base: its P is a point of its own, the
+origin for the trunk, t up (+z) and c along +x.
 """
 
 from __future__ import annotations
@@ -36,7 +37,7 @@ class Joints:
 
     points: (M, 3) mm, P. stations: (M,) mm. clocks, leans, rolls: (M,) deg; clock and roll within +-180, lean 0 to 180.
     setbacks: (M,) mm. feet: (M,) mm, station at which the child visibly meets the parent's skin.
-    parent_diameters: (M,) mm at P, 0 for the trunk. chalks: (M, 3) chalk direction where each member begins.
+    parent_diameters: (M,) mm at P, 0 on the base. chalks: (M, 3) chalk direction where each member begins.
     """
 
     points: Floats
@@ -59,7 +60,8 @@ def joints(tree: Tree) -> Joints:
     straight = np.diff(tree.chains.offsets) == 2
     lines = np.zeros_like(tree.chains.directions)
     for level in tree.levels:
-        p, t, c = parent_frames(tree.chains, lines, tree.parents[level], tree.stations[level])
+        hosts = tree.parents[level]
+        p, t, c = parent_frames(tree.chains, lines, hosts, tree.stations[level], tree.bases[level])
         d = tree.axes[level]
         lean = np.arctan2(row_norms(np.cross(t, d)), dot(t, d))
         side = d - dot(t, d)[:, None] * t
@@ -90,7 +92,8 @@ def joints(tree: Tree) -> Joints:
 def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
     """Return the centrelines that follow from joints and bends alone, root to tips, level by level.
 
-    parents: (M,) rows, -1 for the trunk. Only stations, clocks, leans, rolls and setbacks of `listed` are read.
+    parents: (M,) rows, -1 on the base. Only stations, clocks, leans, rolls and setbacks of `listed` are read, and the
+    points of members on the base.
     """
     counts = np.bincount(bends.members, minlength=len(parents))
     firsts = np.cumsum(counts) - counts
@@ -100,7 +103,9 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
     lines = np.zeros((0, 3))
     for level in order:
         hosts = np.where(parents[level] >= 0, place[parents[level]], -1)
-        p, t, c = parent_frames(built[-1] if built else None, lines, hosts, listed.stations[level])
+        p, t, c = parent_frames(
+            built[-1] if built else None, lines, hosts, listed.stations[level], listed.points[level]
+        )
         clock, lean = np.radians(listed.clocks[level])[:, None], np.radians(listed.leans[level])[:, None]
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
         d = np.cos(lean) * t + np.sin(lean) * u
@@ -112,13 +117,15 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
     return joined(built).taken(np.argsort(np.concatenate(order), kind="stable"))
 
 
-def parent_frames(chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats) -> tuple[Floats, Floats, Floats]:
+def parent_frames(
+    chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats, bases: Floats | None = None
+) -> tuple[Floats, Floats, Floats]:
     """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the hosts (Q,); a host of -1 is the
-    ground.
+    base, with P in `bases` (Q, 3), else at the origin.
 
     lines: (S, 3) chalk direction on each straight of the chains.
     """
-    points = np.zeros((len(hosts), 3))
+    points = np.zeros((len(hosts), 3)) if bases is None else np.where(hosts[:, None] < 0, bases, 0.0)
     tangents, chalk = np.repeat(_UP, len(hosts), axis=0), np.repeat(_EAST, len(hosts), axis=0)
     grows = np.flatnonzero(hosts >= 0)
     if chains is not None and len(grows):

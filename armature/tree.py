@@ -4,8 +4,8 @@ Size letters: M members, V vertices of their centrelines, L leaves. Lengths and 
 z up, the foot of the trunk at the origin.
 
 A member starts on the surface of its parent: its axis leaves the parent's centreline at the point P at `stations`, and
-the bar begins `setbacks` further along that axis. Diameters hold from the start to `taper_starts`, then fall
-linearly to the tip.
+the bar begins `setbacks` further along that axis. A member without a parent stands on the base, at a point of its own.
+Diameters are told at places along each bar and run straight between them.
 """
 
 from __future__ import annotations
@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from armature.centreline import Chains, Floats, Ints, joined, locate
+from armature.tapers import Tapers, cones, joined_tapers
 
 if TYPE_CHECKING:
     import networkx
@@ -53,24 +54,23 @@ def no_leaves() -> Leaves:
 class Tree:
     """M members, parents before children, and the leaves that hang on them.
 
-    tags: (M,) as stamped. ranks: (M,) index into RANKS. parents: (M,) row of the parent, -1 for the trunk.
-    chains: M centrelines. stations: (M,) mm along the parent's centreline at which the member's axis leaves it.
-    setbacks: (M,) mm from there to where the bar begins. start_diameters, end_diameters: (M,) mm.
-    taper_starts: (M,) mm, station from which the diameter falls. stock_diameters: (M,) mm, bar as bought.
-    walls: (M,) mm, wall of a pipe, 0 for a solid bar. leaves: L leaves.
+    tags: (M,) as stamped. ranks: (M,) index into RANKS. parents: (M,) row of the parent, -1 for one on the base.
+    chains: M centrelines. tapers: M lists of diameters. stations: (M,) mm along the parent's centreline at which the
+    member's axis leaves it. setbacks: (M,) mm from there to where the bar begins. stock_diameters: (M,) mm, bar as
+    bought. walls: (M,) mm, wall of a pipe, 0 for a solid bar. departures: (M,) mm, station at which a rod leaves the
+    bundle that it runs in, 0 for a bar by itself. leaves: L leaves.
     """
 
     tags: Strings
     ranks: Ints
     parents: Ints
     chains: Chains
+    tapers: Tapers
     stations: Floats
     setbacks: Floats
-    start_diameters: Floats
-    end_diameters: Floats
-    taper_starts: Floats
     stock_diameters: Floats
     walls: Floats
+    departures: Floats
     leaves: Leaves
 
     def __len__(self) -> int:
@@ -111,18 +111,31 @@ class Tree:
         """Unit direction in which each bar begins: (M, 3)."""
         return self.chains.directions[self.chains.firsts[:-1]]
 
+    @property
+    def start_diameters(self) -> Floats:
+        """Diameter of each member at its start, swelling and all: (M,) mm."""
+        return self.tapers.starts
+
+    @property
+    def end_diameters(self) -> Floats:
+        """Diameter of each member at its tip: (M,) mm."""
+        return self.tapers.tips
+
+    @property
+    def taper_starts(self) -> Floats:
+        """First station behind the swelling after which each member gets thinner: (M,) mm."""
+        return self.tapers.falls
+
+    @cached_property
+    def bases(self) -> Floats:
+        """Point on the base at which a member without a parent stands: (M, 3) mm, 0 for all others."""
+        points = self.starts - self.setbacks[:, None] * self.axes
+        return np.asarray(np.where(self.parents[:, None] < 0, points, 0.0) + 0.0)
+
     @cached_property
     def volumes(self) -> Floats:
-        """Steel of each member as forged: (M,) mm3, cylinder to the taper's start and frustum on, less a pipe's
-        bore."""
-        d, e, full = self.start_diameters, self.end_diameters, self.taper_starts
-        solid = _frustum(d, d, full) + _frustum(d, e, self.lengths - full)
-        wide = np.where(self.walls > 0.0, d - 2.0 * self.walls, 0.0)
-        narrow = np.where(self.walls > 0.0, e - 2.0 * self.walls, 0.0)
-        # Where a pipe is drawn in below twice its wall the bore closes before the tip.
-        open_share = np.where(narrow < 0.0, wide / np.maximum(wide - narrow, 1e-9), 1.0)
-        tapered_bore = _frustum(wide, np.maximum(narrow, 0.0), open_share * (self.lengths - full))
-        return np.asarray(solid - _frustum(wide, wide, full) - tapered_bore)
+        """Steel of each member as forged: (M,) mm3, less a pipe's bore."""
+        return self.tapers.volumes(self.lengths, self.walls)
 
     @cached_property
     def foliage(self) -> Ints:
@@ -140,10 +153,7 @@ class Tree:
 
     def diameters_at(self, members: ArrayLike, stations: ArrayLike) -> Floats:
         """Return outside diameters (Q,) mm at stations (Q,) mm of the members (Q,)."""
-        rows = np.asarray(members, dtype=np.int64)
-        taper = np.maximum(self.lengths[rows] - self.taper_starts[rows], 1e-9)
-        share = np.clip((np.asarray(stations) - self.taper_starts[rows]) / taper, 0.0, 1.0)
-        return np.asarray(self.start_diameters[rows] + share * (self.end_diameters[rows] - self.start_diameters[rows]))
+        return self.tapers.at(self.lengths, members, stations)
 
     def of_rank(self, rank: int) -> Ints:
         """Return the rows of one rank."""
@@ -189,7 +199,13 @@ class Tree:
         """Return the given members, in that order and without leaves, their parents still rows of this tree."""
         rows = np.asarray(rows, dtype=np.int64)
         columns = {name: getattr(self, name)[rows] for name in _COLUMNS}
-        return Tree(**columns, parents=self.parents[rows], chains=self.chains.taken(rows), leaves=no_leaves())
+        return Tree(
+            **columns,
+            parents=self.parents[rows],
+            chains=self.chains.taken(rows),
+            tapers=self.tapers.taken(rows),
+            leaves=no_leaves(),
+        )
 
     def taken(self, rows: ArrayLike) -> Tree:
         """Return the tree of the given rows, ascending and closed under parents, with the leaves that hang on them."""
@@ -203,6 +219,7 @@ class Tree:
             **columns,
             parents=new[self.parents[rows]],
             chains=self.chains.taken(rows),
+            tapers=self.tapers.taken(rows),
             leaves=replace(leaves, twigs=new[leaves.twigs]),
         )
 
@@ -210,7 +227,20 @@ class Tree:
         """Return this tree with the members of others as further rows; their parents are rows of the result."""
         parts = [self, *others]
         columns = {name: np.concatenate([getattr(part, name) for part in parts]) for name in (*_COLUMNS, "parents")}
-        return Tree(**columns, chains=joined([part.chains for part in parts]), leaves=self.leaves)
+        return Tree(
+            **columns,
+            chains=joined([part.chains for part in parts]),
+            tapers=joined_tapers([part.tapers for part in parts]),
+            leaves=self.leaves,
+        )
+
+    def coned(
+        self, starts: ArrayLike | None = None, ends: ArrayLike | None = None, froms: ArrayLike | None = None
+    ) -> Tree:
+        """Return this tree with every bar one cone: other diameters at starts and tips (M,) mm, falling from other
+        stations (M,) mm on; what is left out stays."""
+        given = (starts, self.start_diameters), (ends, self.end_diameters), (froms, self.taper_starts)
+        return replace(self, tapers=cones(*(old if new is None else new for new, old in given)))
 
     def rounded(self) -> Tree:
         """Return this tree with lengths to a tenth of a nanometre and diameters to a thousandth of one.
@@ -218,16 +248,21 @@ class Tree:
         The last digits of sines and powers differ from one kind of processor to the next; here they are cut off, far
         above that and far below what a list of joints and bends tells.
         """
-        chains, leaves = self.chains, self.leaves
+        chains, leaves, tapers = self.chains, self.leaves, self.tapers
         return replace(
             self,
             chains=Chains(chains.offsets, _to(chains.vertices, 7), _to(chains.radii, 7)),
             stations=_to(self.stations, 7),
             setbacks=_to(self.setbacks, 7),
-            taper_starts=_to(self.taper_starts, 7),
+            departures=_to(self.departures, 7),
             # Bars in fractions of an inch have up to nine decimals.
-            start_diameters=_to(self.start_diameters, 9),
-            end_diameters=_to(self.end_diameters, 9),
+            tapers=Tapers(
+                tapers.offsets,
+                _to(tapers.stations, 7),
+                _to(tapers.diameters, 9),
+                _to(tapers.tips, 9),
+                _to(tapers.swells, 7),
+            ),
             leaves=replace(leaves, stations=_to(leaves.stations, 7)),
         )
 
@@ -241,18 +276,14 @@ def _to(values: Floats, decimals: int) -> Floats:
     return np.asarray(np.round(values, decimals) + 0.0)
 
 
-def _frustum(wide: Floats, narrow: Floats, length: Floats) -> Floats:
-    return np.asarray(np.pi / 12.0 * (wide * wide + wide * narrow + narrow * narrow) * length)
-
-
 def depths(parents: Ints) -> Ints:
     """Return the number of joints between each member and the trunk: (M,), from the rows of the parents (M,)."""
-    found = np.zeros(len(parents), dtype=np.int64)
+    counts = np.zeros(len(parents), dtype=np.int64)
     at = parents.copy()
     while (at >= 0).any():
-        found += at >= 0
+        counts += at >= 0
         at = np.where(at >= 0, parents[at], -1)
-    return found
+    return counts
 
 
 def levels(depth: Ints) -> list[Ints]:
@@ -266,15 +297,14 @@ _COLUMNS = (
     "ranks",
     "stations",
     "setbacks",
-    "start_diameters",
-    "end_diameters",
-    "taper_starts",
     "stock_diameters",
     "walls",
+    "departures",
 )
 
 
 def _arrays(tree: Tree) -> list[NDArray[np.generic]]:
     own = [getattr(tree, name) for name in (*_COLUMNS, "parents")]
     chains = [tree.chains.offsets, tree.chains.vertices, tree.chains.radii]
-    return [*own, *chains, *(getattr(tree.leaves, field.name) for field in fields(Leaves))]
+    tapers = [getattr(tree.tapers, field.name) for field in fields(Tapers)]
+    return [*own, *chains, *tapers, *(getattr(tree.leaves, field.name) for field in fields(Leaves))]

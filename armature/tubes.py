@@ -58,14 +58,15 @@ def tubes(tree: Tree, facets: ArrayLike = 16, chord_error: float = 0.5, step: fl
 
 
 def rings(tree: Tree, chord_error: float = 0.5, step: float = np.inf, more: Floats | None = None) -> Rings:
-    """Return the rings that show every straight, arc and the start of the taper; `more` (M, K) mm are stations asked
+    """Return the rings that show every straight, arc and place of the tapers; `more` (M, K) mm are stations asked
     for besides.
     """
     run = sampled(tree.chains, chord_error, step)
     members = np.repeat(np.arange(len(tree)), np.diff(run.offsets))
-    extra = tree.taper_starts[:, None] if more is None else np.column_stack([tree.taper_starts, more])
-    rows = np.repeat(np.arange(len(tree)), extra.shape[1])
-    wanted = extra.ravel()
+    rows, wanted = tree.tapers.members, tree.tapers.stations
+    if more is not None:
+        rows = np.append(rows, np.repeat(np.arange(len(tree)), more.shape[1]))
+        wanted = np.append(wanted, more.ravel())
     inside = (wanted > 1e-6) & (wanted < tree.lengths[rows] - 1e-6)
     members, stations = np.append(members, rows[inside]), np.append(run.stations, wanted[inside])
     order = np.lexsort([stations, members])

@@ -21,7 +21,7 @@ def bare(**shop: object) -> Commission:
 
 
 def tapered(length: float, start: float, end: float, stock: float) -> Tree:
-    return replace(post(length, start), end_diameters=np.array([end]), stock_diameters=np.array([stock]))
+    return replace(post(length, start).coned(ends=[end]), stock_diameters=np.array([stock]))
 
 
 def test_a_frustum_takes_the_stock_of_its_volume() -> None:

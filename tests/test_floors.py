@@ -18,6 +18,7 @@ FLOORS = (
     ("stock", "patina", "galvanic", "base_plate"),
     ("commission",),
     ("centreline",),
+    ("tapers",),
     ("tree", "demands"),
     ("joints", "tubes", "extent"),
     ("cutting",),

@@ -6,6 +6,7 @@ import numpy as np
 
 from armature.centreline import BendList, Chains, bent, chain, joined
 from armature.joints import Joints, assembled
+from armature.tapers import cones
 from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Leaves, Tree, no_leaves
 
 
@@ -18,11 +19,10 @@ def post(height: float = 1000.0, diameter: float = 20.0) -> Tree:
         chains=chain(np.array([[0.0, 0.0, 0.0], [0.0, 0.0, height]]), [0, 0]),
         stations=np.zeros(1),
         setbacks=np.zeros(1),
-        start_diameters=np.array([diameter]),
-        end_diameters=np.array([diameter]),
-        taper_starts=np.zeros(1),
+        tapers=cones([diameter], [diameter]),
         stock_diameters=np.array([diameter]),
         walls=np.zeros(1),
+        departures=np.zeros(1),
         leaves=no_leaves(),
     )
 
@@ -39,11 +39,10 @@ def gallows() -> Tree:
         chains=chain([[10, 0, 800], [510, 0, 800]], [0, 0]),
         stations=np.array([800.0]),
         setbacks=np.array([10.0]),
-        start_diameters=np.array([10.0]),
-        end_diameters=np.array([10.0]),
-        taper_starts=np.zeros(1),
+        tapers=cones([10.0], [10.0]),
         stock_diameters=np.array([10.0]),
         walls=np.zeros(1),
+        departures=np.zeros(1),
         leaves=no_leaves(),
     )
     leaf = Leaves(np.array(["A-1"]), np.array([1]), np.array([500.0]), np.array([1]), np.array([""]))
@@ -93,11 +92,10 @@ def random_tree(twigs: int, seed: int = 1, limbs: int = 3, leaves_a_twig: int = 
         chains=assembled(parents, listed, bends),
         stations=stations,
         setbacks=setbacks,
-        start_diameters=starts,
-        end_diameters=ends,
-        taper_starts=np.zeros(len(ranks)),
+        tapers=cones(starts, ends),
         stock_diameters=starts,
         walls=spare,
+        departures=spare,
         leaves=no_leaves(),
     )
     return tree.hung(_leaves(tree, rng, leaves_a_twig))

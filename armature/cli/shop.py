@@ -17,7 +17,7 @@ def rebuild(
         Literal["inch", "mm"], typer.Option(help="Whose rounding on paper is tried too: 1/16 inch or 1 mm.")
     ] = "mm",
 ) -> None:
-    """Put the tree together again from joints.csv and bends.csv alone, and say how far its tips land off."""
+    """Put the tree together again from joints.csv, bends.csv and tapers.csv alone; say how far its tips land off."""
     from armature.shop import paper_for, rebuilt
 
     found = rebuilt(folder, paper_for(units))

@@ -19,7 +19,7 @@ from armature.files.leaf_lists import (
     stamping_csv,
     unplaced_csv,
 )
-from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv
+from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv, tapers_csv
 from armature.files.obj import obj_text
 from armature.files.plates import write_plate_dxf, write_plate_picture
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
@@ -63,6 +63,7 @@ __all__ = [
     "summary",
     "summary_json",
     "swc_text",
+    "tapers_csv",
     "threemf_bytes",
     "unplaced_csv",
     "welding_csv",

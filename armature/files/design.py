@@ -21,10 +21,13 @@ from armature.commission import Commission, as_tables
 from armature.errors import FileError
 from armature.files.sound import flaw
 from armature.saving import without_devices
+from armature.tapers import Tapers, cones
 from armature.tree import Leaves, Tree
 
-FORMAT, VERSION = "armature design", 1
-_RECORDS: dict[str, type[Chains] | type[Leaves]] = {"Chains": Chains, "Leaves": Leaves}
+FORMAT, VERSION = "armature design", 2
+_RECORDS: dict[str, type[Chains] | type[Leaves] | type[Tapers]] = {"Chains": Chains, "Leaves": Leaves, "Tapers": Tapers}
+# Up to version 1 every bar was one cone: full to a station, then straight to its tip.
+_CONES = ("start_diameters", "end_diameters", "taper_starts")
 _KINDS = {"Strings": str, "Ints": int, "Floats": float}
 
 
@@ -45,10 +48,11 @@ def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
     data = _parsed(file)
     if data.get("format") != FORMAT:
         raise FileError(file, f'is no design: "format" must be "{FORMAT}"')
-    if data.get("version") != VERSION:
-        raise FileError(file, f"is a design of version {data.get('version')!r}; this program reads version {VERSION}")
+    version = data.get("version")
+    if version not in range(1, VERSION + 1) or isinstance(version, bool):
+        raise FileError(file, f"is a design of version {version!r}; this program reads versions 1 to {VERSION}")
     try:
-        tree = _read(Tree, data.get("tree"), "tree")
+        tree = _read(Tree, _coned(data.get("tree")) if version == 1 else data.get("tree"), "tree")
     except ValueError as error:
         raise FileError(file, f"is broken: {error}") from None
     if found := flaw(tree):
@@ -94,7 +98,21 @@ def _commission(tables: Any, file: Path) -> Commission:
     return commission
 
 
-def _written(record: Tree | Chains | Leaves) -> str:
+def _coned(tree: Any) -> Any:
+    """Return the tree of a design of version 1 as one of today's: its cones told as tapers, no bundle."""
+    if not isinstance(tree, dict):
+        return tree
+    told = {name: _array(tree.get(name), "Floats", f"tree.{name}") for name in _CONES}
+    counts = {len(values) for values in told.values()}
+    if len(counts) > 1:
+        raise ValueError(f"tree.{', '.join(_CONES)} must have as many values each")
+    tapers = cones(*told.values())
+    columns = {field.name: getattr(tapers, field.name).tolist() for field in fields(Tapers)}
+    rest = {name: value for name, value in tree.items() if name not in _CONES}
+    return {**rest, "tapers": columns, "departures": [0.0] * counts.pop()}
+
+
+def _written(record: Tree | Chains | Leaves | Tapers) -> str:
     lines = []
     for field in fields(record):
         value = getattr(record, field.name)

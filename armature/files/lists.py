@@ -1,7 +1,8 @@
 """The lists that a shop works from, as CSV text: members, bends, joints and hang points.
 
-`joints.csv` and `bends.csv` alone rebuild the tree. Each function returns the text of one file; `folder` writes them.
-All lengths are mm, angles degrees, masses kg; the meaning of every column stands in docs/job-folder.md.
+`joints.csv`, `bends.csv` and `tapers.csv` alone rebuild the tree. Each function returns the text of one
+file; `folder` writes them. All lengths are mm, angles degrees, masses kg; the meaning of every column stands in
+docs/job-folder.md.
 """
 
 from __future__ import annotations
@@ -9,6 +10,7 @@ from __future__ import annotations
 import numpy as np
 
 from armature.centreline import BendList, Floats, Ints, bend_list
+from armature.cutting import heels
 from armature.files.csv_text import csv_text
 from armature.joints import Joints, joints
 from armature.tree import RANKS, Strings, Tree
@@ -16,8 +18,10 @@ from armature.tree import RANKS, Strings, Tree
 GROUND = "base"
 
 
-def members_csv(tree: Tree, cut_lengths: Floats, masses: Floats) -> str:
+def members_csv(tree: Tree, cut_lengths: Floats, masses: Floats, listed: Joints | None = None) -> str:
     """Return members.csv: a row per bar with its size, its ends, and the stock (M,) mm and steel (M,) kg in it."""
+    joined = joints(tree) if listed is None else listed
+    heel = heels(tree.start_diameters, joined.parent_diameters, joined.leans, tree.setbacks)
     bends = np.diff(tree.chains.offsets) - 2
     starts, tips = tree.starts, tree.tips
     return csv_text(
@@ -36,6 +40,8 @@ def members_csv(tree: Tree, cut_lengths: Floats, masses: Floats) -> str:
             "mass_kg": masses,
             **{f"{axis}0_mm": starts[:, column] for column, axis in enumerate("xyz")},
             **{f"{axis}1_mm": tips[:, column] for column, axis in enumerate("xyz")},
+            "heel_mm": heel,
+            "draw_mm": tree.lengths + heel,
         }
     )
 
@@ -57,7 +63,7 @@ def bends_csv(tree: Tree, listed: BendList | None = None) -> str:
 
 
 def joints_csv(tree: Tree, listed: Joints | None = None) -> str:
-    """Return joints.csv: a row per bar, saying where and how it is welded on; the trunk stands on `base`."""
+    """Return joints.csv: a row per bar: where and how it is welded on, one without a parent on `base`."""
     found = joints(tree) if listed is None else listed
     return csv_text(
         {
@@ -73,6 +79,26 @@ def joints_csv(tree: Tree, listed: Joints | None = None) -> str:
             "finished_mm": tree.lengths,
             "parent_d_mm": found.parent_diameters,
             "child_d_mm": tree.start_diameters,
+            **{f"base_{axis}_mm": tree.bases[:, column] for column, axis in enumerate("xyz")},
+            "leaves_mm": tree.departures,
+            "swell_mm": tree.tapers.swells,
+        }
+    )
+
+
+def tapers_csv(tree: Tree) -> str:
+    """Return tapers.csv: a row per place at which a bar's diameter is told, from start to tip; straight between
+    them."""
+    tapers = tree.tapers
+    # Of two places at one station the later holds.
+    kept = np.append(np.diff(tapers.stations) != 0.0, True) | np.append(np.diff(tapers.members) != 0, True)
+    members = np.append(tapers.members[kept], np.arange(len(tree)))
+    order = np.argsort(members, kind="stable")
+    return csv_text(
+        {
+            "tag": tree.tags[members[order]],
+            "station_mm": np.append(tapers.stations[kept], tree.lengths)[order],
+            "d_mm": np.append(tapers.diameters[kept], tapers.tips)[order],
         }
     )
 
@@ -93,5 +119,5 @@ def hang_points_csv(tree: Tree) -> str:
 
 
 def parent_tags(tags: Strings, parents: Ints) -> Strings:
-    """Return the tag of each member's parent: (M,), `base` for the trunk."""
+    """Return the tag of each member's parent: (M,), `base` for one on the base."""
     return np.where(parents >= 0, tags[np.maximum(parents, 0)], GROUND)

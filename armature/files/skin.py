@@ -53,7 +53,7 @@ def skin(tree: Tree, listed: Joints | None = None, rooted: bool = True) -> Skin:
     listed: the tree's joints, where they are known already. rooted: run each member on into its parent.
     """
     error = _error(tree)
-    count = facets(np.maximum(tree.start_diameters, tree.end_diameters), error)
+    count = facets(np.maximum.reduceat(tree.tapers.diameters, tree.tapers.offsets[:-1]), error)
     found = _rounded(tree, rings(tree, error))
     if rooted:
         found = _with_roots(found, _roots(tree, joints(tree) if listed is None else listed), tree.start_diameters)
@@ -74,9 +74,8 @@ def bores(tree: Tree, pipes: Ints) -> Skin:
     own = (place[run.members] >= 0) & (inner > _LEAST_BORE)
     within = Rings(place[run.members[own]], run.stations[own], inner[own])
     start, end = (tree.start_diameters / 2.0 - tree.walls)[pipes], (tree.end_diameters / 2.0 - tree.walls)[pipes]
-    full, length = tree.taper_starts[pipes], tree.lengths[pipes]
-    closes = full + (length - full) * (start - _LEAST_BORE) / np.maximum(start - end, _LEAST_BORE)
-    last = np.where(end > _LEAST_BORE, length + tree.walls[pipes], closes)
+    closes = tree.tapers.thinner(tree.lengths, pipes, 2.0 * (tree.walls[pipes] + _LEAST_BORE))
+    last = np.where(end > _LEAST_BORE, tree.lengths[pipes] + tree.walls[pipes], closes)
     after = Rings(np.arange(len(pipes)), last, np.maximum(end, _LEAST_BORE))
     before = Rings(np.arange(len(pipes)), -tree.start_diameters[pipes], start)
     whole = _merged(_merged(before, within), after)

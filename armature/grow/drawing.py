@@ -14,6 +14,7 @@ from armature.grow.aim import Aims, Buds, aimed
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import Shapes, shapes
 from armature.seeds import keys, normal, uniform
+from armature.tapers import cones
 from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Tree, no_leaves
 
 # Buds drawn in one go: bounds the memory of a crown of many thousand twigs.
@@ -98,11 +99,10 @@ def _drawn(
         chains=chains,
         stations=aims.stations,
         setbacks=setbacks,
-        start_diameters=some.diameters,
-        end_diameters=manners.ends[rows],
-        taper_starts=manners.taper_share[rows] * chains.lengths,
+        tapers=cones(some.diameters, manners.ends[rows], manners.taper_share[rows] * chains.lengths),
         stock_diameters=manners.stock[rows],
         walls=manners.walls[rows],
+        departures=np.zeros(len(rows)),
         leaves=no_leaves(),
     )
     return batch, bad

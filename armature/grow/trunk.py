@@ -10,6 +10,7 @@ from armature.centreline import Chains, Floats
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import shapes, without_faint_bends
 from armature.seeds import keys, uniform
+from armature.tapers import cones
 from armature.tree import TRUNK, Tree, no_leaves
 
 _SINUOSITY, _BENDS = 1.006, 4
@@ -40,11 +41,10 @@ def trunk(
         chains=chains,
         stations=np.zeros(1),
         setbacks=np.zeros(1),
-        start_diameters=np.array([size[0]]),
-        end_diameters=np.array([size[1]]),
-        taper_starts=np.zeros(1),
+        tapers=cones([size[0]], [size[1]]),
         stock_diameters=np.array([stock[0]]),
         walls=np.array([stock[1]]),
+        departures=np.zeros(1),
         leaves=no_leaves(),
     )
 
@@ -69,7 +69,7 @@ def cut_back(tree: Tree, station: float) -> Tree:
     shorter = Chains(offsets, vertices, radii)
     ends = tree.end_diameters.copy()
     ends[0] = tree.diameters_at(np.array([0]), shorter.lengths[:1])[0]
-    return replace(tree, chains=shorter, end_diameters=ends)
+    return replace(tree, chains=shorter, tapers=replace(tree.tapers, tips=ends))
 
 
 def _stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:

@@ -20,6 +20,7 @@ from armature.files import (
     summary,
     summary_json,
     swc_text,
+    tapers_csv,
 )
 from armature.joints import joints
 from armature.papers import summary_md
@@ -27,7 +28,7 @@ from armature.tree import Tree
 
 
 def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:
-    """Write design.json, the four lists, tree.swc and everything under mesh/ into a folder.
+    """Write design.json, the five lists, tree.swc and everything under mesh/ into a folder.
 
     foliage: the leaves as meshes; plain ovate ones of the commission's length where none are given.
     """
@@ -36,13 +37,14 @@ def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Fol
 
 
 def write_lists(folder: Path, tree: Tree, commission: Commission) -> None:
-    """Write design.json, members.csv, bends.csv, joints.csv, hang_points.csv and tree.swc into a folder."""
+    """Write design.json, members.csv, bends.csv, joints.csv, tapers.csv, hang_points.csv and tree.swc into a folder."""
     listed = joints(tree)
     masses = forged_masses(tree, commission.steel.density)
     _write_text(folder / "design.json", design_json(tree, commission))
-    _write_text(folder / "members.csv", members_csv(tree, cut_lengths(tree, commission, listed), masses))
+    _write_text(folder / "members.csv", members_csv(tree, cut_lengths(tree, commission, listed), masses, listed))
     _write_text(folder / "bends.csv", bends_csv(tree, bend_list(tree.chains)))
     _write_text(folder / "joints.csv", joints_csv(tree, listed))
+    _write_text(folder / "tapers.csv", tapers_csv(tree))
     _write_text(folder / "hang_points.csv", hang_points_csv(tree))
     _write_text(folder / "tree.swc", swc_text(tree))
 

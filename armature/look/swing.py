@@ -124,10 +124,12 @@ def rebent(tree: Tree, row: int, turns: Floats, share: float, least_bend: float)
     vertices[first:last] = fresh.vertices
     chains = Chains(tree.chains.offsets, vertices, tree.chains.radii)
     ratio = chains.lengths[row] / tree.lengths[row]
-    tapers, leaves = tree.taper_starts.copy(), tree.leaves.stations.copy()
-    tapers[row] *= ratio
+    shares, leaves = np.ones(len(tree)), tree.leaves.stations.copy()
+    shares[row] = ratio
     leaves[tree.leaves.twigs == row] *= ratio
-    return replace(tree, chains=chains, taper_starts=tapers, leaves=replace(tree.leaves, stations=leaves))
+    return replace(
+        tree, chains=chains, tapers=tree.tapers.stretched(shares), leaves=replace(tree.leaves, stations=leaves)
+    )
 
 
 def still_hangs(before: Tree, after: Tree, row: int) -> bool:

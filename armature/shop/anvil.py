@@ -85,11 +85,10 @@ def _joint_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> Joints:
 
     straight = np.diff(tree.chains.offsets) == 2
     rolls = off(found.rolls, "roll", held.roll).reshape(draws, -1)
-    tiled = np.tile(np.zeros((len(tree), 3)), (draws, 1))
     return replace(
         found,
-        points=tiled,
-        chalks=tiled,
+        points=np.tile(found.points, (draws, 1)),
+        chalks=np.tile(found.chalks, (draws, 1)),
         stations=off(found.stations, "station", held.station),
         clocks=off(found.clocks, "clock", held.clock),
         leans=off(found.leans, "lean", held.lean),

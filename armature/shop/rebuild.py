@@ -1,4 +1,5 @@
-"""The closed loop: a tree put together again from joints.csv and bends.csv alone, and how far off each tip lands.
+"""The closed loop: a tree put together again from joints.csv, bends.csv and tapers.csv alone, and how far off
+each tip lands.
 
 Size letters: M members, B bends. Lengths are mm, angles degrees.
 """
@@ -16,33 +17,43 @@ from armature.centreline import BendList, Chains, Floats, Ints, row_norms
 from armature.errors import CommissionError, FileError
 from armature.joints import Joints, assembled
 from armature.shop.bending import Paper, bends_on_paper, joints_on_paper
+from armature.tapers import Tapers
 from armature.tree import Strings, depths
 
 GROUND = "base"
 _JOINT_COLUMNS = ("station_mm", "clock_deg", "lean_deg", "roll_deg", "setback_mm", "tail_mm", "finished_mm")
+# Where a bar stands on the base, and how far its foot swells; lists of older runs have none.
+_BASE_COLUMNS, _SWELL_COLUMN = ("base_x_mm", "base_y_mm", "base_z_mm"), "swell_mm"
+_TAPER_COLUMNS = ("station_mm", "d_mm")
 _BEND_COLUMNS = ("bend", "mark_mm", "feed_mm", "turn_deg", "bend_deg", "radius_mm")
 
 
 @dataclass(frozen=True, eq=False)
 class Lists:
-    """What joints.csv and bends.csv hold: tags (M,), parents (M,) rows, joints, bends and finished lengths (M,) mm."""
+    """What the lists hold: tags (M,), parents (M,) rows, joints, bends, finished lengths (M,) mm, and the diameters
+    along each bar where tapers.csv tells them."""
 
     tags: Strings
     parents: Ints
     joints: Joints
     bends: BendList
     finished: Floats
+    tapers: Tapers | None
 
 
 @dataclass(frozen=True, eq=False)
 class Rebuild:
-    """Members rebuilt from lists: tags (M,), how far each start and tip is off, and each tip from paper: (M,) mm."""
+    """Members rebuilt from lists: tags (M,), how far each start and tip is off, and each tip from paper: (M,) mm.
+
+    tapers: the diameters along each bar, None where no tapers.csv tells them.
+    """
 
     tags: Strings
     chains: Chains
     start_errors: Floats
     tip_errors: Floats
     paper_errors: Floats
+    tapers: Tapers | None
 
     @property
     def largest_mm(self) -> float:
@@ -51,7 +62,8 @@ class Rebuild:
 
 
 def rebuilt(folder: Path | str, paper: Paper) -> Rebuild:
-    """Return the tree of a job folder, rebuilt from joints.csv and bends.csv and laid over the ends in members.csv.
+    """Return the tree of a job folder, rebuilt from joints.csv, bends.csv and tapers.csv and laid over the ends in
+    members.csv.
 
     Raises FileError for a missing file and CommissionError for a row that is none of the tree.
     """
@@ -68,11 +80,12 @@ def rebuilt(folder: Path | str, paper: Paper) -> Rebuild:
         start_errors=row_norms(chains.vertices[chains.offsets[:-1]] - starts),
         tip_errors=row_norms(chains.vertices[chains.offsets[1:] - 1] - tips),
         paper_errors=row_norms(on_paper.vertices[on_paper.offsets[1:] - 1] - tips),
+        tapers=lists.tapers,
     )
 
 
 def read_lists(folder: Path) -> Lists:
-    """Return what joints.csv and bends.csv of a folder hold, members with parents before children."""
+    """Return what joints.csv, bends.csv and tapers.csv of a folder hold, members with parents before children."""
     joint_file, bend_file = folder / "joints.csv", folder / "bends.csv"
     rows = _rows(joint_file, ("child", "parent", *_JOINT_COLUMNS))
     order, parents = _parents_first([row["child"] for row in rows], [row["parent"] for row in rows], joint_file)
@@ -82,7 +95,7 @@ def read_lists(folder: Path) -> Lists:
     bends = _bends(bend_file, tags, columns["tail_mm"])
     none = np.zeros(len(tags))
     joints = Joints(
-        points=np.zeros((len(tags), 3)),
+        points=_bases(rows, parents, joint_file),
         stations=columns["station_mm"],
         clocks=columns["clock_deg"],
         leans=columns["lean_deg"],
@@ -92,7 +105,37 @@ def read_lists(folder: Path) -> Lists:
         parent_diameters=none,
         chalks=np.zeros((len(tags), 3)),
     )
-    return Lists(np.array(tags), parents, joints, bends, columns["finished_mm"])
+    swells = _numbers(rows, _SWELL_COLUMN, joint_file) if _SWELL_COLUMN in rows[0] else none
+    tapers = _tapers(folder / "tapers.csv", tags, swells)
+    return Lists(np.array(tags), parents, joints, bends, columns["finished_mm"], tapers)
+
+
+def _bases(rows: list[dict[str, str]], parents: Ints, path: Path) -> Floats:
+    if _BASE_COLUMNS[0] not in rows[0]:
+        return np.zeros((len(rows), 3))
+    points = np.stack([_numbers(rows, name, path) for name in _BASE_COLUMNS], axis=1)
+    return np.where(parents[:, None] < 0, points, 0.0)
+
+
+def _tapers(path: Path, tags: Sequence[str], swells: Floats) -> Tapers | None:
+    """Return the diameters along each bar: the last row of each is its tip; None where the file is missing."""
+    if not path.exists():
+        return None
+    rows = _rows(path, ("tag", *_TAPER_COLUMNS))
+    place = {tag: row for row, tag in enumerate(tags)}
+    for row in rows:
+        if row["tag"] not in place:
+            raise CommissionError(str(path), "tells of a member that joints.csv does not list", row["tag"])
+    members = np.array([place[row["tag"]] for row in rows], dtype=np.int64)
+    stations, diameters = (_numbers(rows, name, path) for name in _TAPER_COLUMNS)
+    order = np.lexsort((stations, members))
+    members, stations, diameters = members[order], stations[order], diameters[order]
+    counts = np.bincount(members, minlength=len(tags))
+    if (counts < 2).any():
+        raise CommissionError(str(path), "needs two rows a member, start and tip", tags[int(np.argmin(counts))])
+    tips = np.append(np.diff(members) > 0, True)
+    offsets = np.concatenate([[0], np.cumsum(counts - 1)]).astype(np.int64)
+    return Tapers(offsets, stations[~tips], diameters[~tips], diameters[tips], swells)
 
 
 def _bends(path: Path, tags: Sequence[str], tails: Floats) -> BendList:
@@ -148,8 +191,8 @@ def _ends(path: Path, tags: Strings) -> tuple[Floats, Floats]:
         if tag not in rows:
             raise CommissionError(str(path), "lacks a member of joints.csv", tag)
     kept = [rows[tag] for tag in tags.tolist()]
-    found = np.stack([_numbers(kept, name, path) for name in names], axis=1)
-    return found[:, :3], found[:, 3:]
+    ends = np.stack([_numbers(kept, name, path) for name in names], axis=1)
+    return ends[:, :3], ends[:, 3:]
 
 
 def _rows(path: Path, needed: Sequence[str]) -> list[dict[str, str]]:

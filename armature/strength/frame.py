@@ -1,4 +1,4 @@
-"""The tree cut into short elements: nodes wherever a bend, a joint, a leaf or a taper begins.
+"""The tree cut into short elements: nodes wherever a bend, a joint, a leaf or a place of a taper is.
 
 Size letters: M members, N nodes, L leaves. Element i runs from node i to node i + 1 of the same member; no element
 starts at a member's last node, and whatever an array says of it there is zero. Lengths are mm.
@@ -129,7 +129,8 @@ def nodes_at(tree: Tree, members: Ints, stations: Floats, rows: Ints, places: Fl
 
 
 def _require_stiffness(tree: Tree) -> None:
-    weak = np.flatnonzero((np.minimum(tree.start_diameters, tree.end_diameters) <= 0.0) | (tree.lengths <= 0.0))
+    thin = np.minimum(np.minimum.reduceat(tree.tapers.diameters, tree.tapers.offsets[:-1]), tree.end_diameters)
+    weak = np.flatnonzero((thin <= 0.0) | (tree.lengths <= 0.0))
     if len(weak):
         row = int(weak[0])
         value = f"{tree.start_diameters[row]:g} to {tree.end_diameters[row]:g} mm over {tree.lengths[row]:g} mm"
@@ -143,7 +144,7 @@ def _asked(tree: Tree, extra: tuple[Ints, Floats] | None) -> tuple[Ints, Floats]
         (chains.members, chains.marks),
         (chains.members, chains.marks + chains.feeds),
         (all_rows, tree.lengths),
-        (all_rows, np.minimum(tree.taper_starts, tree.lengths)),
+        (tree.tapers.members, tree.tapers.stations),
         (tree.parents[kids], tree.stations[kids]),
         (tree.leaves.twigs, tree.leaves.stations),
         _closings(tree),

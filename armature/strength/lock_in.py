@@ -159,10 +159,8 @@ def _uneven(cut: Frame, diameters: Floats) -> Floats:
     """Return the station (M, S) mm down to which a bar stays within 5 % of one size, from where it has `diameters`."""
     tree, within = cut.tree, table("details")["vortex"]["evenness"]
     most = diameters * (1.0 + within) / (1.0 - within)
-    drop = np.maximum(tree.start_diameters - tree.end_diameters, 1e-9)[:, None]
-    share = (tree.start_diameters[:, None] - most) / drop
-    tapering = (tree.lengths - tree.taper_starts)[:, None]
-    return np.where(share <= 0.0, 0.0, tree.taper_starts[:, None] + share * tapering)
+    rows = np.repeat(np.arange(len(tree)), _PLACES)
+    return tree.tapers.thinner(tree.lengths, rows, most.ravel()).reshape(most.shape)
 
 
 def _across(places: _Places, size: Callable[..., Floats], middles: Floats) -> Floats:

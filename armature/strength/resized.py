@@ -36,7 +36,7 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
         chains=chains,
         stations=stations,
         setbacks=setbacks,
-        taper_starts=np.clip(tree.taper_starts - cut, 0.0, chains.lengths),
+        tapers=thick.tapers.moved(cut, chains.lengths),
         leaves=replace(leaves, stations=hung),
     )
     return made.rounded(), stuck
@@ -60,12 +60,18 @@ def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
         slope = np.maximum(np.sum(off * axes, axis=1) / distance, 0.1)
         # Past the end of a parent there is no skin to meet: the step from the lean alone bounds the search.
         setback = np.clip(setback - (distance - thick.diameters_at(hosts, foot) / 2.0) / slope, low, high)
-    found = tree.setbacks.copy()
     # Where nothing grew, nothing moves: a fresh solve would shift old joints by the tolerance of the first one.
-    starts, ends = thick.start_diameters - tree.start_diameters, thick.end_diameters - tree.end_diameters
-    grew = np.maximum(np.abs(starts), np.abs(ends))[hosts] > 1e-9
-    found[kids] = np.where(grew, setback, tree.setbacks[kids])
-    return found
+    grew = _outgrown(tree, thick)[hosts] > 1e-9
+    setbacks = tree.setbacks.copy()
+    setbacks[kids] = np.where(grew, setback, tree.setbacks[kids])
+    return setbacks
+
+
+def _outgrown(tree: Tree, thick: Tree) -> Floats:
+    """Return by how much each member's diameters differ at most: (M,) mm; both have their places alike."""
+    along = np.abs(thick.tapers.diameters - tree.tapers.diameters)
+    most = np.maximum.reduceat(along, tree.tapers.offsets[:-1])
+    return np.asarray(np.maximum(most, np.abs(thick.end_diameters - tree.end_diameters)))
 
 
 def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius: float) -> tuple[BendList, Ints]:

@@ -8,11 +8,12 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
+from armature.centreline import Floats
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
 from armature.strength.crowding import Crowded, crowded
 from armature.strength.resized import resized
+from armature.tapers import Tapers
 from armature.tree import RANKS, TWIG, Tree
 
 # A child's bar keeps a little inside its parent's skin where it sits.
@@ -174,16 +175,14 @@ def _thicker(tree: Tree, found: Assessment, asked: Floats, rack: _Rack, fixed: M
     stations = np.where(found.parts["strength"] >= asked, found.frame.stations[found.cut.nodes[found.where]], 0.0)
     at = tree.diameters_at(np.arange(len(tree)), stations)
     need = np.where(failing, _SPARE * np.cbrt(asked) * at, 0.0)
-    starts, ends = tree.start_diameters.copy(), tree.end_diameters.copy()
-    starts = np.where(need > starts, _sized(tree, need, rack), starts)
-    ends = np.maximum(ends, _end_for(tree, np.arange(len(tree)), stations, need, starts))
-    starts, ends = _seated(tree, starts, np.minimum(ends, starts), rack, fixed)
-    bigger = starts > tree.stock_diameters + 1e-6
-    stock, walls = rack.held(starts, tree.walls)
+    starts = np.where(need > tree.start_diameters, _sized(tree, need, rack), tree.start_diameters)
+    tapers = tree.tapers.restarted(starts).filled(tree.lengths, np.arange(len(tree)), stations, need)
+    tapers = _seated(tree, tapers, rack, fixed)
+    bigger = tapers.starts > tree.stock_diameters + 1e-6
+    stock, walls = rack.held(tapers.starts, tree.walls)
     return replace(
         tree,
-        start_diameters=starts,
-        end_diameters=np.minimum(ends, starts),
+        tapers=tapers,
         stock_diameters=np.where(bigger, stock, tree.stock_diameters),
         walls=np.where(bigger, walls, tree.walls),
     )
@@ -196,42 +195,33 @@ def _sized(tree: Tree, need: Floats, rack: _Rack) -> Floats:
     return np.maximum(size, tree.start_diameters)
 
 
-def _end_for(tree: Tree, rows: Ints, stations: Floats, need: Floats, starts: Floats) -> Floats:
-    """Return the end diameters (Q,) mm at which members (Q,) are `need` thick at stations (Q,) mm, from new starts."""
-    tapering = np.maximum(tree.lengths[rows] - tree.taper_starts[rows], 1e-9)
-    share = np.clip((stations - tree.taper_starts[rows]) / tapering, 0.0, 1.0)
-    wanted = starts[rows] - (starts[rows] - np.minimum(need, starts[rows])) / np.maximum(share, 1e-9)
-    return np.where(share > 1e-9, wanted, 0.0)
-
-
-def _seated(tree: Tree, starts: Floats, ends: Floats, rack: _Rack, fixed: Marks) -> tuple[Floats, Floats]:
-    """Return starts and ends (M,) mm after parents made room for the seats of thicker children, tips to root.
+def _seated(tree: Tree, tapers: Tapers, rack: _Rack, fixed: Marks) -> Tapers:
+    """Return the tapers after parents made room for the seats of thicker children, tips to root.
 
     A fuller taper seats a child near the tip without a thicker start; on a parent that is made already, or is the
     thickest on hand, the child gives way.
     """
-    starts, ends = starts.copy(), ends.copy()
     for level in tree.levels[:0:-1]:
-        kids = level[starts[level] > tree.start_diameters[level] * (1.0 + 1e-9)]
+        kids = level[tapers.starts[level] > tree.start_diameters[level] * (1.0 + 1e-9)]
         kids = kids[~fixed[tree.parents[kids]]]
-        hosts, need = tree.parents[kids], SEAT * starts[kids]
+        hosts, need = tree.parents[kids], SEAT * tapers.starts[kids]
         wanted = np.zeros(len(tree))
         np.maximum.at(wanted, hosts, need)
         room = np.maximum(rack.most(tree.walls), tree.start_diameters)
-        grown = np.where(wanted > starts, np.minimum(_sized(tree, wanted, rack), room), starts)
-        starts = np.maximum(starts, grown)
-        np.maximum.at(ends, hosts, _end_for(tree, hosts, tree.stations[kids], need, starts))
-        ends = np.minimum(ends, starts)
-    after = replace(tree, start_diameters=starts, end_diameters=ends)
-    kids = np.flatnonzero((tree.parents >= 0) & (starts > tree.start_diameters * (1.0 + 1e-9)))
-    seats = after.diameters_at(tree.parents[kids], tree.stations[kids]) / SEAT
+        grown = np.where(wanted > tapers.starts, np.minimum(_sized(tree, wanted, rack), room), tapers.starts)
+        tapers = tapers.restarted(np.maximum(tapers.starts, grown))
+        tapers = tapers.filled(tree.lengths, hosts, tree.stations[kids], need)
+    kids = np.flatnonzero((tree.parents >= 0) & (tapers.starts > tree.start_diameters * (1.0 + 1e-9)))
+    seats = tapers.at(tree.lengths, tree.parents[kids], tree.stations[kids]) / SEAT
+    starts = tapers.starts.copy()
     starts[kids] = np.maximum(np.minimum(starts[kids], seats), tree.start_diameters[kids])
-    return starts, np.minimum(ends, starts)
+    return tapers.restarted(starts).narrowed()
 
 
 def _grew(before: Tree, after: Tree) -> Marks:
-    longer = after.start_diameters > before.start_diameters * (1.0 + 1e-9)
-    return np.asarray(longer | (after.end_diameters > before.end_diameters * (1.0 + 1e-9)))
+    along = after.tapers.diameters > before.tapers.diameters * (1.0 + 1e-9)
+    thicker = np.logical_or.reduceat(along, before.tapers.offsets[:-1])
+    return np.asarray(thicker | (after.end_diameters > before.end_diameters * (1.0 + 1e-9)))
 
 
 def _change(before: Tree, after: Tree, row: int, why: str) -> Change:

@@ -90,16 +90,7 @@ def forest(members: int) -> Tree:
     parents = np.concatenate(
         [[-1], np.where(one.parents[np.tile(crown, copies)] > 0, one.parents[rows[1:]] + shift, 0)]
     )
-    columns = (
-        "ranks",
-        "stations",
-        "setbacks",
-        "start_diameters",
-        "end_diameters",
-        "taper_starts",
-        "stock_diameters",
-        "walls",
-    )
+    columns = ("ranks", "stations", "setbacks", "stock_diameters", "walls", "departures")
     leaves = one.leaves
     twigs = np.tile(leaves.twigs, copies) + np.repeat(np.arange(copies), len(leaves)) * len(crown)
     many = replace(
@@ -114,6 +105,7 @@ def forest(members: int) -> Tree:
         tags=one.tags[rows],
         parents=parents,
         chains=joined([one.chains.taken([0]), one.chains.taken(rows[1:])]),
+        tapers=one.tapers.taken(rows),
         leaves=many,
         **{name: getattr(one, name)[rows] for name in columns},
     )

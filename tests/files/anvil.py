@@ -57,7 +57,9 @@ def built(joints_text: str, bends_text: str) -> dict[str, Bar]:
     for row in csv.DictReader(io.StringIO(joints_text)):
         number = {key: float(value) for key, value in row.items() if key not in ("child", "parent")}
         point, t, c = (0.0, 0.0, 0.0), (0.0, 0.0, 1.0), (1.0, 0.0, 0.0)
-        if row["parent"] != "base":
+        if row["parent"] == "base":
+            point = number["base_x_mm"], number["base_y_mm"], number["base_z_mm"]
+        else:
             point, t, c = bars[row["parent"]].at(number["station_mm"])
         u = added(c, cross(t, c), cosine(number["clock_deg"]), sine(number["clock_deg"]))
         d = added(t, u, cosine(number["lean_deg"]), sine(number["lean_deg"]))

@@ -14,6 +14,7 @@ from armature.centreline import Chains, Floats, chain, joined
 from armature.files.body import Body, apart, grid_mm, steel_body, stl_bytes
 from armature.files.skin import facets, skin
 from armature.joints import joints
+from armature.tapers import cones
 from armature.tree import Tree
 from tests.files.grown import grown_tree
 from tests.trees import gallows, post, random_tree
@@ -36,7 +37,7 @@ def tee(thick: float, thin: float, length: float) -> Tree:
     both = np.array([thick, thin])
     return replace(
         tree, chains=bars, stations=np.array([0.0, 100.0]), setbacks=np.array([0.0, thick / 2]),
-        start_diameters=both, end_diameters=both, stock_diameters=both, walls=np.zeros(2),
+        tapers=cones(both, both), stock_diameters=both, walls=np.zeros(2),
     )  # fmt: skip
 
 
@@ -57,7 +58,7 @@ def test_a_post_holds_the_volume_of_its_round_bar() -> None:
 
 
 def test_a_tapered_post_with_a_straight_foot_holds_its_cylinder_and_its_frustum() -> None:
-    tree = replace(post(), end_diameters=np.array([6.0]), taper_starts=np.array([400.0]))
+    tree = post().coned(ends=[6.0], froms=[400.0])
     full = np.pi / 4.0 * (400.0 * 400.0 + 600.0 * (400.0 + 120.0 + 36.0) / 3.0)
     assert body(tree).volume_mm3 == pytest.approx(full, rel=1e-4)
 
@@ -65,7 +66,7 @@ def test_a_tapered_post_with_a_straight_foot_holds_its_cylinder_and_its_frustum(
 def test_a_ring_sector_holds_its_section_times_its_centreline() -> None:
     # Pappus: a round bar bent through any angle holds its section times the length of its centreline.
     bars = chain([[0, 0, 0], [0, 0, 300], [300, 0, 300], [300, 300, 300]], [0, 40, 60, 0])
-    tree = replace(post(), chains=bars, start_diameters=np.array([12.0]), end_diameters=np.array([12.0]))
+    tree = replace(post(), chains=bars, tapers=cones([12.0], [12.0]))
     full = np.pi / 4.0 * 144.0 * float(bars.lengths[0])
     assert body(tree).volume_mm3 == pytest.approx(full - float(dome_loss(np.array(12.0))), rel=1e-4)
 
@@ -153,7 +154,7 @@ def test_a_trunk_of_pipe_is_lighter_by_its_bore() -> None:
 
 
 def test_a_pipe_drawn_to_a_point_closes_where_its_walls_meet() -> None:
-    pipe = replace(post(400.0, 40.0), end_diameters=np.array([4.0]), walls=np.array([3.0]))
+    pipe = replace(post(400.0, 40.0).coned(ends=[4.0]), walls=np.array([3.0]))
     found = body(pipe)
     assert found.volume_mm3 == pytest.approx(pipe.volumes[0], rel=1e-3)
     assert as_read(found).is_watertight
@@ -193,8 +194,11 @@ def test_neighbours_on_the_grid_stay_apart_in_single_precision(reach: float) -> 
 def test_the_steel_of_a_tall_tree_is_closed_too() -> None:
     tree = random_tree(60, 2)
     chains, tall = tree.chains, 5.0
-    sizes = {name: getattr(tree, name) * tall for name in ("start_diameters", "end_diameters", "stations", "setbacks")}
-    grown = replace(tree, chains=Chains(chains.offsets, chains.vertices * tall, chains.radii * tall), **sizes)
+    sizes = {name: getattr(tree, name) * tall for name in ("stations", "setbacks")}
+    thick = cones(tree.start_diameters * tall, tree.end_diameters * tall)
+    grown = replace(
+        tree, chains=Chains(chains.offsets, chains.vertices * tall, chains.radii * tall), tapers=thick, **sizes
+    )
     assert grown.tips[:, 2].max() > 12_000.0
     mesh = as_read(body(grown))
     assert mesh.is_volume

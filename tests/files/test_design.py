@@ -72,6 +72,28 @@ def test_whatever_is_grown_can_be_loaded_again(tmp_path: Path, more: str) -> Non
     assert load(saved(tmp_path, design_json(tree, commission)))[0].same_as(tree)
 
 
+def as_version_1(text: str) -> dict[str, Any]:
+    """Return a design as version 1 wrote it: every bar a cone."""
+    told: dict[str, Any] = json.loads(text)
+    tapers = told["tree"].pop("tapers")
+    del told["tree"]["departures"]
+    firsts = tapers["offsets"][:-1]
+    told["tree"]["start_diameters"] = [tapers["diameters"][at] for at in firsts]
+    told["tree"]["end_diameters"] = tapers["tips"]
+    told["tree"]["taper_starts"] = [tapers["stations"][after - 1] for after in tapers["offsets"][1:]]
+    told["version"] = 1
+    return told
+
+
+def test_a_design_of_version_1_loads_as_the_same_tree(tmp_path: Path) -> None:
+    tree = random_tree(40, 3)
+    tree = tree.coned(froms=np.where(np.arange(len(tree)) % 2 == 0, 0.35 * tree.lengths, 0.0))
+    told = as_version_1(design_json(tree, gate_rowan()))
+    assert load(saved(tmp_path, json.dumps(told)))[0].same_as(tree)
+    told["tree"]["end_diameters"].pop()
+    refused(saved(tmp_path, json.dumps(told)), "must have as many values each")
+
+
 def refused(path: Path, rule: str) -> None:
     with pytest.raises(FileError, match=rule) as told:
         load(path)
@@ -91,10 +113,16 @@ def corners(data: dict[str, Any], limb: list[list[float]], radius: float = 0.0) 
     chains.update(offsets=[0, 2, 5], vertices=[*chains["vertices"][:2], *limb], radii=[0, 0, 0, radius, 0])
 
 
+def taper(data: dict[str, Any], stations: list[float], diameters: list[float], swell: float = 0.0) -> None:
+    """Give the limb of the gallows other diameters along it, and a swelling that ends at a station."""
+    both = {"offsets": [0, 1, 1 + len(stations)], "stations": [0.0, *stations], "diameters": [20.0, *diameters]}
+    data["tree"]["tapers"].update(**both, tips=[20.0, 10.0], swells=[0.0, swell])
+
+
 Change = Callable[[dict[str, Any]], object]
 CHANGES: dict[str, tuple[Change, str]] = {
     "no format": (lambda d: d.pop("format"), 'is no design: "format"'),
-    "newer": (lambda d: d.update(version=2), "version 2; this program reads version 1"),
+    "newer": (lambda d: d.update(version=3), "version 3; this program reads versions 1 to 2"),
     "no tree": (lambda d: d.pop("tree"), "tree is missing"),
     "no tags": (lambda d: d["tree"].pop("tags"), "tree.tags is missing"),
     "unknown key": (lambda d: d["tree"].update(bark=[]), "tree.bark is no key"),
@@ -110,10 +138,11 @@ CHANGES: dict[str, tuple[Change, str]] = {
         lambda d: d["tree"]["parents"].__setitem__(1, 1),
         "tree.parents must name an earlier",
     ),
-    "two trunks": (lambda d: d["tree"]["parents"].__setitem__(1, -1), "one trunk"),
+    "a limb on the ground": (lambda d: d["tree"]["parents"].__setitem__(1, -1), "A: only stems, and rods of a bundle"),
+    "no trunk": (lambda d: d["tree"]["ranks"].__setitem__(0, 1), "must have a trunk first"),
     "a tag twice": (lambda d: d["tree"].update(tags=["T", "T"]), "tree.tags must differ"),
     "no such rank": (lambda d: d["tree"]["ranks"].__setitem__(1, 9), "tree.ranks must lie in 0 to 4"),
-    "no thickness": (lambda d: d["tree"]["end_diameters"].__setitem__(1, 0.0), "A: diameters must be more than 0"),
+    "no thickness": (lambda d: d["tree"]["tapers"]["tips"].__setitem__(1, 0.0), "A: diameters must be more than 0"),
     "two corners in one": (lambda d: d["tree"]["chains"].update(vertices=[[0, 0, 0]] * 4), "two corners of a member"),
     "flat points": (lambda d: d["tree"]["chains"].update(vertices=[[0, 0]] * 4), "vertices must be a list of floats"),
     "no offsets": (lambda d: d["tree"]["chains"].update(offsets=[0, 1, 4]), "at least two vertices"),
@@ -143,9 +172,25 @@ CHANGES: dict[str, tuple[Change, str]] = {
     ),
     "a joint far out": (lambda d: d["tree"]["stations"].__setitem__(1, 1200.0), "A: a station lies past the end"),
     "a setback far out": (lambda d: d["tree"]["setbacks"].__setitem__(1, 1e9), "tree.setbacks must lie within 200 m"),
-    "a taper past the tip": (lambda d: d["tree"]["taper_starts"].__setitem__(1, 900.0), "A: a station lies past"),
-    "too thick": (lambda d: d["tree"]["start_diameters"].__setitem__(1, 1e308), "start_diameters must be at most 600"),
-    "thicker than its bar": (lambda d: d["tree"]["start_diameters"].__setitem__(1, 11.0), "A: no member is thicker"),
+    "a taper past the tip": (lambda d: taper(d, [0.0, 900.0], [10.0, 10.0]), "A: a place of the taper lies past"),
+    "a taper that runs back": (lambda d: taper(d, [0.0, 300.0, 200.0], [10.0, 9.0, 8.0]), "must follow each other"),
+    "a taper that starts late": (
+        lambda d: taper(d, [5.0, 300.0], [10.0, 9.0]),
+        "A: a taper's first place is its start",
+    ),
+    "a bar that gets thicker": (lambda d: taper(d, [0.0, 300.0], [8.0, 9.0]), "A: a bar gets no thicker"),
+    "a tip that gets thicker": (lambda d: taper(d, [0.0], [8.0]), "A: a bar gets no thicker toward its tip"),
+    "a swelling without a place": (lambda d: taper(d, [0.0], [10.0], 30.0), "A: the swelling must end at a place"),
+    "a swelling of thrice the bar": (
+        lambda d: taper(d, [0.0, 30.0], [30.0, 10.0], 30.0),
+        "A: a foot swells to twice its bar at most",
+    ),
+    "a taper too few": (lambda d: d["tree"]["tapers"].update(offsets=[0, 2]), "tapers.offsets must run from 0"),
+    "a member without a place": (lambda d: d["tree"]["tapers"].update(offsets=[0, 2, 2]), "at least one place"),
+    "a diameter short": (lambda d: d["tree"]["tapers"]["diameters"].pop(), "one value a place"),
+    "a rod that never leaves": (lambda d: d["tree"]["departures"].__setitem__(1, 900.0), "A: a station lies past"),
+    "too thick": (lambda d: taper(d, [0.0], [1e308]), "tapers.diameters must be at most 600"),
+    "thicker than its bar": (lambda d: taper(d, [0.0], [11.0]), "A: no member is thicker"),
     "stock of no size": (lambda d: d["tree"]["stock_diameters"].__setitem__(1, 1e-9), "A: stock must be at least 0.5"),
     "a pipe without a bore": (lambda d: d["tree"]["walls"].__setitem__(1, 5.0), "A: walls must be under half"),
     "a tag of a page": (lambda d: d["tree"]["tags"].__setitem__(1, "A" * 5000), "tree.tags: 'A{40}' is no tag"),

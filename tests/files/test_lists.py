@@ -38,12 +38,15 @@ def test_columns_stand_in_the_agreed_order() -> None:
     heads = [text.split("\n", 1)[0] for text in (bends_csv(tree), joints_csv(tree), hang_points_csv(tree))]
     assert heads == [
         "tag,bend,mark_mm,feed_mm,turn_deg,bend_deg,radius_mm",
-        "child,parent,station_mm,clock_deg,lean_deg,roll_deg,setback_mm,foot_mm,tail_mm,finished_mm,parent_d_mm,child_d_mm",
+        (
+            "child,parent,station_mm,clock_deg,lean_deg,roll_deg,setback_mm,foot_mm,tail_mm,finished_mm,parent_d_mm,"
+            "child_d_mm,base_x_mm,base_y_mm,base_z_mm,leaves_mm,swell_mm"
+        ),
         "leaf,twig,station_mm,x_mm,y_mm,z_mm,design,name",
     ]
     assert ",".join(members(tree)[0]) == (
         "tag,rank,parent,stock_mm,start_mm,end_mm,finished_mm,cut_mm,setback_mm,tail_mm,bends,mass_kg,"
-        "x0_mm,y0_mm,z0_mm,x1_mm,y1_mm,z1_mm"
+        "x0_mm,y0_mm,z0_mm,x1_mm,y1_mm,z1_mm,heel_mm,draw_mm"
     )
 
 

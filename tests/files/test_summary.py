@@ -58,7 +58,7 @@ def test_pipe_is_bought_by_its_wall() -> None:
 
 def test_ranks_of_pipe_are_told_by_exact_sizes() -> None:
     size = np.array([114.3, 10.0])
-    tree = replace(gallows(), walls=np.array([12.5, 0.0]), start_diameters=size, stock_diameters=size)
+    tree = replace(gallows(), walls=np.array([12.5, 0.0]), stock_diameters=size).coned(starts=size)
     text = summary_md(told(tree), "mm")
     assert "| trunk | 1 | pipe 114.3 x 12.5 mm |" in text
     assert "114.5" not in text

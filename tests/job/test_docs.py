@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv
+from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv, tapers_csv
 from armature.job.folder import job_folder
 from armature.job.writing import write_records, write_summary
 from armature.tree import RANKS
@@ -23,6 +23,7 @@ def test_the_page_names_every_column_in_order() -> None:
         members_csv(tree, tree.lengths, tree.volumes),
         bends_csv(tree),
         joints_csv(tree),
+        tapers_csv(tree),
         hang_points_csv(tree),
     ):
         assert f"`{text.splitlines()[0]}`" in PAGE

@@ -29,6 +29,7 @@ FILES = [
     "mesh/tree.obj",
     "summary.json",
     "summary.md",
+    "tapers.csv",
     "tree.swc",
 ]
 RUN = """

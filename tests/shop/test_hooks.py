@@ -15,6 +15,7 @@ from armature.shop.hooks import Lift, lift
 from armature.shop.sections import Section, section_plan
 from armature.shop.slices import sliced
 from armature.shop.splices import site_joint, site_joints
+from armature.tapers import cones
 from armature.tree import BRANCH, BRANCHLET, Tree
 from tests.trees import gallows, post, random_tree
 
@@ -34,8 +35,7 @@ def cross(arm: float = 800.0, bar: float = 30.0) -> Tree:
                 chains=chain(np.array([[side * 20.0, 0.0, 900.0], [side * (20.0 + arm), 0.0, 900.0]]), [0, 0]),
                 stations=np.array([900.0]),
                 setbacks=np.array([20.0]),
-                start_diameters=np.array([bar]),
-                end_diameters=np.array([bar]),
+                tapers=cones([bar], [bar]),
                 stock_diameters=np.array([bar]),
             )
         )

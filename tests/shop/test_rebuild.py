@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from armature.errors import CommissionError, FileError
-from armature.files.lists import bends_csv, joints_csv, members_csv
+from armature.files.lists import bends_csv, joints_csv, members_csv, tapers_csv
 from armature.shop.bending import paper_for
 from armature.shop.rebuild import rebuilt
 from armature.tree import Tree
@@ -19,6 +19,7 @@ def written(folder: Path, tree: Tree) -> Path:
     none = np.zeros(len(tree))
     (folder / "joints.csv").write_text(joints_csv(tree))
     (folder / "bends.csv").write_text(bends_csv(tree))
+    (folder / "tapers.csv").write_text(tapers_csv(tree))
     (folder / "members.csv").write_text(members_csv(tree, none, none))
     return folder
 
@@ -34,7 +35,7 @@ def test_lists_bring_every_tip_back_within_a_hundredth_of_a_millimetre(tmp_path:
 def test_rows_in_any_order_make_the_same_tree(tmp_path: Path) -> None:
     tree = random_tree(30)
     folder = written(tmp_path, tree)
-    for name in ("joints.csv", "bends.csv"):
+    for name in ("joints.csv", "bends.csv", "tapers.csv"):
         head, *rows = (folder / name).read_text().splitlines()
         (folder / name).write_text("\n".join([head, *reversed(rows)]) + "\n")
     assert rebuilt(folder, paper_for("mm")).largest_mm < 0.01

@@ -42,7 +42,7 @@ def pipe(height: float = 2000.0, taper_from: float | None = None) -> Tree:
     made = replace(post(height, 114.3), walls=np.array([10.0]))
     if taper_from is None:
         return made
-    return replace(made, taper_starts=np.array([taper_from]), end_diameters=np.array([70.0]))
+    return made.coned(ends=[70.0], froms=[taper_from])
 
 
 def words(pdf: bytes) -> str:

@@ -10,6 +10,7 @@ from armature.centreline import Chains, chain, joined
 from armature.commission import Commission, read
 from armature.strength.forces import Loads
 from armature.strength.frame import Frame
+from armature.tapers import cones
 from armature.tree import Leaves, Tree
 from tests.trees import gallows, post
 
@@ -74,11 +75,10 @@ def prismatic_tree(members: int, seed: int, straights: int = 2) -> Tree:
         chains=joined(chains),
         stations=stations,
         setbacks=np.zeros(members),
-        start_diameters=sizes,
-        end_diameters=sizes,
-        taper_starts=np.zeros(members),
+        tapers=cones(sizes, sizes),
         stock_diameters=sizes,
         walls=np.zeros(members),
+        departures=np.zeros(members),
     )
 
 
@@ -86,9 +86,7 @@ def cantilever(length: float, start: float, end: float, toward: tuple[float, flo
     """Return one tapered bar, clamped at the origin."""
     tip = np.asarray(toward) / np.linalg.norm(toward) * length
     one = replace(post(), chains=chain([[0.0, 0.0, 0.0], tip], [0.0, 0.0]))
-    return replace(
-        one, start_diameters=np.array([start]), end_diameters=np.array([end]), stock_diameters=np.array([start])
-    )
+    return replace(one, tapers=cones([start], [end]), stock_diameters=np.array([start]))
 
 
 def leafy_gallows(leaves: int = 1) -> Tree:

@@ -20,6 +20,7 @@ from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
 from armature.strength.sections import rounds
 from armature.strength.welds import base_strength, correlation_factor, line_force, welds
+from armature.tapers import cones
 from armature.tree import Leaves
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import gallows, post, random_tree
@@ -244,8 +245,8 @@ def test_a_thin_branch_bends_in_the_hand_and_its_limb_takes_the_whole_pull() -> 
 
     0.9 x 1.6 Fy S = 35.06 N m over 1.6 x 1391 N is a lever of 15.75 mm; a quarter, and its weight, less.
     """
-    limb = replace(gallows(), ranks=np.array([0, 2]), start_diameters=np.array([60.0, 10.0]))
-    tree = replace(limb, end_diameters=limb.start_diameters, stock_diameters=limb.start_diameters)
+    limb = replace(gallows(), ranks=np.array([0, 2]), tapers=cones([60.0, 10.0], [60.0, 10.0]))
+    tree = replace(limb, stock_diameters=limb.start_diameters)
     found = assessed(tree, commission(""))
     assert found.pulled.held.tolist() == [0, 1]
     assert found.pulled.bending.tolist() == [1]

@@ -174,7 +174,7 @@ def test_nominal_leaves_weigh_as_their_sheet() -> None:
 
 def test_a_pipe_drawn_to_a_point_weighs_as_its_volume() -> None:
     """A pipe keeps its wall while it is drawn in, until the bore closes; the tree's own volume is the reference."""
-    tree = replace(cantilever(2000.0, 76.1, 7.2), walls=np.array([8.0]), taper_starts=np.array([900.0]))
+    tree = replace(cantilever(2000.0, 76.1, 7.2).coned(froms=[900.0]), walls=np.array([8.0]))
     cut = frame(tree)
     assert cut.bores[0] == pytest.approx(60.1)
     assert cut.bores[-1] == 0.0

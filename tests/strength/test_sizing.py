@@ -15,6 +15,7 @@ from armature.strength import assessed, strengthened
 from armature.strength.crowding import crowded
 from armature.strength.resized import LEAST_FEED_MM, resized
 from armature.strength.sizing import SEAT, Strengthened
+from armature.tapers import cones
 from armature.tree import Tree
 from tests.strength.made import commission
 from tests.trees import gallows, random_tree
@@ -127,7 +128,7 @@ def test_a_limb_whose_first_run_is_used_up_comes_out_whole() -> None:
     bent = chain([[10.0, 0.0, 800.0], [25.0, 0.0, 800.0], [400.0, 0.0, 900.0]], [0.0, 30.0, 0.0])
     before = replace(gallows(), chains=joined([gallows().chains.taken([0]), bent]))
     post_size = np.array([60.0, 10.0])
-    thick = replace(before, start_diameters=post_size, end_diameters=post_size, stock_diameters=post_size)
+    thick = replace(before, tapers=cones(post_size, post_size), stock_diameters=post_size)
     after, out = resized(before, thick, 1.5)
     assert out.tolist() == [1]
     assert after.setbacks[1] == pytest.approx(30.0, abs=1e-6)
@@ -190,14 +191,13 @@ def test_bars_that_grow_too_near_each_other_are_named_with_their_gap() -> None:
         chains=joined([one.chains.taken([0]), limb, second]),
         stations=np.array([0.0, 800.0, 816.0]),
         setbacks=np.array([0.0, 10.0, 10.0]),
-        taper_starts=np.zeros(3),
+        tapers=cones(thin, thin),
         walls=np.zeros(3),
-        start_diameters=thin,
-        end_diameters=thin,
+        departures=np.zeros(3),
         stock_diameters=thin,
     )
     size = np.array([20.0, 14.0, 14.0])
-    thick = replace(pair, start_diameters=size, end_diameters=size, stock_diameters=size)
+    thick = replace(pair, tapers=cones(size, size), stock_diameters=size)
     found = crowded(pair, thick, 6.0)
     assert [(each.first, each.second) for each in found] == [("A", "B")]
     assert found[0].gap_mm == pytest.approx(2.0, abs=0.05)

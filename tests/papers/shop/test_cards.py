@@ -77,7 +77,7 @@ def pipes() -> Tree:
     """Return a tree whose trunk stays a pipe, 60 to 34 mm, and whose limbs, 30 to 6 mm, close at 15 mm."""
     walls = np.array([8.0, 7.5, 0.0, 0.0, 0.0])[TREE.ranks]
     ends = np.where(TREE.ranks == 1, 6.0, TREE.end_diameters)
-    return replace(TREE, walls=walls, end_diameters=ends)
+    return replace(TREE.coned(ends=ends), walls=walls)
 
 
 def test_the_clock_of_each_bend_is_measured_from_the_chalk_line_that_the_bar_carries(plan: ShopPlan) -> None:
