@@ -14,6 +14,7 @@ Topography = Annotated[float, Field(strict=True, ge=1.0, le=5.0)]
 Damping = Annotated[float, Quantity("share", least=0.0005, most=0.2)]
 Ice = Annotated[float, Quantity("length", least=0.0, most=200.0)]
 Bearing = Annotated[float, Quantity("stress", above=0.0, most=5.0)]
+Snow = Annotated[float, Quantity("stress", least=0.0, most=0.03)]
 Coat = Literal["bare", "painted", "galvanised", "galvanised and painted"]
 Pull = Annotated[float, Quantity("force", least=0.0, most=20_000.0)]
 
@@ -82,6 +83,11 @@ class Site(Section):
         None,
         description="wind speed that comes with the ice, as wind_speed",
         json_schema_extra={"usual": "none: ice is checked only when it is given"},
+    )
+    snow: Snow | None = Field(
+        None,
+        description="ground snow load from the local map, wet snow lying on bars and leaves; 0 where none falls",
+        json_schema_extra={"usual": "none: snow is checked only when it is given"},
     )
     coat: Coat | None = Field(
         None, description="coat of the steel", json_schema_extra={"usual": "bare, and the report says so"}

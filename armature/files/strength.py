@@ -17,6 +17,7 @@ from armature.strength import (
     SAFETY,
     Assessment,
     Check,
+    Gusts,
     checks,
     exposure_coefficient,
     foot_anchors,
@@ -33,6 +34,7 @@ from armature.strength import (
     wasting,
     worst_ratio,
 )
+from armature.tree import RANKS
 
 
 def record(found: Assessment) -> dict[str, Any]:
@@ -144,10 +146,29 @@ def _loads(found: Assessment) -> dict[str, Any]:
         "leaf_drag": table("wind")["leaves"],
         "combinations": [{"name": combo.name, "clause": combo.clause} for combo in found.combos],
     }
-    if found.gust is not None:
-        said["gust"] = {"factor": found.gust.factor, "clause": found.gust.clause}
+    if found.gusts:
+        said["gust"] = {bound: _gust(found, each) for bound, each in found.gusts.items()}
         said["wind"] = _wind(found)
     return said
+
+
+def _gust(found: Assessment, each: Gusts) -> dict[str, Any]:
+    """The whole tree's factor and what it comes from, and the span of the factors of each rank."""
+    ranks = []
+    for rank in np.unique(found.tree.ranks).tolist():
+        rows = found.tree.of_rank(rank)
+        span = each.factors[rows]
+        ranks.append({"rank": RANKS[rank], "least": span.min(), "middle": np.median(span), "most": span.max()})
+    return {
+        "factor": each.factors[0],
+        "frequency_hz": each.frequencies[0],
+        "air_damping_share": each.air_damping[0],
+        "damping_share": each.damping[0],
+        "background_squared": each.background[0],
+        "resonant_squared": each.resonant[0],
+        "ranks": ranks,
+        "clause": each.clause,
+    }
 
 
 def _wind(found: Assessment) -> dict[str, Any]:

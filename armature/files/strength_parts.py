@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.strength import COATS, Assessment, contacts, isolation, loop_wear, wear_life
+from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, contacts, isolation, loop_wear, wear_life
 from armature.tree import RANKS
 
 
@@ -52,7 +52,12 @@ def frequencies(found: Assessment) -> dict[str, Any]:
 def order(found: Assessment) -> dict[str, Any]:
     """Return the second-order share and its limit."""
     order = found.order
-    return {"worst_share": order.worst, "limit": 0.10, "is_refused": order.is_refused, "clause": order.clause}
+    return {
+        "worst_share": order.worst,
+        "limit": SECOND_ORDER_LIMIT,
+        "is_refused": order.is_refused,
+        "clause": order.clause,
+    }
 
 
 def welds(found: Assessment) -> dict[str, Any]:

@@ -12,11 +12,13 @@ from armature.strength.asked import demands
 from armature.strength.assess import Assessment, assessed
 from armature.strength.check import Check
 from armature.strength.contact import contacts, isolation, loop_wear, wear_life
+from armature.strength.dynamics import Gusts
 from armature.strength.en1991 import EN1991, peak_pressure, probability_factor
 from armature.strength.findings import checks, governing, leaf_bounds, verdict, wasting, worst_ratio
 from armature.strength.foot import foot_anchors, foot_footing, foot_plate
 from armature.strength.lifetime import COATS
 from armature.strength.loads import GRAVITY
+from armature.strength.second_order import LIMIT as SECOND_ORDER_LIMIT
 from armature.strength.sizing import strengthened
 from armature.strength.tables import table
 
@@ -29,8 +31,10 @@ __all__ = [
     "GRAVITY",
     "NOT_COVERED",
     "SAFETY",
+    "SECOND_ORDER_LIMIT",
     "Assessment",
     "Check",
+    "Gusts",
     "assessed",
     "checks",
     "contacts",

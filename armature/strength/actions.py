@@ -5,16 +5,19 @@ Size letters: N nodes, L leaves, H wind directions, K ties.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
 
 import numpy as np
 
 from armature.centreline import Floats
 from armature.strength import asce7, en1991
+from armature.strength.combinations import leaf_drags
 from armature.strength.conditions import Conditions
-from armature.strength.forces import Loads
+from armature.strength.dynamics import Gusts, WindOfCode, gusts, lumped
+from armature.strength.forces import LOAD_SHARES, Loads
 from armature.strength.frame import Frame
 from armature.strength.loads import (
+    GRAVITY,
     Drag,
     Foliage,
     Pressure,
@@ -23,32 +26,55 @@ from armature.strength.loads import (
     ice_weight,
     leaf_weight,
     leaf_wind,
+    no_loads,
     steel_weight,
 )
+from armature.strength.stiffness import Stiffness
+from armature.strength.sways import Sways, sways
 from armature.strength.tables import table
+from armature.strength.winds import AmericanWind, EuropeanWind
 
 
-@dataclass(frozen=True)
-class Gust:
-    """How the tree answers gusts: factor on the wind's force, its clause, and the first frequency (Hz) it came from."""
-
-    factor: float
-    clause: str
-    frequency: float
+def winds_of(held: Conditions, speed: float) -> WindOfCode:
+    """Return the turbulence of the standard at a wind speed (m/s)."""
+    made = AmericanWind if held.is_american else EuropeanWind
+    return made(speed, str(held.exposure), held.topography)
 
 
-def gust(held: Conditions, frequency: float, points: Floats) -> Gust | None:
-    """Return the gust or structural factor for the tree's first frequency, None where wind cannot be checked."""
-    if held.wind_speed is None or held.exposure is None:
-        return None
-    height = float(points[:, 2].max()) / 1000.0
-    width = float(np.ptp(points[:, :2], axis=0).max()) / 1000.0 + 1e-3
-    if held.is_american:
-        factor = asce7.gust_factor(frequency, held.damping, held.wind_speed, held.exposure, height, width)
-        return Gust(factor, "ASCE 7-16 26.11", frequency)
-    decrement = 2.0 * np.pi * held.damping
-    factor = en1991.structural_factor(frequency, decrement, held.wind_speed, held.exposure, height, width)
-    return Gust(factor, "EN 1991-1-4 6.3.1, annex B", frequency)
+def answered(
+    frame: Frame, held: Conditions, loads: Mapping[str, Loads], stiff: Stiffness, lumps: Floats
+) -> dict[str, Gusts]:
+    """Return the gusts of every member by how the leaves stand: plates, streaming, and iced; {} without wind.
+
+    lumps: (N,) kg at the nodes. Ice weighs them down and catches more wind, so iced bars sway by themselves.
+    """
+    if "bars" not in loads:
+        return {}
+    assert held.wind_speed is not None
+    dry = sways(frame, stiff, lumps)
+    drags = leaf_drags()
+    made = {
+        bound: _answer(frame, held, dry, held.wind_speed, loads["bars"], loads["leaves"], factor)
+        for bound, factor in drags.items()
+    }
+    if "ice" in loads:
+        assert held.ice_wind is not None
+        heavy = lumps - lumped(frame, loads["ice"])[:, 2, 0] / GRAVITY
+        iced = sways(frame, stiff, heavy)
+        made["iced"] = _answer(
+            frame, held, iced, held.ice_wind, loads["iced_bars"], loads["iced_leaves"], drags["plates"]
+        )
+    return made
+
+
+def _answer(
+    frame: Frame, held: Conditions, sway: Sways, speed: float, bars: Loads, leaves: Loads, factor: float
+) -> Gusts:
+    quarter = bars.points.shape[2] // 4
+    some = Loads(bars.points[..., [0, quarter]], bars.lines[..., [0, quarter]])
+    pushes = lumped(frame, some)[:, [0, 1], [0, 1]] + factor * leaves.points[:, [0, 1], [0, 1]]
+    peak = pressure(held, speed)(frame.points[:, 2])
+    return gusts(frame, sway, winds_of(held, speed), pushes, peak, held.damping)
 
 
 def pressure(held: Conditions, speed: float) -> Pressure:
@@ -78,29 +104,64 @@ def dead_loads(frame: Frame, held: Conditions, foliage: Foliage) -> Loads:
     return steel_weight(frame, held.grade.density_kg_m3) + leaf_weight(frame, foliage)
 
 
-def wind_loads(frame: Frame, held: Conditions, foliage: Foliage, factor: float, winds: Floats) -> dict[str, Loads]:
-    """Return `bars` (H cases) and `leaves` (2, drag 1) under the design wind with gusts; {} without wind."""
+def wind_loads(frame: Frame, held: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
+    """Return `bars` (H cases) and `leaves` (2, drag 1) under the standard's peak pressure; {} without wind."""
     if held.wind_speed is None or held.exposure is None:
         return {}
     blow = pressure(held, held.wind_speed)
     return {
-        "bars": bar_wind(frame, winds, blow, drag(held)) * factor,
-        "leaves": leaf_wind(frame, foliage, blow) * factor,
+        "bars": bar_wind(frame, winds, blow, drag(held)),
+        "leaves": leaf_wind(frame, foliage, blow),
     }
 
 
-def ice_loads(frame: Frame, held: Conditions, foliage: Foliage, factor: float, winds: Floats) -> dict[str, Loads]:
-    """Return `ice` (1 case), `iced_bars` (H) and `iced_leaves` (2); {} where ice is not given or there is none."""
+def ice_loads(frame: Frame, held: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
+    """Return `ice` (1 case), `iced_bars` (H) and `iced_leaves` (2); {} where ice is not given or there is none.
+
+    An iced leaf catches wind on the face of its ice: a coat all round it, its rim included.
+    """
     if not held.has_ice or not held.ice or held.ice_wind is None:
         return {}
     thick = ice_thickness(held, frame.points[:, 2])
-    leaf_volumes = asce7.plate_ice_volume(foliage.areas, thick[frame.hangs])
+    coat = thick[frame.hangs]
+    leaf_volumes = asce7.plate_ice_volume(foliage.areas, coat)
     blow = pressure(held, held.ice_wind)
+    iced = Foliage(foliage.masses, iced_areas(foliage.areas, coat))
     return {
         "ice": ice_weight(frame, lambda diameters: asce7.bar_ice_area(diameters, thick), leaf_volumes),
-        "iced_bars": bar_wind(frame, winds, blow, drag(held), thick) * factor,
-        "iced_leaves": leaf_wind(frame, foliage, blow) * factor,
+        "iced_bars": bar_wind(frame, winds, blow, drag(held), thick),
+        "iced_leaves": leaf_wind(frame, iced, blow),
     }
+
+
+def iced_areas(areas: Floats, thickness: Floats) -> Floats:
+    """Return the faces (L,) mm2 of leaves coated with ice (L,) mm thick: A + P t + pi t^2, exact for a convex face.
+
+    The rim P is that of an ellipse twice as long as broad, 2.422 of its length (Ramanujan): a leaf's lobes and teeth
+    are filled with ice. ASCE 7-16 10.5 asks for the ice-covered area.
+
+    >>> iced_areas(np.array([3000.0]), np.array([25.4])).round(0).tolist()
+    [10404.0]
+    """
+    rim = 2.4221 * np.sqrt(8.0 * areas / np.pi)
+    return np.asarray(areas + rim * thickness + np.pi * thickness**2)
+
+
+def snow_loads(frame: Frame, held: Conditions, foliage: Foliage) -> dict[str, Loads]:
+    """Return `snow` (1 case): wet snow on the plan of every bar and on half the face of every leaf; {} for none.
+
+    No standard gives snow on open bars: what lies on a bar is as broad as the bar. A leaf hangs upright on its loop,
+    and holds what sticks until it swings off: half of its face (common practice, no source).
+    """
+    if not held.snow:
+        return {}
+    loads = no_loads(frame)
+    for number, share in enumerate(LOAD_SHARES):
+        _, tangent, diameter, _ = frame.at(share)
+        level = np.sqrt(np.maximum(1.0 - tangent[:, 2] ** 2, 0.0))
+        loads.lines[:, number, 2, 0] = -held.snow * diameter * level * (frame.spans > 0.0)
+    np.add.at(loads.points[:, 2, 0], frame.hangs, -0.5 * held.snow * foliage.areas)
+    return {"snow": loads}
 
 
 def ice_thickness(held: Conditions, heights: Floats) -> Floats:
@@ -111,11 +172,9 @@ def ice_thickness(held: Conditions, heights: Floats) -> Floats:
     return asce7.design_ice(held.ice, heights / 1000.0, importance, held.topography)
 
 
-def basic_loads(
-    frame: Frame, held: Conditions, foliage: Foliage, factor: float, count: int = 36
-) -> tuple[dict[str, Loads], Floats]:
-    """Return all basic load cases by name, and the wind directions (H, 3)."""
+def basic_loads(frame: Frame, held: Conditions, foliage: Foliage, count: int = 36) -> tuple[dict[str, Loads], Floats]:
+    """Return all basic load cases by name, and the wind directions (H, 3); count is a multiple of four."""
     winds = directions(count)
-    dead = {"dead": dead_loads(frame, held, foliage)}
-    blown = wind_loads(frame, held, foliage, factor, winds)
-    return dead | blown | ice_loads(frame, held, foliage, factor, winds), winds
+    made = {"dead": dead_loads(frame, held, foliage)}
+    made |= wind_loads(frame, held, foliage, winds) | ice_loads(frame, held, foliage, winds)
+    return made | snow_loads(frame, held, foliage), winds

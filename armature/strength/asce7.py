@@ -60,32 +60,28 @@ def mean_speed(heights: ArrayLike, exposure: str, speed: float) -> Floats:
     return np.asarray(row["b"] * (z / 10.0) ** row["a"] * speed)
 
 
-def gust_factor(frequency: float, damping: float, speed: float, exposure: str, height: float, width: float) -> float:
-    """Return G: 0.85 for a frequency of 1 Hz and more, else Gf of eq. 26.11-10, never under 0.85. ASCE 7-16 26.11.
-
-    damping: share of critical. height, width: m, of the whole tree; its depth is taken equal to its width.
-    """
-    if frequency >= 1.0:
-        return 0.85
+def intensity(heights: ArrayLike, exposure: str) -> Floats:
+    """Return Iz at heights (m): c (10 / z)^(1/6). ASCE 7-16 eq. 26.11-7."""
     row = table("wind")[ASCE7]["exposures"][exposure]
-    z = max(0.6 * height, row["least_m"])
-    intensity = row["c"] * (10.0 / z) ** (1.0 / 6.0)
-    scale = row["length_m"] * (z / 10.0) ** row["epsilon"]
-    background = 1.0 / (1.0 + 0.63 * ((width + height) / scale) ** 0.63)
-    mean = float(mean_speed(z, exposure, speed))
-    reduced = frequency * scale / mean
-    peak = 7.47 * reduced / (1.0 + 10.3 * reduced) ** (5.0 / 3.0)
-    over_h, over_b, over_l = (
-        _reception(factor * frequency / mean) for factor in (4.6 * height, 4.6 * width, 15.4 * width)
-    )
-    resonant = peak * over_h * over_b * (0.53 + 0.47 * over_l) / damping
-    root = np.sqrt(2.0 * np.log(3600.0 * frequency))
-    swing = np.sqrt(3.4**2 * background + (root + 0.577 / root) ** 2 * resonant)
-    return max(0.85, float(0.925 * (1.0 + 1.7 * intensity * swing) / (1.0 + 1.7 * 3.4 * intensity)))
+    z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
+    return np.asarray(row["c"] * (10.0 / z) ** (1.0 / 6.0))
 
 
-def _reception(eta: float) -> float:
-    return 1.0 if eta < 1e-9 else float(1.0 / eta - (1.0 - np.exp(-2.0 * eta)) / (2.0 * eta**2))
+def length_scale(heights: ArrayLike, exposure: str) -> Floats:
+    """Return Lz, m, at heights (m): l (z / 10)^eps. ASCE 7-16 eq. 26.11-9."""
+    row = table("wind")[ASCE7]["exposures"][exposure]
+    z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
+    return np.asarray(row["length_m"] * (z / 10.0) ** row["epsilon"])
+
+
+def reception(eta: ArrayLike) -> Floats:
+    """Return 1 / eta - (1 - exp(-2 eta)) / (2 eta^2), 1 for a point. ASCE 7-16 eq. 26.11-15, EN 1991-1-4 eq. B.7.
+
+    >>> reception([0.0, 1.0]).round(4).tolist()
+    [1.0, 0.5677]
+    """
+    small = np.maximum(np.asarray(eta, dtype=np.float64), 1e-4)
+    return np.asarray(1.0 / small + np.expm1(-2.0 * small) / (2.0 * small**2))
 
 
 def design_ice(thickness: float, heights: ArrayLike, importance: float, topography: float) -> Floats:

@@ -11,11 +11,12 @@ from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.joints import joints
 from armature.stock import sheet
-from armature.strength.actions import Gust, basic_loads, gust
+from armature.strength.actions import answered, basic_loads
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.cuts import Sections, member_worst, sections
+from armature.strength.dynamics import Gusts, lumped
 from armature.strength.extremes import Pulled, handled, pulled
 from armature.strength.fatigue import STREAMING, Fatigue
 from armature.strength.forces import Forces, Loads, forces, movement
@@ -59,7 +60,7 @@ class Assessment:
     base: tuple[BaseForces, ...]
     service: Service
     modes: Modes
-    gust: Gust | None
+    gusts: dict[str, Gusts]
     order: SecondOrder
     welds: Welds
     fatigue: Fatigue | None
@@ -117,11 +118,11 @@ def assessed(
     stiff = stiffness(cut_tree, held.grade.young_gpa * 1000.0, held.grade.shear_gpa * 1000.0)
     lumps = masses(cut_tree, held.grade.density_kg_m3, foliage)
     shapes = modes(cut_tree, stiff, lumps)
-    blow = gust(held, float(shapes.frequencies[0]), cut_tree.points)
-    loads, winds = basic_loads(cut_tree, held, foliage, 1.0 if blow is None else blow.factor, wind_directions)
+    loads, winds = basic_loads(cut_tree, held, foliage, wind_directions)
+    blow = answered(cut_tree, held, loads, stiff, lumps)
     bars = tie_bars(cut_tree, held.ties) if held.ties else None
     solved = _solve(cut_tree, stiff, loads, bars, held)
-    return _judged(tree, held, foliage, cut_tree, stiff, lumps, shapes, blow, solved, winds, bars)
+    return _judged(tree, held, foliage, cut_tree, stiff, shapes, blow, solved, winds, bars)
 
 
 def _solve(cut: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, held: Conditions) -> _Solved:
@@ -139,9 +140,8 @@ def _judged(
     foliage: Foliage,
     cut: Frame,
     stiff: Stiffness,
-    lumps: Floats,
     shapes: Modes,
-    blow: Gust | None,
+    blow: dict[str, Gusts],
     solved: _Solved,
     winds: Floats,
     bars: TieBars | None,
@@ -156,13 +156,16 @@ def _judged(
         for name in solved.found
         if not name.startswith("ice")
     }
+    factors = {bound: each.factors for bound, each in blow.items()}
+    at_places = {bound: each[places.members] for bound, each in factors.items()}
     shifts = {name: each.shifts for name, each in moves.items()}
-    order = second_order(cut, combos, rows, shifts, lumps, winds)
+    gathered = {name: lumped(cut, solved.loads[name]) for name in moves}
+    order = second_order(cut, combos, rows, shifts, gathered, winds, factors)
     worst = nothing_yet(places, len(tree))
     grow = order.factors[places.members][:, None, None]
     for combo in combos:
         if combo.is_strength and (not combo.is_iced or "ice" in rows):
-            both = combined(combo, rows, winds)
+            both = combined(combo, rows, winds, at_places)
             both[:, 3:] *= grow
             worst.see(CaseSet(combo.name, both, _labels(both.shape[2])), places, limit)
     reached = pulled(cut, places, rows["dead"], held, worst, limit)
@@ -171,7 +174,7 @@ def _judged(
     ratios, where = member_worst(places, every)
     leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
     weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, held)
-    tired = weariness(cut, places, stiff, rows, winds, weld, held) if held.has_wind else None
+    tired = weariness(cut, places, stiff, rows, winds, weld, held, factors) if held.has_wind else None
     if tired is not None:
         weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
     return Assessment(
@@ -186,15 +189,15 @@ def _judged(
         worst=worst,
         parts=_parts(tree, ratios, weld, order, tired),
         where=where,
-        base=_base(combos, rows, winds),
-        service=service(cut, combos, moves, winds),
+        base=_base(combos, rows, winds, factors),
+        service=service(cut, combos, moves, winds, factors),
         modes=shapes,
-        gust=blow,
+        gusts=blow,
         order=order,
         welds=weld,
         fatigue=tired,
         lifetime=lifetime(places, worst, yields, held),
-        ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds)),
+        ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds, factors)),
         pulled=reached,
     )
 
@@ -220,15 +223,24 @@ def _labels(count: int) -> tuple[str, ...]:
     return ("",) if count == 1 else tuple(f"wind toward {360.0 * i / count:.0f} deg" for i in range(count))
 
 
-def _base(combos: tuple[Combination, ...], rows: dict[str, Floats], winds: Floats) -> tuple[BaseForces, ...]:
+def _base(
+    combos: tuple[Combination, ...], rows: dict[str, Floats], winds: Floats, gusts: dict[str, Floats]
+) -> tuple[BaseForces, ...]:
     """Return the forces at the foot, the trunk's own weld being section 0."""
     foot = {name: each[:1] for name, each in rows.items()}
+    trunk = {bound: each[:1] for bound, each in gusts.items()}
     usable = [combo for combo in combos if not combo.is_iced or "ice" in rows]
-    return tuple(base_forces(combo.name, combined(combo, foot, winds)[0]) for combo in usable)
+    return tuple(base_forces(combo.name, combined(combo, foot, winds, trunk)[0]) for combo in usable)
 
 
-def _tie_pulls(combos: tuple[Combination, ...], pulls: dict[str, Floats], winds: Floats) -> Floats:
-    """Return the largest pull or push of each tie over the strength combinations: (K,) N, signed."""
+def _tie_pulls(
+    combos: tuple[Combination, ...], pulls: dict[str, Floats], winds: Floats, gusts: dict[str, Floats]
+) -> Floats:
+    """Return the largest pull or push of each tie over the strength combinations: (K,) N, signed.
+
+    Ties take the gust factor of the whole tree.
+    """
     usable = [combo for combo in combos if combo.is_strength and (not combo.is_iced or "ice" in pulls)]
-    every = np.concatenate([combined(combo, pulls, winds) for combo in usable], axis=1)
+    trunk = {bound: np.full(len(pulls["dead"]), each[0]) for bound, each in gusts.items()}
+    every = np.concatenate([combined(combo, pulls, winds, trunk) for combo in usable], axis=1)
     return np.asarray(every[np.arange(len(every)), np.abs(every).argmax(axis=1)])

@@ -1,6 +1,6 @@
 """Combinations of loads: each standard with its own factors, never mixed.
 
-Factors from memory of ASCE 7-16 2.3, EN 1990 table A1.2(B) and EN 1993-3-1 annex B.
+Factors from memory of ASCE 7-16 2.3, EN 1990 table A1.2(B) and EN 1993-3-1 annex C.
 """
 
 from __future__ import annotations
@@ -17,7 +17,11 @@ from armature.strength.tables import table
 
 @dataclass(frozen=True)
 class Combination:
-    """Factors on dead load, wind and ice; `drag` of the leaves; whether bars are iced; strength or service."""
+    """Factors on dead load, wind, ice and snow; `drag` of the leaves; whether bars are iced.
+
+    use: what it is for: strength, service (movement, soil pressure) or ground (tipping, sliding).
+    bound: how the leaves stand in the wind, by the name of the gusts that go with it: plates, streaming or iced.
+    """
 
     name: str
     clause: str
@@ -26,14 +30,21 @@ class Combination:
     ice: float = 0.0
     drag: float = 0.0
     is_iced: bool = False
-    is_strength: bool = True
+    use: str = "strength"
+    snow: float = 0.0
+    bound: str = ""
+
+    @property
+    def is_strength(self) -> bool:
+        """Whether it is a combination for the strength of the steel."""
+        return self.use == "strength"
 
 
 # Leaf drags are filled in below: each wind combination stands once for either bound.
 _ASCE = "ASCE 7-16 2.3.1"
-_ASCE_ICE = "ASCE 7-16 2.3.4"
+_ASCE_ICE = "ASCE 7-16 2.3.3"
 _EN = "EN 1990 eq. 6.10, table A1.2(B)"
-_EN_ICE = "EN 1993-3-1 annex B and ISO 12494"
+_EN_ICE = "EN 1993-3-1 annex C and ISO 12494"
 
 
 def combinations(held: Conditions) -> tuple[Combination, ...]:
@@ -55,18 +66,24 @@ def pull_factors(held: Conditions) -> tuple[float, float, str]:
     return (1.2, 1.6, "1.2D + 1.6L, " + _ASCE) if held.is_american else (1.35, 1.5, "1.35G + 1.5Q, " + _EN)
 
 
+def pull_ice(held: Conditions) -> float:
+    """Return the share of the ice's weight that comes with a person's pull: 1.2D + 1.6L + 0.2Di, ASCE 7-16 2.3.3."""
+    return 0.2 if held.is_american else 0.0
+
+
 def _american(held: Conditions) -> tuple[Combination, ...]:
     found = [Combination("1.4D", _ASCE, 1.4)]
     if held.has_wind:
         found += _both("1.2D + 1.0W", _ASCE, 1.2, 1.0)
         found += _both("0.9D + 1.0W", _ASCE, 0.9, 1.0)
+    found += _snowed(held, "1.2D + 1.6S", _ASCE, 1.2, 0.5, 1.6)
     if held.has_ice:
-        plate = leaf_drags()["plates"]
-        found.append(Combination("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0, plate, is_iced=True))
-        found.append(Combination("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0, plate, is_iced=True))
-    found.append(Combination("D", "service", 1.0, is_strength=False))
+        found.append(_iced("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0))
+        found.append(_iced("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0))
+    found.append(Combination("D", "service", 1.0, use="service"))
     if held.has_wind:
-        found += _both("D + 0.6W", "service, ASCE 7-16 2.4.1", 1.0, 0.6, is_strength=False)
+        found += _both("D + 0.6W", "service, ASCE 7-16 2.4.1", 1.0, 0.6, use="service")
+        found += _both("0.6D + 0.6W", "ground, ASCE 7-16 2.4.1", 0.6, 0.6, "ground")
     return tuple(found)
 
 
@@ -75,15 +92,31 @@ def _european(held: Conditions) -> tuple[Combination, ...]:
     if held.has_wind:
         found += _both("1.35G + 1.5W", _EN, 1.35, 1.5)
         found += _both("1.0G + 1.5W", _EN, 1.0, 1.5)
+    # The accompanying wind takes psi0 = 0.6.
+    found += _snowed(held, "1.35G + 1.5S", _EN, 1.35, 0.9, 1.5)
     if held.has_ice:
-        plate = leaf_drags()["plates"]
         # The accompanying action takes psi = 0.5; the wind is not eased by ISO 12494's factor k, the safer side.
-        found.append(Combination("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5, plate, is_iced=True))
-        found.append(Combination("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75, plate, is_iced=True))
-    found.append(Combination("G", "service", 1.0, is_strength=False))
+        found.append(_iced("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5))
+        found.append(_iced("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75))
+    found.append(Combination("G", "service", 1.0, use="service"))
     if held.has_wind:
-        found += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, is_strength=False)
+        found += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, use="service")
+        found += _both("0.9G + 1.5W", "ground, EN 1990 table A1.2(A), EQU", 0.9, 1.5, "ground")
     return tuple(found)
+
+
+def _iced(name: str, clause: str, dead: float, wind: float, ice: float) -> Combination:
+    return Combination(name, clause, dead, wind, ice, leaf_drags()["plates"], is_iced=True, bound="iced")
+
+
+def _snowed(held: Conditions, name: str, clause: str, dead: float, wind: float, snow: float) -> list[Combination]:
+    """Wet snow with the wind that comes with it; snow weighs the leaves down, so that they count as plates."""
+    if not held.snow:
+        return []
+    if not held.has_wind:
+        return [Combination(name, clause, dead, snow=snow)]
+    full = f"{name} + {wind:g}W"
+    return [Combination(full, clause, dead, wind, drag=leaf_drags()["plates"], snow=snow, bound="plates")]
 
 
 def leaf_drags() -> dict[str, float]:
@@ -92,26 +125,35 @@ def leaf_drags() -> dict[str, float]:
     return {"plates": float(leaves["plate"]), "streaming": float(leaves["streaming"])}
 
 
-def _both(name: str, clause: str, dead: float, wind: float, is_strength: bool = True) -> list[Combination]:
+def _both(name: str, clause: str, dead: float, wind: float, use: str = "strength") -> list[Combination]:
     return [
-        Combination(f"{name}, leaves {phrase}", clause, dead, wind, 0.0, drag, False, is_strength)
-        for phrase, drag in zip(("as plates", "streaming"), leaf_drags().values(), strict=True)
+        Combination(f"{name}, leaves {phrase}", clause, dead, wind, 0.0, drag, use=use, bound=bound)
+        for phrase, (bound, drag) in zip(("as plates", "streaming"), leaf_drags().items(), strict=True)
     ]
 
 
-def combined(chosen: Combination, parts: Mapping[str, Floats], winds: Floats) -> Floats:
+def combined(
+    chosen: Combination, parts: Mapping[str, Floats], winds: Floats, gusts: Mapping[str, Floats] | None = None
+) -> Floats:
     """Return the combination of basic results: (..., H) with one column a wind direction, (..., 1) where none blows.
 
     parts: `dead` (..., 1), and where there is wind `bars` (..., H) and `leaves` (..., 2) for a drag of 1 toward +x and
-    +y, and where there is ice `ice` (..., 1), `iced_bars`, `iced_leaves`. winds: (H, 3).
+    +y, and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`, `iced_leaves`. winds: (H, 3). gusts: by
+    bound, the gust factor on the wind of each row of the first axis; 1 without.
     """
-    found = parts["dead"] * chosen.dead
+    total = parts["dead"] * chosen.dead
     if chosen.ice:
-        found = found + parts["ice"] * chosen.ice
+        total = total + parts["ice"] * chosen.ice
+    if chosen.snow:
+        total = total + parts["snow"] * chosen.snow
     if not chosen.wind:
-        return found
+        return total
     prefix = "iced_" if chosen.is_iced else ""
-    blown = parts[f"{prefix}leaves"] @ (winds[:, :2].T * (chosen.drag * chosen.wind))
-    blown += parts[f"{prefix}bars"] if chosen.wind == 1.0 else parts[f"{prefix}bars"] * chosen.wind
-    blown += found
+    blown = parts[f"{prefix}leaves"] @ (winds[:, :2].T * chosen.drag)
+    blown += parts[f"{prefix}bars"]
+    if gusts is None:
+        blown *= chosen.wind
+    else:
+        blown *= (gusts[chosen.bound] * chosen.wind).reshape(-1, *[1] * (blown.ndim - 1))
+    blown += total
     return np.asarray(blown)

@@ -24,8 +24,9 @@ class Assumption:
 class Conditions:
     """Site and steel as the checks read them; speeds m/s, lengths mm, N, MPa.
 
-    wind_speed, exposure, ice, ice_wind are None where nobody gave them: what depends on them is then not checked, and
-    the verdict says so, because a guessed wind could hurt someone. All other gaps are filled and listed in `assumed`.
+    wind_speed, exposure, ice, ice_wind, snow are None where nobody gave them: what depends on them is then not
+    checked, and the verdict says so, because a guessed wind could hurt someone. All other gaps are filled and listed
+    in `assumed`.
     units: of the shop, whose plates are on hand. foot_width: of the base plate, None where it is cut to the anchors.
     """
 
@@ -37,6 +38,7 @@ class Conditions:
     exposure: str | None
     ice: float | None
     ice_wind: float | None
+    snow: float | None
     risk_category: str
     topography: float
     damping: float
@@ -88,7 +90,7 @@ def conditions(commission: Commission) -> Conditions:
     values |= {key: _USUAL[key][0] for key in _USUAL if values[key] is None}
     assumed = tuple(Assumption(f"site.{key}", *_USUAL[key][1:]) for key in gaps)
     assumed = (*assumed, *_defaults(commission))
-    kept = ("standard", "wind_speed", "exposure", "ice", "ice_wind", "corrosivity", "years", "ties")
+    kept = ("standard", "wind_speed", "exposure", "ice", "ice_wind", "snow", "corrosivity", "years", "ties")
     return Conditions(
         grade=grade(commission.steel.grade),
         leaf_metal=commission.leaves.metal,

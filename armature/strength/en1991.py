@@ -66,32 +66,11 @@ def cylinder_coefficient(diameters: ArrayLike, pressures: ArrayLike, roughness: 
     return np.where(reynolds <= 1.8e5, 1.2, np.minimum(np.maximum(crisis, rough), 1.2))
 
 
-def structural_factor(
-    frequency: float, decrement: float, speed: float, terrain: str, height: float, width: float
-) -> float:
-    """Return cs cd, never under 1: (1 + 2 kp Iv sqrt(B^2 + R^2)) / (1 + 7 Iv). EN 1991-1-4 eq. 6.1 and annex B.
-
-    decrement: logarithmic, of all damping. height, width: m.
-    """
+def length_scale(heights: ArrayLike, terrain: str) -> Floats:
+    """Return L, m, at heights (m): 300 (z / 200)^(0.67 + 0.05 ln z0). EN 1991-1-4 eq. B.1."""
     row = table("wind")[EN1991]["terrains"][terrain]
-    z = max(0.6 * height, row["least_m"])
-    scale = 300.0 * (z / 200.0) ** (0.67 + 0.05 * np.log(row["rough_m"]))
-    background = 1.0 / (1.0 + 0.9 * ((width + height) / scale) ** 0.63)
-    mean = float(roughness_factor(z, terrain)) * speed
-    reduced = frequency * scale / mean
-    density = 6.8 * reduced / (1.0 + 10.2 * reduced) ** (5.0 / 3.0)
-    over = [_admittance(4.6 * size / scale * reduced) for size in (height, width)]
-    resonant = np.pi**2 / (2.0 * decrement) * density * over[0] * over[1]
-    rate = max(frequency * np.sqrt(resonant / (background + resonant)), 0.08)
-    root = np.sqrt(2.0 * np.log(rate * 600.0))
-    peak = max(root + 0.6 / root, 3.0)
-    intensity = float(turbulence(z, terrain))
-    factor = (1.0 + 2.0 * peak * intensity * np.sqrt(background + resonant)) / (1.0 + 7.0 * intensity)
-    return max(1.0, float(factor))
-
-
-def _admittance(eta: float) -> float:
-    return 1.0 if eta < 1e-9 else float(1.0 / eta - (1.0 - np.exp(-2.0 * eta)) / (2.0 * eta**2))
+    z = np.maximum(np.asarray(heights, dtype=np.float64), row["least_m"])
+    return np.asarray(300.0 * (z / 200.0) ** (0.67 + 0.05 * np.log(row["rough_m"])))
 
 
 def probability_factor(years: float) -> float:

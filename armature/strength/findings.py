@@ -122,7 +122,7 @@ def _order_check(found: Assessment) -> Check:
     at = int(np.argmax(shares))
     return Check(
         clause=order.clause,
-        title="second order: moment added by the moved weight, members that carry others",
+        title="second order: moment added by weight and wind that have moved, members that carry others",
         value=float(shares[at]),
         limit=LIMIT,
         unit="of the moment",

@@ -38,8 +38,8 @@ def foot_plate(found: Assessment) -> BasePlate:
 
 def foot_footing(found: Assessment) -> Footing:
     """Return the footing, for the service combinations."""
-    strength = {combo.name for combo in found.combos if combo.is_strength}
-    return footing([each for each in found.base if each.name not in strength], found.held.soil_bearing)
+    service = {combo.name for combo in found.combos if combo.use == "service"}
+    return footing([each for each in found.base if each.name in service], found.held.soil_bearing)
 
 
 def _anchor_check(found: Assessment) -> Check:

@@ -1,4 +1,4 @@
-"""Second order: what gravity does on the moved shape, estimated and refused where it is more than a tenth.
+"""Second order: what weight and wind do on the moved shape, estimated, added, refused over a third.
 
 Clauses from memory.
 """
@@ -14,16 +14,17 @@ from armature.centreline import Floats
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.forces import carried, crossed
 from armature.strength.frame import Frame
-from armature.strength.loads import GRAVITY
 
-LIMIT = 0.10  # EN 1993-1-1 5.2.1(3), alpha_cr of 10; AISC 360-16 C2.1 asks for second order always
+# Moments are raised by 1 / (1 - share), which both standards allow to here: EN 1993-1-1 5.2.2(5), alpha_cr of 3 and
+# more; AISC 360-16 C2.1 asks for second order always, and appendix 8 for no more than 1.5 of the first-order movement.
+LIMIT = 1.0 / 3.0
 
 
 @dataclass(frozen=True, eq=False)
 class SecondOrder:
     """shares: (M,) added moment over the first-order one at each foot. factors: (M,) 1 / (1 - share) on the moments.
 
-    worst: the largest share of trunk and limbs, the members that carry others; is_refused: whether it is over 10 %.
+    worst: the largest share of trunk and limbs, the members that carry others; is_refused: whether it is over a third.
     """
 
     shares: Floats
@@ -42,24 +43,28 @@ def second_order(
     combos: tuple[Combination, ...],
     rows: Mapping[str, Floats],
     shifts: Mapping[str, Floats],
-    lumps: Floats,
+    loads: Mapping[str, Floats],
     winds: Floats,
+    gusts: Mapping[str, Floats],
 ) -> SecondOrder:
     """Return the second-order share of every member, the worst over the strength combinations without ice.
 
-    The added moment is that of the weights beyond a foot, moved against it: one more sweep. It is set against the
-    largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
+    loads: by case, (N, 3, C) N gathered at the nodes. gusts: by bound, (M,) factor of each member. All forces beyond a
+    foot go with the bars that they act on, wind as well as weight: the moment that they add is one more sweep. It is
+    set against the largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
     """
     count, slight = len(cut.tree), leaf_drags()["streaming"]
     added, moment = np.zeros(count), np.full(count, 1e-6)
     first = cut.offsets[:-1]
+    at_nodes = {bound: factors[cut.members] for bound, factors in gusts.items()}
     for combo in combos:
         # Streaming leaves move the tree less and load it less: the plates have the worst of both.
         if not combo.is_strength or combo.is_iced or combo.drag == slight:
             continue
-        shift = combined(combo, shifts, winds)
-        at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds)
-        more = _added(cut, shift, lumps * GRAVITY * combo.dead)[first]
+        shift = combined(combo, shifts, winds, at_nodes)
+        force = combined(combo, loads, winds, at_nodes)
+        at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds, gusts)
+        more = _added(cut, shift, np.broadcast_to(force, shift.shape))[first]
         added = np.maximum(added, np.linalg.norm(more, axis=1).max(axis=1))
         moment = np.maximum(moment, np.linalg.norm(at_feet[:, 3:], axis=1).max(axis=1))
     shares = added / moment
@@ -68,15 +73,9 @@ def second_order(
     return SecondOrder(shares, 1.0 / (1.0 - np.minimum(shares, 0.5)), worst)
 
 
-def _added(cut: Frame, shift: Floats, weights: Floats) -> Floats:
-    """Return the moment of weights (N,) N, moved by `shift` (N, 3, C), about each node as it has moved: (N, 3, C)."""
-    down = np.zeros((len(cut), 3, 1))
-    down[:, 2, 0] = -weights
-    moments = np.array(crossed(shift, down))
-    weight = np.broadcast_to(weights[:, None, None], (len(cut), 1, shift.shape[2]))
-    own = np.concatenate([moments, weight], axis=1)
+def _added(cut: Frame, shift: Floats, force: Floats) -> Floats:
+    """Return the moment of forces (N, 3, C) N, moved by `shift` (N, 3, C), about each node as it has moved."""
+    own = np.concatenate([crossed(shift, force), force], axis=1)
     total = carried(cut, own, np.zeros_like(own))
     total += own
-    pull = np.zeros_like(shift)
-    pull[:, 2] = -total[:, 3]
-    return np.asarray(total[:, :3] - crossed(shift, pull))
+    return np.asarray(total[:, :3] - crossed(shift, total[:, 3:]))

@@ -29,8 +29,17 @@ class Service:
     bends: Floats
 
 
-def service(cut: Frame, combos: tuple[Combination, ...], moves: Mapping[str, Movement], winds: Floats) -> Service:
-    """Return the tips' movement and the feet's turns under the service combinations."""
+def service(
+    cut: Frame,
+    combos: tuple[Combination, ...],
+    moves: Mapping[str, Movement],
+    winds: Floats,
+    gusts: Mapping[str, Floats],
+) -> Service:
+    """Return the tips' movement and the feet's turns under the service combinations.
+
+    gusts: by bound, (M,) gust factor of each member.
+    """
     ends, feet = cut.offsets[1:] - 1, cut.offsets[:-1]
     at_tips = {name: each.shifts[ends] for name, each in moves.items()}
     at_feet = {name: np.concatenate([each.shifts[feet], each.turns[feet]], axis=1) for name, each in moves.items()}
@@ -39,9 +48,9 @@ def service(cut: Frame, combos: tuple[Combination, ...], moves: Mapping[str, Mov
     tips, swings, turns, bends = sag.copy(), np.zeros_like(sag), np.zeros_like(sag), np.zeros_like(sag)
     names = np.full(len(sag), "own weight", dtype=object)
     for combo in combos:
-        if combo.is_strength or combo.is_iced:
+        if combo.use != "service":
             continue
-        moved, foot = combined(combo, at_tips, winds), combined(combo, at_feet, winds)
+        moved, foot = combined(combo, at_tips, winds, gusts), combined(combo, at_feet, winds, gusts)
         total = np.linalg.norm(moved, axis=1).max(axis=1)
         more = total > tips
         tips[more], names[more] = total[more], combo.name

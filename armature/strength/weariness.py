@@ -29,6 +29,7 @@ def weariness(
     winds: Floats,
     weld: Welds,
     held: Conditions,
+    gusts: Mapping[str, Floats],
 ) -> Fatigue:
     """Return the fatigue of every weld over the asked years.
 
@@ -37,7 +38,7 @@ def weariness(
     of the bars alone: a leaf on a loose loop does not follow a bar that sings, and its damping is not taken either.
     """
     count = len(cut.tree)
-    ranges = {word: _gust_range(drag, rows, winds, places, count, held) for word, drag in leaf_drags().items()}
+    ranges = {word: _gust_range(word, rows, winds, places, held, gusts) for word in leaf_drags()}
     bare = Foliage(np.zeros(len(cut.hangs)), np.zeros(len(cut.hangs)))
     locked = lock_in(
         cut,
@@ -51,10 +52,18 @@ def weariness(
 
 
 def _gust_range(
-    drag: float, rows: Mapping[str, Floats], winds: Floats, places: Sections, count: int, held: Conditions
+    bound: str,
+    rows: Mapping[str, Floats],
+    winds: Floats,
+    places: Sections,
+    held: Conditions,
+    gusts: Mapping[str, Floats],
 ) -> Floats:
-    wind = Combination("wind alone", "", 0.0, 0.6 if held.is_american else 1.0, 0.0, drag)
-    asked = use(combined(wind, {name: each[:count] for name, each in rows.items()}, winds), places.tangents[:count])
+    count = len(gusts[bound])
+    share = 0.6 if held.is_american else 1.0
+    wind = Combination("wind alone", "", 0.0, share, 0.0, leaf_drags()[bound], bound=bound)
+    here = {name: each[:count] for name, each in rows.items()}
+    asked = use(combined(wind, here, winds, gusts), places.tangents[:count])
     section = places.values
     stress = asked.bending / section.elastic[:count, None] + np.abs(asked.axial) / section.area[:count, None]
     return np.asarray(stress.max(axis=1))

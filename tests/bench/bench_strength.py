@@ -162,7 +162,7 @@ def whole_preset() -> None:
 
     def cases() -> int:
         cut = frame(tree)
-        loads, winds = basic_loads(cut, held, foliage, 0.85)
+        loads, winds = basic_loads(cut, held, foliage)
         places = sections(cut)
         yields = held.grade.yield_mpa(tree.stock_diameters)[places.members]
         limit = resistance(places.values, yields, places.free, held)

@@ -160,7 +160,9 @@ def test_second_order_is_that_of_a_leaning_column() -> None:
     # The stem's own weight and its own wind make up the rest.
     assert found.order.shares[0] == pytest.approx(share, rel=0.05)
     assert found.order.factors[0] == pytest.approx(1.0 / (1.0 - found.order.shares[0]))
-    assert found.order.is_refused
+    assert not found.order.is_refused
+    heavy = assessed(tree.hung(leaf), commission(), np.array([150.0]), np.array([100_000.0]))
+    assert heavy.order.is_refused
 
 
 def test_anchor_tension_is_that_of_a_ring() -> None:

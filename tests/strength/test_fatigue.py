@@ -110,7 +110,7 @@ def test_gusts_come_in_proportion_to_the_years() -> None:
 def test_what_is_left_out_of_the_verdict_says_why_and_fatigue_of_swinging_leaves_counts() -> None:
     """A post whose one leaf is a shop sign: as a plate it tires the weld."""
     leaf = Leaves(np.array(["T-1"]), np.array([0]), np.array([1000.0]), np.array([1]), np.array([""]))
-    found = assessed(cantilever(1000.0, 40.0, 40.0).hung(leaf), european(), np.array([1.0]), np.array([1e6]))
+    found = assessed(cantilever(1000.0, 40.0, 40.0).hung(leaf), european(), np.array([1.0]), np.array([1.2e6]))
     rows = checks(found)
     aside = [row for row in rows if row.aside]
     assert [row.case for row in aside] == ["gusts, leaves as plates, and vortex lock-in"]

@@ -20,7 +20,7 @@ from armature.tree import Tree
 from tests.strength.made import commission
 from tests.trees import gallows, random_tree
 
-BREEZE = '[site]\nwind_speed = "60 m/s"\nexposure = "C"\npull = "0 N"\nyears = 1\n'
+BREEZE = '[site]\nwind_speed = "40 m/s"\nexposure = "C"\npull = "0 N"\nyears = 1\n'
 RACK = (
     "[steel]\nbars = [" + ", ".join(f'"{mm} mm"' for mm in (6, 8, 10, 12, 16, 20, 25, 30, 40, 60, 80, 100, 130)) + "]\n"
 )

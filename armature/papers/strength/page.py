@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+_BOUNDS = {"plates": "leaves as plates", "streaming": "leaves streaming", "iced": "iced"}
+
 
 def page(said: Mapping[str, Any]) -> str:
     """Return the report in Markdown, from the record that `record` makes."""
@@ -92,8 +94,8 @@ def _loads(said: Mapping[str, Any]) -> str:
         wind, gust = loads["wind"], loads["gust"]
         rows += [
             ("wind pressure at the top", f"{_n(wind['pressure_at_top_pa'])} Pa ({wind['clause']})"),
-            ("gust factor", f"{_n(gust['factor'])} ({gust['clause']})"),
         ]
+        rows += [(f"gust factor, {_BOUNDS[bound]}", _gust(each)) for bound, each in gust.items()]
         rows += [(f"shear at the foot, {name}", f"{_n(value)} kN") for name, value in wind["service_shear_kn"].items()]
     text = "## Loads\n\n" + _grid(("what", "value"), rows)
     if "wind" in loads:
@@ -105,6 +107,16 @@ def _loads(said: Mapping[str, Any]) -> str:
             " jammed; streaming governs fatigue, since none stays jammed for a life of gusts."
         )
     return text
+
+
+def _gust(each: Mapping[str, Any]) -> str:
+    spans = "; ".join(f"{row['rank']} {_n(row['least'])} to {_n(row['most'])}" for row in each["ranks"])
+    return (
+        f"{_n(each['factor'])} for the whole tree, which sways at {_n(each['frequency_hz'])} Hz, damping"
+        f" {_n(100 * each['damping_share'])} % of critical, {_n(100 * each['air_damping_share'])} % of it by the air;"
+        f" background {_n(each['background_squared'])}, resonant {_n(each['resonant_squared'])}, squared. {spans}"
+        f" ({each['clause']})"
+    )
 
 
 def _checks(said: Mapping[str, Any]) -> str:
@@ -181,7 +193,9 @@ def _movement(said: Mapping[str, Any]) -> str:
         )
     order = said["second_order"]
     share = _n(100 * order["worst_share"])
-    text += f" Second order adds {share} % of the moment at most, 10 % allowed ({order['clause']})."
+    most = _n(100 * order["limit"])
+    text += f" Second order, weight and wind moved, adds {share} % of the moment at most, {most} % allowed"
+    text += f" ({order['clause']})."
     return "## Movement in service\n\n" + _grid(head, rows) + text
 
 
