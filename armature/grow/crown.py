@@ -331,14 +331,19 @@ def _borne(season: Season, children: Floats, hosts: Ints, count: int) -> tuple[F
     return thickest, np.asarray(1.3 * np.bincount(hosts, 2.0 * children + season.growing.clearance, count))
 
 
-def limb_tag(number: int) -> str:
-    """Return the tag of a limb: A to Z, then AA, AB, …
+_LETTERS = "ABCDEFGHIJKLMNOPQSUVWXYZ"
 
-    >>> limb_tag(0), limb_tag(25), limb_tag(26)
-    ('A', 'Z', 'AA')
+
+def limb_tag(number: int) -> str:
+    """Return the tag of a limb: A to Z without R and T, which are roots and stems, then AA, AB, …
+
+    >>> limb_tag(0), limb_tag(17), limb_tag(18), limb_tag(23), limb_tag(24)
+    ('A', 'S', 'U', 'Z', 'AA')
     """
+    if number < len(_LETTERS):
+        return _LETTERS[number]
     letters = ""
-    number += 1
+    number += 27 - len(_LETTERS)
     while number:
         number, letter = divmod(number - 1, 26)
         letters = chr(65 + letter) + letters

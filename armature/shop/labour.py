@@ -162,7 +162,9 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     middle = (tree.start_diameters + tree.end_diameters) / 2.0
     skin = np.pi * middle * tree.lengths * 1e-6
     tapers = (tree.end_diameters < tree.start_diameters - 1e-6).astype(np.float64)
-    tapered = (tree.lengths - tree.taper_starts) * tapers / 1000.0
+    falling = np.where(tree.tapers.nexts < tree.tapers.diameters, tree.tapers.stops(tree.lengths), 0.0)
+    drawn = np.where(falling > 0.0, falling - tree.tapers.stations, 0.0)
+    tapered = np.bincount(tree.tapers.members, drawn, minlength=len(tree)) * tapers / 1000.0
 
     def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
         return rates[name].hours(count, metres, areas, counts.masses, size)

@@ -76,12 +76,21 @@ def straight_places(tree: Tree, row: int) -> Floats:
     """
     chains = tree.chains
     half = sleeve_length(float(tree.start_diameters[row])) / 2.0
-    tapers = tree.start_diameters[row] - tree.end_diameters[row] > _MOST_CHANGE
-    last = float(tree.taper_starts[row] if tapers else tree.lengths[row])
-    found = [np.zeros(0)]
+    places = [np.zeros(0)]
     for at in range(int(chains.firsts[row]), int(chains.firsts[row + 1])):
-        low = float(chains.marks[at]) + half
-        high = min(float(chains.marks[at] + chains.feeds[at]), last) - half
-        if high >= low:
-            found.append(np.linspace(low, high, ceil((high - low) / _APART) + 1))
-    return np.unique(np.round(np.concatenate(found), 3))
+        for first, last in _even_runs(tree, row):
+            low = max(float(chains.marks[at]), first) + half
+            high = min(float(chains.marks[at] + chains.feeds[at]), last) - half
+            if high >= low:
+                places.append(np.linspace(low, high, ceil((high - low) / _APART) + 1))
+    return np.unique(np.round(np.concatenate(places), 3))
+
+
+def _even_runs(tree: Tree, row: int) -> list[tuple[float, float]]:
+    """Return the runs of a bar that keep their section, from and to mm."""
+    tapers, length = tree.tapers, float(tree.lengths[row])
+    if np.ptp(tree.diameters_at(np.full(2, row), [float(tapers.swells[row]), length])) <= _MOST_CHANGE:
+        return [(float(tapers.swells[row]), length)]
+    stops = tapers.stops(tree.lengths)
+    own = range(int(tapers.offsets[row]), int(tapers.offsets[row + 1]))
+    return [(float(tapers.stations[at]), float(stops[at])) for at in own if tapers.nexts[at] == tapers.diameters[at]]

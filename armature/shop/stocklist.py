@@ -121,8 +121,7 @@ def split_bars(tree: Tree, bars: tuple[float, ...]) -> list[SplitBar]:
         if not thinner:
             continue
         second = min(thinner, key=lambda bar: (abs(bar - middle), bar))
-        taper = float(tree.lengths[row] - tree.taper_starts[row])
-        station = float(tree.taper_starts[row]) + taper * (start - second) / (start - end)
+        station = float(tree.tapers.thinner(tree.lengths, [row], [second])[0])
         found.append(SplitBar(str(tree.tags[row]), float(tree.stock_diameters[row]), second, station))
     return found
 
