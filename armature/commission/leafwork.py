@@ -82,6 +82,19 @@ class Plates(Section):
         "free", description="free, by quarter turns, or with the apex along the plate's long side"
     )
     lead_in: Lead = Field(2.0, description="length of the lead-in, which lies in the waste")
+    tabs: Annotated[int, Field(strict=True, ge=0, le=12)] = Field(
+        0, description="tabs that hold each leaf in its sheet until it is broken out; 0: none"
+    )
+    tab: Annotated[float, Quantity("length", least=0.1, most=5.0)] = Field(
+        0.5, description="metal that each tab leaves standing"
+    )
+    pins: bool = Field(False, description="holes in the waste for pins or screws that hold the sheet down")
+    feed: Annotated[float, Quantity("length", least=50.0, most=60_000.0)] = Field(
+        3000.0, description="cut a minute, for the quote sheet: the table's own figure"
+    )
+    pierce: Annotated[float, Field(strict=True, ge=0.0, le=60.0)] = Field(
+        1.0, description="seconds that each pierce takes, travel to it included, for the quote sheet"
+    )
     spares: Share = Field(0.05, description="leaves cut beyond the count, for scrap")
     seconds: Seconds = Field(0, description="time to search for a tight layout; 0 takes the quick, repeatable one")
 

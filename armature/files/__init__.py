@@ -21,7 +21,14 @@ from armature.files.leaf_lists import (
 )
 from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv, tapers_csv
 from armature.files.obj import obj_text
-from armature.files.plates import write_plate_dxf, write_plate_picture
+from armature.files.plates import (
+    LAYER_WORDS,
+    Holding,
+    sheet_words,
+    write_kerf_dxf,
+    write_plate_dxf,
+    write_plate_picture,
+)
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.files.skin import skin
 from armature.files.strength import record
@@ -30,9 +37,11 @@ from armature.files.swc import swc_text
 from armature.files.threemf import threemf_bytes
 
 __all__ = [
+    "LAYER_WORDS",
     "Figure",
     "Finding",
     "Foliage",
+    "Holding",
     "bars_csv",
     "bends_csv",
     "blanks_csv",
@@ -56,6 +65,7 @@ __all__ = [
     "plate_name",
     "plates_csv",
     "record",
+    "sheet_words",
     "skin",
     "stamping_csv",
     "steel_body",
@@ -67,6 +77,7 @@ __all__ = [
     "threemf_bytes",
     "unplaced_csv",
     "welding_csv",
+    "write_kerf_dxf",
     "write_plate_dxf",
     "write_plate_picture",
 ]

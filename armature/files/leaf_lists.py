@@ -9,7 +9,7 @@ import numpy as np
 from armature.files.csv_text import csv_text
 from armature.leaves import SPARE, LeafPlan
 from armature.leaves.naming import GRADES, Assignment
-from armature.leaves.nesting import Cut, density
+from armature.leaves.nesting import Cut, density, kinds_of
 
 
 def leaves_csv(plan: LeafPlan) -> str:
@@ -94,31 +94,36 @@ def stamping_csv(plan: LeafPlan) -> str:
     )
 
 
-def plates_csv(plan: LeafPlan, cuts: Sequence[Sequence[Cut]]) -> str:
-    """Return plates.csv: a row per plate with its leaves, its use, its length of cut and its pierces."""
-    plates = plan.layout.plates if plan.layout else ()
-    uses: dict[int, float] = {}
-    for plate in plates:
-        if id(plate) not in uses:
-            uses[id(plate)] = density([plate], plan.designs)
+def plates_csv(plan: LeafPlan, cuts: Sequence[Sequence[Cut]], feed: float, pierce: float) -> str:
+    """Return plates.csv: a row per kind of plate with its leaves, its use, its cut and its runs.
+
+    cuts: of each kind. feed: mm of cut a minute. pierce: seconds for each. Lengths, pierces and minutes are of one run.
+    """
+    kinds = kinds_of(plan.layout.plates) if plan.layout else []
+    plates, lengths = [p for p, _ in kinds], np.array([sum(c.length for c in each) for each in cuts], dtype=np.float64)
+    pierces = np.array([2 * len(each) for each in cuts], dtype=np.int64)
     return csv_text(
         {
             "plate": np.array([plate_name(k) for k in range(len(plates))], dtype=np.str_),
             "width_mm": np.array([p.width for p in plates], dtype=np.float64),
             "height_mm": np.array([p.height for p in plates], dtype=np.float64),
             "leaves": np.array([len(p) for p in plates], dtype=np.int64),
-            "used_share": np.round(np.array([uses[id(p)] for p in plates], dtype=np.float64), 4),
-            "cut_length_mm": np.array([sum(c.length for c in each) for each in cuts], dtype=np.float64),
-            "pierces": np.array([2 * len(each) for each in cuts], dtype=np.int64),
+            "used_share": np.round(np.array([density([p], plan.designs) for p in plates], dtype=np.float64), 4),
+            "cut_length_mm": lengths,
+            "pierces": pierces,
+            "runs": np.array([runs for _, runs in kinds], dtype=np.int64),
+            "minutes": np.round(lengths / feed + pierces * (pierce / 60.0), 2),
         }
     )
 
 
 def blanks_csv(plan: LeafPlan) -> str:
-    """Return blanks.csv: a row per leaf that is cut, spares too, as the bench grades them."""
+    """Return blanks.csv: a row per leaf that is cut, spares too, with the kind of plate and the run that it is of."""
     rows = [
-        (plate_name(k), label, design)
-        for k, (plate, labels) in enumerate(zip(plan.layout.plates if plan.layout else (), plan.blanks, strict=True))
+        (name, label, design, run)
+        for (name, run), plate, labels in zip(
+            _runs(plan), plan.layout.plates if plan.layout else (), plan.blanks, strict=True
+        )
         for label, design in zip(labels, plate.designs.tolist(), strict=True)
     ]
     return csv_text(
@@ -126,6 +131,7 @@ def blanks_csv(plan: LeafPlan) -> str:
             "plate": np.array([r[0] for r in rows], dtype=np.str_),
             "leaf": np.array([r[1] for r in rows], dtype=np.str_),
             "design": np.array([r[2] for r in rows], dtype=np.int64),
+            "run": np.array([r[3] for r in rows], dtype=np.int64),
         }
     )
 
@@ -164,7 +170,19 @@ def plate_name(row: int) -> str:
 
 
 def _plates_of(plan: LeafPlan) -> dict[str, str]:
-    return {label: plate_name(k) for k, labels in enumerate(plan.blanks) for label in labels}
+    return {label: name for (name, _), labels in zip(_runs(plan), plan.blanks, strict=True) for label in labels}
+
+
+def _runs(plan: LeafPlan) -> list[tuple[str, int]]:
+    """Name of the kind, and number of the run, of each plate."""
+    names: dict[int, str] = {}
+    seen: dict[int, int] = {}
+    runs = []
+    for plate in plan.layout.plates if plan.layout else ():
+        name = names.setdefault(id(plate), plate_name(len(names)))
+        seen[id(plate)] = seen.get(id(plate), 0) + 1
+        runs.append((name, seen[id(plate)]))
+    return runs
 
 
 def _spares(plan: LeafPlan) -> dict[int, int]:

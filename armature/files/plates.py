@@ -1,60 +1,154 @@
-"""Plates for the cutting table: a DXF and a picture of each."""
+"""Plates for the cutting table: a DXF and a picture of each kind, and the piece that tells the kerf."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import dataclass
 from pathlib import Path as File
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
 from armature.files.dxf import dxf_text
-from armature.leaves.nesting import Cut, Plate
-from armature.leaves.outline import Design, Path, flattened
+from armature.leaves.nesting import PIN, Cut, Plate, tabbed
+from armature.leaves.outline import Design, Path, Points, circle, flattened
+from armature.units import System, format_length
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
-# Colours are the colour numbers of the DXF reference.
-LAYERS = (("PLATE", 8), ("EYE", 5), ("LEAD", 6), ("CUT", 1), ("ETCH", 3), ("LABEL", 2))
+# Colours are the colour numbers of the DXF reference; words for whoever runs the table.
+LAYERS = (("PLATE", 8), ("EYE", 5), ("LEAD", 6), ("CUT", 1), ("ETCH", 3), ("HOLD", 4), ("LABEL", 2), ("NOTE", 7))
+LAYER_WORDS = {
+    "EYE": "cut first: the hole that each leaf hangs by",
+    "LEAD": "the torch's way in to each cut, pierced in the waste; drawn just before its cut",
+    "CUT": "cut after all eyes: outlines of the leaves, in the order drawn",
+    "ETCH": "veins: mark, do not cut through; leave out where the table cannot mark",
+    "HOLD": "holes for pins or screws in the waste, cut before anything else; empty where none were asked for",
+    "PLATE": "the edge of the sheet, to place it by: never cut",
+    "LABEL": "number of the design on each leaf: never cut",
+    "NOTE": "words and a check line below the sheet: never cut",
+}
 _PAPER, _SHEET, _LEAF, _VEIN, _INK = (250, 249, 246), (232, 226, 214), (196, 122, 74), (120, 66, 34), (40, 34, 30)
+CHECK = 100.0
+
+
+@dataclass(frozen=True)
+class Holding:
+    """How leaves are held while they are cut: tabs a leaf, metal left by each in mm, the kerf in mm, and the middles of
+    pins (N, 2) mm."""
+
+    tabs: int
+    tab: float
+    kerf: float
+    pins: Points
 
 
 def write_plate_dxf(
-    file: File, plate: Plate, cuts: Sequence[Cut], labels: Sequence[str], designs: Sequence[Design]
+    file: File,
+    plate: Plate,
+    cuts: Sequence[Cut],
+    designs: Sequence[Design],
+    holding: Holding,
+    words: Sequence[str] = (),
 ) -> None:
-    """Write one plate as DXF R2010 in mm: eyes first, then outlines, each with its lead-in before it.
+    """Write one kind of plate as DXF R2010 in mm: pins, then eyes, then outlines, each with its lead-in before it.
 
-    Layers: PLATE the sheet's edge (not cut), EYE, LEAD, CUT, ETCH veins, LABEL tags (not cut).
+    words: lines under the sheet, not cut. Layers as in LAYER_WORDS.
     """
-    text = dxf_text(lambda document: _draw(document, plate, cuts, labels, designs))
+    text = dxf_text(lambda document: _draw(document, plate, cuts, designs, holding, words))
     file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _draw(
-    document: Drawing, plate: Plate, cuts: Sequence[Cut], labels: Sequence[str], designs: Sequence[Design]
+    document: Drawing,
+    plate: Plate,
+    cuts: Sequence[Cut],
+    designs: Sequence[Design],
+    holding: Holding,
+    words: Sequence[str],
 ) -> None:
-    document.header["$MEASUREMENT"] = 1
-    for name, colour in LAYERS:
-        document.layers.add(name, color=colour)
+    _prepare(document)
     space = document.modelspace()
     edge = np.array([[0, 0], [plate.width, 0], [plate.width, plate.height], [0, plate.height]])
     _polyline(space, Path(edge, np.zeros(4)), "PLATE")
+    for x, y in holding.pins.tolist():
+        _polyline(space, circle(x, y, PIN - holding.kerf), "HOLD")
     for cut in cuts:
         _line(space, cut.eye_lead)
         _polyline(space, cut.eye, "EYE")
     for cut in cuts:
         _line(space, cut.lead)
-        _polyline(space, cut.outline, "CUT")
+        for piece in tabbed(cut.outline, holding.tabs, holding.tab, holding.kerf):
+            _polyline(space, piece, "CUT")
     lengths = {d.number: d.length for d in designs}
     for cut in cuts:
         for vein in cut.veins:
             _polyline(space, vein, "ETCH")
-        height = 0.035 * lengths[int(plate.designs[cut.row])]
-        text = space.add_text(labels[cut.row], height=height, rotation=(float(plate.turns[cut.row]) - 90.0) % 360.0)
+        number = int(plate.designs[cut.row])
+        height = 0.06 * lengths[number]
+        text = space.add_text(str(number), height=height, rotation=(float(plate.turns[cut.row]) - 90.0) % 360.0)
         text.dxf.layer = "LABEL"
         at = _label_place(plate, cut.row, lengths)
         text.set_placement((round(float(at[0]), 6), round(float(at[1]), 6)))
+    _notes(space, words, CHECK)
+
+
+def _prepare(document: Drawing) -> None:
+    document.header["$MEASUREMENT"] = 1
+    for name, colour in LAYERS:
+        document.layers.add(name, color=colour)
+
+
+def _notes(space: Any, words: Sequence[str], check: float) -> None:
+    """A line of known length and words below the sheet."""
+    low = -14.0
+    space.add_line((0.0, low), (check, low), dxfattribs={"layer": "NOTE"})
+    for x in (0.0, check):
+        space.add_line((x, low - 2.0), (x, low + 2.0), dxfattribs={"layer": "NOTE"})
+    for number, line in enumerate((f"this line is {check:g} mm = {check / 25.4:.3f} in long", *words)):
+        text = space.add_text(line, height=5.0)
+        text.dxf.layer = "NOTE"
+        text.set_placement((check + 5.0 if number == 0 else 0.0, low - 2.0 - 9.0 * number))
+
+
+def write_kerf_dxf(file: File, side: float, hole: float, eyes: Sequence[float], note: Sequence[str]) -> None:
+    """Write the piece that tells the kerf: a square with a square hole, both cut on the line, and a row of eyes.
+
+    side, hole: mm. eyes: diameters to try the loop's wire in, mm.
+    """
+
+    def draw(document: Drawing) -> None:
+        _prepare(document)
+        space = document.modelspace()
+        width = side + 20.0 + 14.0 * len(eyes)
+        frame = np.array([[-10, -10], [width, -10], [width, side + 10], [-10, side + 10]], dtype=float)
+        _polyline(space, Path(frame, np.zeros(4)), "PLATE")
+        for k, eye in enumerate(eyes):
+            _polyline(space, circle(side + 14.0 + 14.0 * k, side / 2, eye), "EYE")
+        low, high = (side - hole) / 2, (side + hole) / 2
+        inner = np.array([[low, low], [low, high], [high, high], [high, low]])
+        _line(space, np.array([[low + 3.0, side / 2], [low, side / 2]]))
+        _polyline(space, Path(np.insert(inner, 1, [low, side / 2], axis=0), np.zeros(5)), "EYE")
+        outer = np.array([[0, side / 2], [0, 0], [side, 0], [side, side], [0, side]], dtype=float)
+        _line(space, np.array([[-3.0, side / 2], [0.0, side / 2]]))
+        _polyline(space, Path(outer, np.zeros(5)), "CUT")
+        _notes(space, note, CHECK)
+
+    file.write_text(dxf_text(draw), encoding="utf-8", newline="\n")
+
+
+def sheet_words(plate: Plate, units: System, runs: int, name: str) -> list[str]:
+    """Return what stands under a sheet: what it is, how often it is cut, its size in both units."""
+    both = [" x ".join(format_length(side, each) for side in (plate.width, plate.height)) for each in ("mm", "inch")]
+    first, second = both if units == "mm" else both[::-1]
+    times = "once" if runs == 1 else f"{runs} times"
+    return [
+        f"{name}: cut {times}",
+        f"sheet {first} = {second}; one drawing unit is 1 mm",
+        "cut HOLD, EYE (each after its LEAD), then CUT in the order drawn; ETCH marks only",
+        "PLATE, LABEL and NOTE are never cut",
+    ]
 
 
 def _label_place(plate: Plate, row: int, lengths: dict[int, float]) -> Any:
@@ -75,10 +169,9 @@ def _polyline(space: Any, path: Path, layer: str) -> None:
     space.add_lwpolyline(rows.tolist(), format="xyb", close=path.closed, dxfattribs={"layer": layer})
 
 
-def write_plate_picture(
-    file: File, plate: Plate, cuts: Sequence[Cut], labels: Sequence[str], pixels: int = 1400
-) -> None:
-    """Write a picture of one plate as PNG, its longer side `pixels` wide: leaves with veins, eyes, pierces and tags."""
+def write_plate_picture(file: File, plate: Plate, cuts: Sequence[Cut], pixels: int = 1400) -> None:
+    """Write a picture of one kind of plate as PNG, its longer side `pixels` wide: leaves with veins, eyes, pierces,
+    the number of each design and, smaller, its place in the order of cutting."""
     from PIL import Image, ImageDraw
 
     grow, edge = 2, 24
@@ -98,16 +191,18 @@ def write_plate_picture(
             pen.line(spot(flattened(vein, 0.2)), fill=_VEIN, width=2 * grow)
         pen.line(spot(cut.lead), fill=_INK, width=grow)
     small = image.resize((size[0] // grow, size[1] // grow), Image.Resampling.LANCZOS)
-    _write_tags(small, plate, cuts, labels, scale / grow, edge)
+    _write_numbers(small, plate, cuts, scale / grow, edge)
     small.save(file, optimize=False)
 
 
-def _write_tags(image: Any, plate: Plate, cuts: Sequence[Cut], labels: Sequence[str], scale: float, edge: int) -> None:
+def _write_numbers(image: Any, plate: Plate, cuts: Sequence[Cut], scale: float, edge: int) -> None:
     from PIL import ImageDraw, ImageFont
 
     pen = ImageDraw.Draw(image)
-    letters = ImageFont.load_default(size=10)
-    for cut in cuts:
+    large, small = ImageFont.load_default(size=34), ImageFont.load_default(size=16)
+    for place, cut in enumerate(cuts, 1):
         x, y = np.asarray(cut.outline.points).mean(axis=0)
         at = (edge + x * scale, image.size[1] - edge - y * scale)
-        pen.text(at, labels[cut.row], fill=(255, 255, 255), font=letters, anchor="mm", stroke_width=1, stroke_fill=_INK)
+        for text, letters, shift in ((str(int(plate.designs[cut.row])), large, 0), (f"cut {place}", small, 30)):
+            where = (at[0], at[1] + shift)
+            pen.text(where, text, fill=(255, 255, 255), font=letters, anchor="mm", stroke_width=1, stroke_fill=_INK)

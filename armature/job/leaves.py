@@ -2,30 +2,45 @@
 
 from __future__ import annotations
 
+import shutil
 from collections import Counter
 from collections.abc import Callable
 from pathlib import Path
 
+import numpy as np
+
 from armature.commission import Commission
 from armature.files import (
+    LAYER_WORDS,
     Finding,
+    Holding,
     blanks_csv,
     designs_csv,
     leaves_csv,
     parts_csv,
     plate_name,
     plates_csv,
+    sheet_words,
     stamping_csv,
     unplaced_csv,
+    write_kerf_dxf,
     write_plate_dxf,
     write_plate_picture,
 )
 from armature.job.grades import bench_texts
 from armature.leaves import LeafPlan
 from armature.leaves.naming import SCRAP, Note
-from armature.leaves.nesting import Cut, density, layout_text, plate_cuts
+from armature.leaves.nesting import Cut, density, kinds_of, layout_text, pins, placed_shapes, plate_cuts
 from armature.leaves.outline import designs_text
-from armature.papers.leaves import finder_page, write_name_list, write_name_sheet, write_stamping_drawings
+from armature.papers.leaves import (
+    KERF_HOLE,
+    KERF_SIDE,
+    finder_page,
+    write_name_list,
+    write_name_sheet,
+    write_stamping_drawings,
+    write_table_sheets,
+)
 
 LAYOUT = "plates.json"
 NAME_FILES = ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf", "names.xlsx")
@@ -50,7 +65,8 @@ def write_leaves(
         OUTLINES: designs_text(plan.designs),
     }
     if plan.layout is not None:
-        texts |= {"plates.csv": plates_csv(plan, cuts), "blanks.csv": blanks_csv(plan)}
+        rates = commission.leaves.plates.feed, commission.leaves.plates.pierce
+        texts |= {"plates.csv": plates_csv(plan, cuts, *rates), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
     texts |= bench_texts(plan.bench, plan)
     missing = write_names(plan, commission, folder)
@@ -82,22 +98,38 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
 def write_plates(
     plan: LeafPlan, commission: Commission, folder: Path, told: Callable[[int, int], None] | None = None
 ) -> list[list[Cut]]:
-    """Write `plate-NN.dxf` and `plate-NN.png` for every plate; return the cuts of each."""
+    """Write `plate-NN.dxf` and `plate-NN.png` for every kind of plate, and the table's package; the cuts of each."""
     rules = commission.leaves.plates
-    known: dict[int, list[Cut]] = {}
+    kinds = kinds_of(plan.layout.plates) if plan.layout else []
     found = []
-    plates = plan.layout.plates if plan.layout else ()
-    for k, plate in enumerate(plates):
-        if id(plate) not in known:
-            known[id(plate)] = plate_cuts(plate, plan.designs, rules.kerf / 2 * rules.compensate, rules.lead_in)
-        cuts = known[id(plate)]
+    for k, (plate, runs) in enumerate(kinds):
+        cuts = plate_cuts(plate, plan.designs, rules.kerf / 2 * rules.compensate, rules.lead_in)
         name = plate_name(k)
-        write_plate_dxf(folder / f"{name}.dxf", plate, cuts, plan.blanks[k], plan.designs)
-        write_plate_picture(folder / f"{name}.png", plate, cuts, plan.blanks[k])
+        spots = pins(plate, placed_shapes(plate, plan.designs, 0.1)) if rules.pins else np.zeros((0, 2))
+        holding = Holding(rules.tabs, rules.tab, rules.kerf, spots)
+        words = sheet_words(plate, commission.units, runs, name)
+        write_plate_dxf(folder / f"{name}.dxf", plate, cuts, plan.designs, holding, words)
+        write_plate_picture(folder / f"{name}.png", plate, cuts)
         found.append(cuts)
         if told is not None:
-            told(k + 1, len(plates))
+            told(k + 1, len(kinds))
+    if kinds:
+        _write_table(plan, commission, folder, found)
     return found
+
+
+def _write_table(plan: LeafPlan, commission: Commission, folder: Path, cuts: list[list[Cut]]) -> None:
+    """Write `table/`: all that the owner of a cutting table gets, in a folder that can be sent as it is."""
+    table, rules = folder / "table", commission.leaves.plates
+    table.mkdir(exist_ok=True)
+    for k in range(len(cuts)):
+        for ending in ("dxf", "png"):
+            shutil.copyfile(folder / f"{plate_name(k)}.{ending}", table / f"{plate_name(k)}.{ending}")
+    eye = commission.leaves.eye
+    note = ["kerf test: cut on the lines, no compensation; outside 50 mm, hole 25 mm", "holes beside it: try the wire"]
+    write_kerf_dxf(table / "kerf-test.dxf", KERF_SIDE, KERF_HOLE, (eye - 0.5, eye, eye + 0.5), note)
+    (table / "runs.csv").write_text(plates_csv(plan, cuts, rules.feed, rules.pierce), "utf-8", newline="\n")
+    write_table_sheets(table / "table.pdf", plan, commission, cuts, LAYER_WORDS)
 
 
 def leaf_notes(plan: LeafPlan, commission: Commission, missing: list[str]) -> str:
@@ -168,8 +200,12 @@ def _plate_notes(plan: LeafPlan) -> list[str]:
     laid, sheet = sum(len(p) for p in plan.layout.plates), sum(p.width * p.height for p in plan.layout.plates)
     share = f"{laid * _SQUARE_FOOT / sheet:.1f} from a square foot, {sheet / laid / 100:.0f} cm2 of sheet for each"
     rule = f"eight unlike leaves of a hand's size from a square foot, {_SQUARE_FOOT / 800:.0f} cm2 for each"
+    drawings = len(kinds_of(plan.layout.plates))
     return [
-        f"- {len(plan.layout.plates)} plates ({each}), {used:.0%} of the sheet used, laid by {plan.layout.engine}",
+        (
+            f"- {len(plan.layout.plates)} plates ({each}), {used:.0%} of the sheet used, laid by {plan.layout.engine}; "
+            f"drawings: {drawings}"
+        ),
         f"- {laid} leaves with spares, {share}; common practice, no source: {rule}",
         *(f"- {_plain(note)}" for note in plan.layout.notes),
     ]

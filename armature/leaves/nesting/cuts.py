@@ -9,6 +9,7 @@ import numpy as np
 import shapely
 from shapely.geometry import Polygon
 
+from armature.leaves.nesting.heat import cooled_order
 from armature.leaves.nesting.plates import Plate, placed_shapes
 from armature.leaves.outline import CHORD_ERROR, Design, Path, Points, circle, fitted, moved, path_length, polygon
 
@@ -38,7 +39,7 @@ class Cut:
 
 
 def plate_cuts(plate: Plate, designs: Sequence[Design], offset: float, lead_in: float) -> list[Cut]:
-    """Return the leaves of a plate in cutting order, up one column and down the next.
+    """Return the leaves of a plate in cutting order: swept up one column and down the next, none beside the one before.
 
     offset: half the kerf where the path is compensated, else 0. lead_in: mm; shorter where the waste is narrow.
     """
@@ -47,7 +48,7 @@ def plate_cuts(plate: Plate, designs: Sequence[Design], offset: float, lead_in: 
     veins = {d.number: d.veins for d in designs}
     tree = shapely.STRtree(shapes)
     found = []
-    for row in travel_order(plate, designs):
+    for row in cooled_order(travel_order(plate, designs), shapes):
         number, turn, shift = int(plate.designs[row]), float(plate.turns[row]), plate.shifts[row]
         outline, eye = (moved(path, turn, shift) for path in paths[number])
         near = [shapes[k] for k in tree.query(shapes[row], "dwithin", _REACH).tolist() if k != row]

@@ -11,6 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.errors import CommissionError
+from armature.leaves.nesting.kinds import fewest_kinds
 from armature.leaves.nesting.packing import Strip, available, packed, within
 from armature.leaves.nesting.plates import (
     Plate,
@@ -48,7 +49,7 @@ def filled(
     left = counts.copy()
     plates: list[Plate] = []
     press, clock = Press(designs, rules), _Budget(rules.seconds) if tight else None
-    waiting = list(offcuts)
+    waiting, laid_once = list(offcuts), 0
     while left.any():
         size, once = (waiting.pop(0), True) if waiting else (_size_for(designs, left, sizes, rules), False)
         plate = _one_plate(press, left, size, clock, once)
@@ -60,9 +61,16 @@ def filled(
             found = f"{size[0]:g} x {size[1]:g} mm"
             raise CommissionError("leaves.plates.sizes", "no leaf could be laid on the plate", found)
         used = counts_on(plate, designs)
+        laid_once += once
         times = 1 if once else max(int(np.min(left[used > 0] // used[used > 0])), 1)
         plates += [plate] * times
         left = left - used * times
+
+    def lay(wanted: Ints, length: float, height: float) -> Plate:
+        plate = press.plate(wanted, max(length, height), min(length, height))
+        return plate if length >= height else upright(plate)
+
+    plates = fewest_kinds(plates, designs, counts, laid_once, lay)
     return plates, "spyrrow" if tight else "pressing"
 
 

@@ -1,0 +1,127 @@
+"""Pages of words and tables for the leaf maker: headings, paragraphs, rows that run on with their head."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from pathlib import Path
+
+from armature.papers import GREY, INK, PAGES, PALE, Sheet
+from armature.units import System
+
+EDGE = 14.0
+_FOOT = 14.0
+
+
+class Folio(Sheet):
+    """Pages under one title; `y` is where the next line goes, mm from the top."""
+
+    def __init__(self, title: str, head: str, units: System, texts: Iterable[str] = ()) -> None:
+        self.heading_words = head
+        self.size = "Letter" if units == "inch" else "A4"
+        super().__init__(self.size, f"{title}: {head}", [title, head, *texts])
+        self.job = title
+        self.y = 0.0
+        self.next_page()
+
+    @property
+    def room(self) -> float:
+        """Width between the edges, mm."""
+        return PAGES[self.size][0] - 2.0 * EDGE
+
+    @property
+    def low(self) -> float:
+        """Lowest place for a line, mm from the top."""
+        return PAGES[self.size][1] - _FOOT
+
+    def next_page(self, head: str | None = None) -> None:
+        """Begin a page."""
+        self.heading_words = head or self.heading_words
+        self.add_page()
+        self.ink(INK)
+        self.fitted(EDGE, 17.0, self.heading_words, 16, self.room * 0.62, bold=True)
+        self.ink(GREY)
+        self.fitted(EDGE + self.room * 0.64, 17.0, self.job, 10, self.room * 0.36 - 9.0)
+        self.words(EDGE + self.room, 17.0, str(self.page), 10, align="R")
+        self.rule(EDGE, 20.0, self.room, 0.4)
+        self.y = 27.0
+
+    def need(self, height: float) -> None:
+        """Begin a page where less than so many mm are left."""
+        if self.y + height > self.low:
+            self.next_page()
+
+    def heading(self, text: str) -> None:
+        """Write a heading."""
+        self.need(18.0)
+        self.y += 3.0
+        self.ink(INK)
+        self.fitted(EDGE, self.y + 2.0, text, 13, self.room, bold=True)
+        self.y += 8.5
+
+    def say(self, text: str, size: float = 10.5, indent: float = 0.0, mark: str = "", grey: bool = False) -> None:
+        """Write a paragraph, broken at spaces; mark: a sign before its first line."""
+        for number, line in enumerate(self.broken(text, size, self.room - indent)):
+            self.need(size * 0.47)
+            self.ink(GREY if grey else INK)
+            if mark and number == 0:
+                self.words(EDGE + indent - 5.0, self.y, mark, size, bold=True)
+            self.words(EDGE + indent, self.y, line, size)
+            self.y += size * 0.47
+        self.y += 1.2
+
+    def steps(self, texts: Sequence[str], size: float = 10.5) -> None:
+        """Write numbered steps."""
+        for number, text in enumerate(texts, 1):
+            self.say(text, size, 6.0, f"{number}")
+
+    def broken(self, text: str, size: float, width: float) -> list[str]:
+        """Return a text's lines of at most `width` mm."""
+        lines: list[str] = []
+        for word in text.split():
+            if lines and self.width(f"{lines[-1]} {word}", size) <= width:
+                lines[-1] += f" {word}"
+            else:
+                lines.append(word)
+        return lines
+
+    def grid(
+        self, heads: Sequence[str], widths: Sequence[float], rows: Iterable[Sequence[str]], size: float = 9.5,
+        right: Sequence[int] = (), high: float = 0.0,
+    ) -> None:  # fmt: skip
+        """Write rows of cells; widths are shares of the page. right: columns set to the right. high: of a row, mm.
+
+        A cell that is `[ ]` is a box to tick.
+        """
+        edges = [EDGE + self.room * sum(widths[:k]) / sum(widths) for k in range(len(widths) + 1)]
+        step = high or size * 0.56
+        self.need(3 * step + 4.0)
+        self._heads(heads, edges, right)
+        for row in rows:
+            if self.y + step > self.low:
+                self.next_page()
+                self._heads(heads, edges, right)
+            self.ink(INK)
+            for k, cell in enumerate(row):
+                self._cell(cell, edges[k], edges[k + 1] - edges[k] - 2.0, size, k in right)
+            self.rule(EDGE, self.y + step * 0.36, self.room, 0.1, PALE)
+            self.y += step
+        self.y += 3.0
+
+    def _cell(self, cell: str, x: float, room: float, size: float, right: bool) -> None:
+        if cell == "[ ]":
+            self.tick(x, self.y - 3.0, 3.6, 0.3)
+            self.ink(INK)
+        elif cell:
+            self.fitted(x, self.y, cell, size, room, align="R" if right else "L")
+
+    def _heads(self, heads: Sequence[str], edges: Sequence[float], right: Sequence[int]) -> None:
+        self.ink(GREY)
+        for k, head in enumerate(heads):
+            self.fitted(edges[k], self.y, head, 8.5, edges[k + 1] - edges[k] - 2.0, align="R" if k in right else "L")
+        self.rule(EDGE, self.y + 1.6, self.room, 0.3)
+        self.y += 6.4
+
+    def saved(self, file: Path) -> None:
+        """Write the pages to a file; one that stands there is replaced and never written through."""
+        file.unlink(missing_ok=True)
+        file.write_bytes(self.printed())
