@@ -32,7 +32,8 @@ def opened_and_closed(command: list[str]) -> None:
         assert easel.stdout is not None
         address = re.search(r"http://\S+", easel.stdout.readline())
         assert address
-        with urllib.request.urlopen(address[0], timeout=30) as page:
+        browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
+        with browser.open(address[0], timeout=30) as page:
             assert b"The easel" in page.read()
         easel.send_signal(signal.SIGINT)
         assert "put away" in easel.stdout.read()

@@ -26,7 +26,7 @@ FLOORS = (
     ("look", "leaves", "strength", "shop"),
     ("files",),
     ("papers",),
-    ("job",),
+    ("job", "server"),
     ("pictures",),
     ("make",),
     ("cli",),

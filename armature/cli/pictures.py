@@ -50,23 +50,22 @@ def easel(
     file: Annotated[Path | None, typer.Argument(help="Commission to start from; the garden preset else.")] = None,
     port: Annotated[int, typer.Option(help="Port to listen on; 0 takes any that is free.")] = 8437,
     host: Annotated[
-        str, typer.Option(help="Address to listen on. Off this machine's own address a token is asked for.")
+        str, typer.Option(help="Address to listen on; 0.0.0.0 lets others on the network in, with the token.")
     ] = "127.0.0.1",
     jobs: Annotated[Path, typer.Option(help="Folder for job folders, commissions and kept work.")] = Path("jobs"),
     open_page: Annotated[bool, typer.Option("--open/--no-open", help="Open the page in the browser.")] = True,
 ) -> None:
     """Shape a tree by eye on a local page: sliders, findings, trees side by side, undo, make."""
-    from http.server import ThreadingHTTPServer
-
     from armature.commission import preset_paths, read
-    from armature.pictures.easel import serve
+    from armature.pictures.easel import Easel, serve
 
     commission = read(file if file is not None else preset_paths()["garden"])
 
-    def ready(address: str, _server: ThreadingHTTPServer) -> None:
-        typer.echo(f"the easel stands at {address}  (ctrl-c ends it; work is kept in {jobs / '.easel'})")
+    def ready(easel: Easel) -> None:
+        typer.echo(f"the easel stands at {easel.address}  (ctrl-c ends it; work is kept in {jobs / '.easel'})")
+        typer.echo("the address lets in who has it: keep it to yourself")
         if open_page:
-            typer.launch(address)
+            typer.launch(easel.address)
 
     try:
         serve(commission, works(), jobs, host, port, ready)

@@ -57,7 +57,7 @@ def _reference(showing: Showing) -> float:
 def _slider(commission: Commission, folder: Path, page: Path) -> tuple[float, float]:
     """Return seconds from opening the client's page to its tree, and the median from slider to new tree of twenty."""
     easel = listening(commission, works(), folder, "127.0.0.1", 0)
-    threading.Thread(target=easel.serve_forever, daemon=True).start()
+    threading.Thread(target=easel.run, daemon=True).start()
     chromium = shutil.which("chromium") or "chromium"
     with sync_playwright() as started:
         browser = started.chromium.launch(executable_path=chromium, args=["--no-sandbox"])
@@ -77,8 +77,7 @@ def _slider(commission: Commission, folder: Path, page: Path) -> tuple[float, fl
             opened.wait_for_selector(f"body:not(.busy) #tree:not([data-tree='{before}'])")
             took.append(float(opened.get_attribute("#tree", "data-took") or "nan"))
         browser.close()
-    easel.shutdown()
-    easel.server_close()
+    easel.stop()
     return first, statistics.median(took) / 1000.0
 
 

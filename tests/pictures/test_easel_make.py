@@ -17,6 +17,7 @@ from armature.grow import grow
 from armature.make import make
 from armature.pictures.easel.server import Easel, listening
 from armature.strength import assessed
+from tests.crew import CREW
 from tests.pictures.test_easel_page import CHROMIUM
 
 # A weeping tree, whose crown is mended, in a wind that its thinnest limbs do not stand as first drawn.
@@ -45,11 +46,10 @@ turntable_side = 64
 
 @pytest.fixture
 def easel(tmp_path: Path) -> Iterator[Easel]:
-    started = listening(read(TEXT), works(), tmp_path / "jobs", "127.0.0.1", 0)
-    threading.Thread(target=started.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True).start()
+    started = listening(read(TEXT), works(), tmp_path / "jobs", "127.0.0.1", 0, CREW)
+    threading.Thread(target=started.run, daemon=True).start()
     yield started
-    started.shutdown()
-    started.server_close()
+    started.stop()
 
 
 def test_the_job_folder_holds_the_tree_that_the_page_shows(easel: Easel, tmp_path: Path) -> None:

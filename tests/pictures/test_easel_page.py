@@ -14,6 +14,7 @@ from playwright.sync_api import Page, sync_playwright
 
 from armature.commission import read
 from armature.pictures.easel.server import Easel, listening
+from tests.crew import CREW
 from tests.pictures.scenes import small
 from tests.pictures.test_easel import _works
 
@@ -22,11 +23,10 @@ CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or "chro
 
 @pytest.fixture(scope="module")
 def easel(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Easel]:
-    started = listening(small()[0], _works(), tmp_path_factory.mktemp("jobs"), "127.0.0.1", 0)
-    threading.Thread(target=started.serve_forever, kwargs={"poll_interval": 0.05}, daemon=True).start()
+    started = listening(small()[0], _works(), tmp_path_factory.mktemp("jobs"), "127.0.0.1", 0, CREW)
+    threading.Thread(target=started.run, daemon=True).start()
     yield started
-    started.shutdown()
-    started.server_close()
+    started.stop()
 
 
 @pytest.fixture(scope="module")
@@ -34,7 +34,7 @@ def page(easel: Easel) -> Iterator[Page]:
     with sync_playwright() as started:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         opened = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
-        opened.set_default_timeout(20_000)
+        opened.set_default_timeout(60_000)
         wrong: list[str] = []
         foreign: list[str] = []
         opened.on("pageerror", lambda error: wrong.append(str(error)))
@@ -48,7 +48,7 @@ def page(easel: Easel) -> Iterator[Page]:
 
 
 def _own(url: str, easel: Easel) -> bool:
-    return url.startswith((easel.address, "data:", "blob:"))
+    return url.startswith((easel.address.split("?")[0], "data:", "blob:"))
 
 
 def _next(page: Page, before: str | None) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.pictures.easel.server import serve
+from armature.pictures.easel.server import Easel, serve
 from armature.pictures.easel.works import Settled, Standing, Works
 
-__all__ = ["Settled", "Standing", "Works", "serve"]
+__all__ = ["Easel", "Settled", "Standing", "Works", "serve"]

@@ -7,12 +7,12 @@ from typing import Any
 
 from armature.errors import CommissionError
 from armature.pictures import viewer_script, web
-from armature.pictures.easel.asking import Answer, Asked, whole_number
 from armature.pictures.easel.controls import CONTROLS, HABITS, outlines, shown_values, usual_spread
 from armature.pictures.easel.looking import member, panel, scene, settle
 from armature.pictures.easel.results import begin, commission_file, job_file, progress, save, stop
 from armature.pictures.easel.session import Grown, Session
 from armature.pictures.easel.studio import Studio
+from armature.server import Answer, Asked, MalformedError, whole_number
 
 _PAGE_POLICY = (
     "default-src 'none'; script-src 'self'; style-src 'self'; connect-src 'self'; img-src 'self' data:; "
@@ -30,9 +30,11 @@ def answer(studio: Studio, asked: Asked) -> Answer:
     if parts == ["api", "earlier"] and asked.verb == "GET":
         return Answer.of({"sessions": studio.earlier()})
     if len(parts) == 3 and parts[0] == "api":
-        found = _ROUTES.get((asked.verb, parts[2]))
-        if found is not None:
-            return found(studio, studio.session(parts[1]), asked)
+        reply = _ROUTES.get((asked.verb, parts[2]))
+        if reply is not None:
+            session = studio.session(parts[1])
+            with session.turn():
+                return reply(studio, session, asked)
     if len(parts) >= 3 and parts[0] == "job" and asked.verb == "GET":
         return job_file(studio.session(parts[1]), "/".join(parts[2:]))
     return Answer.wrong(404, "there is nothing here")
@@ -70,7 +72,7 @@ def _look_at(studio: Studio, session: Session, _asked: Asked) -> Answer:
         {
             **_state(session, session.present(), studio),
             "controls": _CONTROLS,
-            "habits": [*HABITS, *outlines(session.folder)],
+            "habits": [*HABITS, *outlines(session.present().commission.folder)],
         }
     )
 
@@ -88,11 +90,11 @@ def _step(by: int) -> Callable[[Studio, Session, Asked], Answer]:
 
 
 def _open(studio: Studio, session: Session, asked: Asked) -> Answer:
-    try:
-        text = asked.body.decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raise CommissionError("uploaded file", "is not text in UTF-8") from None
-    return Answer.of(_state(session, session.opened(text), studio))
+    given = asked.values()
+    text, files = given.get("commission"), given.get("files", {})
+    if not isinstance(text, str) or not isinstance(files, dict):
+        raise MalformedError("request", "must hand over a commission and its files")
+    return Answer.of(_state(session, session.opened(text.removeprefix("\ufeff"), files), studio))
 
 
 def _set_aside(studio: Studio, session: Session, _asked: Asked) -> Answer:

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from armature.errors import CommissionError
-from armature.pictures.easel.asking import Answer, Asked, whole_number
 from armature.pictures.easel.saying import said_of
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.sketch import sketch
 from armature.pictures.easel.studio import Studio
+from armature.server import Answer, Asked, whole_number
 from armature.tree import RANKS
 
 
@@ -15,7 +15,8 @@ def scene(_studio: Studio, session: Session, asked: Asked) -> Answer:
     """Return the packed scene of a tree, rough or fine."""
     number = whole_number(asked.query.get("tree"))
     tree, metal = session.seen(number), session.on_shelf(number).commission.leaves.metal
-    return Answer(200, "application/octet-stream", sketch(tree, asked.query.get("fine") == "1", metal))
+    drawn = session.crew.hands.work(sketch, tree, asked.query.get("fine") == "1", metal)
+    return Answer(200, "application/octet-stream", drawn)
 
 
 def panel(_studio: Studio, session: Session, asked: Asked) -> Answer:

@@ -5,14 +5,13 @@ from __future__ import annotations
 import mimetypes
 from pathlib import Path
 from typing import Any
-from urllib.parse import unquote
 
 from armature.errors import CommissionError, FileError
 from armature.job import carry_named_files, digest_of, is_foreign, kept_aside
-from armature.pictures.easel.asking import Answer, Asked, MalformedError
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.studio import Studio
 from armature.saving import write_whole
+from armature.server import Answer, Asked, MalformedError
 
 # Files of a job folder may hold pages with scripts: they open without any right over the easel.
 _FILE_POLICY = "sandbox allow-scripts"
@@ -91,28 +90,34 @@ def _rank(name: str) -> tuple[int, str]:
 
 
 def _files(folder: Path) -> list[list[Any]]:
-    return [
-        [str(path.relative_to(folder).as_posix()), path.stat().st_size]
-        for path in sorted(folder.rglob("*"), key=lambda path: _rank(path.relative_to(folder).as_posix()))
+    return [[name, path.stat().st_size] for name, path in _listed(folder)]
+
+
+def _listed(folder: Path) -> list[tuple[str, Path]]:
+    """Return the files of a job folder, no links among them, what is opened first in front."""
+    files = [
+        (path.relative_to(folder).as_posix(), path)
+        for path in folder.rglob("*")
         if path.is_file() and not path.is_symlink()
     ]
+    return sorted(files, key=lambda each: _rank(each[0]))
 
 
 def job_file(session: Session, name: str) -> Answer:
     """Return a file of the session's own job folder; nothing outside of it, whatever the name says."""
     making = session.making
-    if "%00" in name or len(name) > _LONGEST:
+    if "\0" in name or len(name) > _LONGEST:
         raise MalformedError("file", "is no name of a file", name[:80])
     if making is None:
         return Answer.wrong(404, "nothing has been made here yet")
-    root = making.folder.resolve()
+    # Only what lies there is handed out, found by its name in the list: no path is made of what a page says.
+    paths = dict(_listed(making.folder))
+    path = paths.get(name)
+    if path is None:
+        return Answer.wrong(404, "there is no such file in the job folder")
     try:
-        path = (root / unquote(name)).resolve()
-        if not path.is_relative_to(root) or not path.is_file():
-            return Answer.wrong(404, "there is no such file in the job folder")
-        found = path.read_bytes()
-    except (OSError, ValueError):
-        # Too long a name, a zero byte in it, or a file that cannot be read.
+        content = path.read_bytes()
+    except OSError:
         raise MalformedError("file", "cannot be read", name[:80]) from None
     kind = mimetypes.guess_type(path.name)[0] or "application/octet-stream"
-    return Answer(200, kind, found, {"Content-Security-Policy": _FILE_POLICY})
+    return Answer(200, kind, content, {"Content-Security-Policy": _FILE_POLICY})

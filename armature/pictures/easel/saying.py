@@ -14,7 +14,7 @@ def said_of(session: Session, number: int, settled: Settled | None) -> dict[str,
     """Return what is said of a tree, for the page: as settled, or else as first grown, and then nothing of standing."""
     grown = session.on_shelf(number)
     tree = grown.tree if settled is None else settled.tree
-    verdict = session.works.judge(tree) if settled is None else settled.verdict
+    verdict = session.crew.hands.work(session.works.judge, tree) if settled is None else settled.verdict
     standing = None if settled is None else settled.standing
     return {
         "tree": number,
@@ -30,7 +30,7 @@ def said_of(session: Session, number: int, settled: Settled | None) -> dict[str,
             "reasons": list(standing.reasons),
             "rows": list(standing.rows),
         },
-        "totals": [list(row) for row in session.works.totals(grown.commission, tree)],
+        "totals": [list(row) for row in session.crew.hands.work(session.works.totals, grown.commission, tree)],
     }
 
 

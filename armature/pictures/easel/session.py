@@ -6,22 +6,33 @@ page or the program is closed.
 
 from __future__ import annotations
 
+import base64
+import binascii
 import json
 import re
 import threading
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from armature.commission import Commission, changed, read, write
+from armature.commission import Commission, changed, named_files, read, write
 from armature.errors import CommissionError
 from armature.pictures.easel.controls import commission_values
 from armature.pictures.easel.making import Making
 from armature.pictures.easel.works import Settled, Works
+from armature.saving import write_whole
+from armature.server import Hands, MalformedError
 from armature.tree import Tree
 
 _MOST_STEPS = 200
 _RECENT = 4
+_MOST_AT_ONCE = 8
+_MOST_FILES = 40
+# What a browser can still turn, and a page is still quick with.
+_MOST_MEMBERS, _MOST_LEAVES = 20_000, 60_000
+_PLAIN_NAME = re.compile(r"[^/\\\x00-\x1f:]{1,120}")
 
 
 class _GoneOnError(Exception):
@@ -40,10 +51,31 @@ class Grown:
     number: int
 
 
+class Crew:
+    """Who works for the pages: hands for what follows a slider, and one that settles trees and may take its time."""
+
+    def __init__(self) -> None:
+        self.hands, self.settler = Hands(2), Hands(1, seconds=400.0)
+
+    def put_away(self) -> None:
+        """End all processes."""
+        self.hands.put_away()
+        self.settler.put_away()
+
+
+@dataclass(frozen=True)
+class Step:
+    """A commission as text; handed: it came from the page, and the files that it names did too."""
+
+    text: str
+    handed: bool = False
+
+
 @dataclass(eq=False)
 class Session:
     """The steps kept, where in them the artist stands, the tree on view, and the trees set aside by number.
 
+    folder: where the commission that the easel was opened with finds the files that it names.
     written: SHA-256 of the commissions that were written out, by their paths.
     """
 
@@ -51,7 +83,8 @@ class Session:
     file: Path
     folder: Path
     works: Works
-    steps: list[str]
+    crew: Crew
+    steps: list[Step]
     at: int = 0
     shown: Grown | None = None
     aside: dict[int, Grown] = field(default_factory=dict)
@@ -62,6 +95,22 @@ class Session:
     settled: dict[int, Settled] = field(default_factory=dict)
     written: dict[Path, str] = field(default_factory=dict)
     settling: threading.Lock = field(default_factory=threading.Lock)
+    at_once: threading.BoundedSemaphore = field(default_factory=lambda: threading.BoundedSemaphore(_MOST_AT_ONCE))
+
+    @contextmanager
+    def turn(self) -> Iterator[None]:
+        """Hold one of the requests that a page may have under way: one page must not take every thread."""
+        if not self.at_once.acquire(blocking=False):
+            raise CommissionError("page", f"asks for more than {_MOST_AT_ONCE} things at once")
+        try:
+            yield
+        finally:
+            self.at_once.release()
+
+    @property
+    def handed_over(self) -> Path:
+        """Folder for the files that the page hands over."""
+        return self.file.with_suffix("")
 
     @property
     def job(self) -> Path:
@@ -83,10 +132,14 @@ class Session:
             before = self.present().commission
             return self._take(changed(before, commission_values(before, values)), keep)
 
-    def opened(self, text: str) -> Grown:
-        """Return the tree of an uploaded commission."""
+    def opened(self, text: str, files: Mapping[str, str]) -> Grown:
+        """Return the tree of a commission that the page hands over, with the files that it names in base64; no other
+        file is opened for it.
+        """
         with self.lock:
-            return self._take(self._read(text), True)
+            contents = _contents(files)
+            self._keep(contents)
+            return self._take(self._read(Step(text, True)), True)
 
     def stepped(self, by: int) -> Grown:
         """Return the tree of the step before (-1) or after (1)."""
@@ -149,9 +202,9 @@ class Session:
             try:
                 told("", 0.0)
                 if number not in self.settled:
-                    found = self.works.settle(grown.commission, self.job, told)
+                    settled = self.crew.settler.work(self.works.settle, grown.commission, self.job, told=told)
                     kept = {*self.recent, *self.aside, number}
-                    self.settled = {k: v for k, v in [*self.settled.items(), (number, found)] if k in kept}
+                    self.settled = {k: v for k, v in [*self.settled.items(), (number, settled)] if k in kept}
                 return self.settled[number]
             except _GoneOnError:
                 return None
@@ -164,42 +217,86 @@ class Session:
     def _take(self, commission: Commission, keep: bool) -> Grown:
         grown = self._grown(commission)
         self.shown = grown
-        text = write(commission)
-        if keep and text != self.steps[self.at]:
-            self.steps = [*self.steps[: self.at + 1], text][-_MOST_STEPS:]
+        step = Step(write(commission), commission.folder == self.handed_over)
+        if keep and step != self.steps[self.at]:
+            self.steps = [*self.steps[: self.at + 1], step][-_MOST_STEPS:]
             self.at = len(self.steps) - 1
             self._save()
         return grown
 
     def _grown(self, commission: Commission) -> Grown:
         # The last move of a slider and its release say the same thing: the tree is grown once.
-        if self.shown is not None and self.shown.commission == commission:
+        if self.shown is not None and _same(self.shown.commission, commission):
             return self.shown
-        tree = self.works.grow(commission)
+        _check_size(commission)
+        tree = self.crew.hands.work(self.works.grow, commission)
         self.count += 1
         grown = Grown(commission, tree, self.count)
         self.recent = dict([*self.recent.items(), (grown.number, grown)][-_RECENT:])
         return grown
 
-    def _read(self, text: str) -> Commission:
-        return read(text if "\n" in text else text + "\n", self.folder)
+    def _read(self, step: Step) -> Commission:
+        text = step.text if "\n" in step.text else step.text + "\n"
+        commission = self.crew.hands.work(read, text, self.handed_over if step.handed else self.folder)
+        if step.handed:
+            for key, name in named_files(commission).items():
+                if not _PLAIN_NAME.fullmatch(name) or not (self.handed_over / name).is_file():
+                    raise CommissionError(key, "hand this file over too: choose it together with the commission", name)
+        return commission
+
+    def _keep(self, contents: Mapping[str, bytes]) -> None:
+        if not contents:
+            return
+        self.handed_over.mkdir(parents=True, exist_ok=True)
+        for name, content in contents.items():
+            write_whole(self.handed_over / name, content)
 
     def _save(self) -> None:
         """Keep the steps; a disk that is full or closed must not stop the work on the page."""
         aside = self.file.with_suffix(".part")
         try:
             self.file.parent.mkdir(parents=True, exist_ok=True)
-            aside.write_text(json.dumps({"at": self.at, "steps": self.steps}), encoding="utf-8")
+            kept = {"at": self.at, "steps": [[step.text, step.handed] for step in self.steps]}
+            aside.write_text(json.dumps(kept), encoding="utf-8")
             aside.replace(self.file)
         except OSError:
             return
 
 
-def restored(name: str, file: Path, folder: Path, works: Works) -> Session | None:
+def restored(name: str, file: Path, folder: Path, works: Works, crew: Crew) -> Session | None:
     """Return the session that a file keeps, or nothing where there is none."""
     try:
         kept = json.loads(file.read_text(encoding="utf-8"))
-        steps, at = [str(step) for step in kept["steps"]], int(kept["at"])
+        steps = [Step(str(text), bool(handed)) for text, handed in kept["steps"]]
+        at = int(kept["at"])
     except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):
         return None
-    return Session(name, file, folder, works, steps, at) if 0 <= at < len(steps) else None
+    return Session(name, file, folder, works, crew, steps, at) if 0 <= at < len(steps) else None
+
+
+def _same(one: Commission, other: Commission) -> bool:
+    return one.folder == other.folder and one == other
+
+
+def _check_size(commission: Commission) -> None:
+    growth, leaves = commission.growth, commission.leaves.count
+    members = growth.limbs + growth.branches + (growth.branchlets or 0) + growth.twigs
+    if members > _MOST_MEMBERS:
+        raise CommissionError("growth", f"the easel shows at most {_MOST_MEMBERS} members", members)
+    if leaves > _MOST_LEAVES:
+        raise CommissionError("leaves.count", f"the easel shows at most {_MOST_LEAVES} leaves", leaves)
+
+
+def _contents(files: Mapping[str, str]) -> dict[str, bytes]:
+    """Return files that a page hands over, by plain names."""
+    if len(files) > _MOST_FILES:
+        raise MalformedError("files", f"are more than {_MOST_FILES}", len(files))
+    contents = {}
+    for name, text in files.items():
+        if not _PLAIN_NAME.fullmatch(name) or name.startswith("."):
+            raise MalformedError("files", "must have plain names", name[:80])
+        try:
+            contents[name] = base64.b64decode(text, validate=True)
+        except (binascii.Error, ValueError, TypeError):
+            raise MalformedError("files", "must be in base64", name[:80]) from None
+    return contents

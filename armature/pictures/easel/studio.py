@@ -8,15 +8,15 @@ from pathlib import Path
 
 from armature.commission import Commission, write
 from armature.errors import CommissionError
-from armature.pictures.easel.session import NAME, Session, restored
+from armature.pictures.easel.session import NAME, Crew, Session, Step, restored
 from armature.pictures.easel.works import Works
 
 
 class Studio:
-    """All sessions of one easel; jobs: the folder below which job folders are made."""
+    """All sessions of one easel; jobs: the folder below which job folders are made; crew: who works for its pages."""
 
-    def __init__(self, commission: Commission, works: Works, jobs: Path) -> None:
-        self.works, self.jobs = works, jobs
+    def __init__(self, commission: Commission, works: Works, jobs: Path, crew: Crew) -> None:
+        self.works, self.jobs, self.crew = works, jobs, crew
         self.start, self.folder = write(commission), commission.folder
         self.sessions: dict[str, Session] = {}
         self.lock = threading.Lock()
@@ -24,7 +24,7 @@ class Studio:
     def new(self) -> Session:
         """Return a fresh session that starts from the commission the easel was opened with."""
         name = secrets.token_hex(8)
-        session = Session(name, self._file(name), self.folder, self.works, [self.start])
+        session = Session(name, self._file(name), self.folder, self.works, self.crew, [Step(self.start)])
         with self.lock:
             self.sessions[name] = session
         return session
@@ -34,7 +34,7 @@ class Studio:
         if not NAME.fullmatch(name):
             raise CommissionError("session", "no such work at this easel")
         with self.lock:
-            found = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works)
+            found = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works, self.crew)
             if found is None:
                 raise CommissionError("session", "no such work at this easel")
             self.sessions[name] = found
@@ -48,9 +48,12 @@ class Studio:
                     session.making.stop()
 
     def earlier(self) -> list[str]:
-        """Return the names of works that are kept on disk, the latest first."""
+        """Return the names of works that are kept on disk, the latest first; those that a page has in hand are its own
+        alone.
+        """
         kept = sorted((self.jobs / ".easel").glob("*.json"), key=lambda file: (-file.stat().st_mtime_ns, file.name))
-        return [file.stem for file in kept if NAME.fullmatch(file.stem)][:12]
+        with self.lock:
+            return [file.stem for file in kept if NAME.fullmatch(file.stem) and file.stem not in self.sessions][:12]
 
     def _file(self, name: str) -> Path:
         return self.jobs / ".easel" / f"{name}.json"

@@ -13,7 +13,7 @@ let work = "", state = null, viewer = null, beside = null, panel = null, chosen 
 
 // One request to the easel; a refusal comes as an error with the line to show.
 async function ask(what, body, kind = "json") {
-  const options = body === undefined ? {} : { method: "POST", headers: { "X-Easel": "1" }, body: typeof body === "string" ? body : JSON.stringify(body) };
+  const options = body === undefined ? {} : { method: "POST", headers: { "X-House": "1" }, body: typeof body === "string" ? body : JSON.stringify(body) };
   let reply;
   try {
     reply = await fetch(`/api/${what}`, options);
@@ -22,6 +22,15 @@ async function ask(what, body, kind = "json") {
   }
   if (!reply.ok) throw new Error((await reply.json().catch(() => ({}))).wrong || `the easel answered ${reply.status}`);
   return kind === "bytes" ? reply.arrayBuffer() : reply.json();
+}
+
+function base64(file) {
+  return new Promise((done, failed) => {
+    const reader = new FileReader();
+    reader.onload = () => done(reader.result.slice(reader.result.indexOf(",") + 1));
+    reader.onerror = () => failed(new Error(`${file.name} cannot be read`));
+    reader.readAsDataURL(file);
+  });
 }
 
 function say(text, fine = false) {
@@ -317,10 +326,14 @@ function wire() {
   $("undo").addEventListener("click", attempt(async () => take(await ask(`${work}/undo`, {}))));
   $("redo").addEventListener("click", attempt(async () => take(await ask(`${work}/redo`, {}))));
   $("open").addEventListener("change", attempt(async () => {
-    const file = $("open").files[0];
+    // The page hands the files over: the easel opens none by itself.
+    const chosen = [...$("open").files];
     $("open").value = "";
-    if (!file) return;
-    await take(await ask(`${work}/open`, await file.text()));
+    const file = chosen.find((each) => each.name.toLowerCase().endsWith(".toml"));
+    if (!file) { if (chosen.length) throw new Error("choose a commission (.toml), and the files that it names with it"); return; }
+    const files = {};
+    for (const each of chosen) if (each !== file) files[each.name] = await base64(each);
+    await take(await ask(`${work}/open`, { commission: await file.text(), files }));
     viewer.home();
     say(`opened ${file.name}`, true);
   }));

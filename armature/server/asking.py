@@ -1,4 +1,4 @@
-"""A request to the easel, and a reply."""
+"""A request to a room of the house, and a reply."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from armature.errors import CommissionError
 
 
 class MalformedError(CommissionError):
-    """A request that no page of the easel sends."""
+    """A request that no page of the house sends."""
 
 
 @dataclass(frozen=True)
@@ -21,17 +21,16 @@ class Asked:
     path: str
     query: dict[str, str]
     body: bytes
-    encodings: str = ""
 
     def values(self) -> dict[str, Any]:
         """Return the request's JSON object."""
         try:
-            found = json.loads(self.body or b"{}", parse_constant=_refuse)
+            told = json.loads(self.body or b"{}", parse_constant=_refuse)
         except (ValueError, RecursionError):
             raise MalformedError("request", "is not JSON") from None
-        if not isinstance(found, dict):
+        if not isinstance(told, dict):
             raise MalformedError("request", "must be an object")
-        return found
+        return told
 
 
 @dataclass(frozen=True)
@@ -52,11 +51,6 @@ class Answer:
     def wrong(status: int, message: str) -> Answer:
         """Return a refusal with one line that the page shows."""
         return Answer(status, "application/json", json.dumps({"wrong": message}).encode())
-
-    @staticmethod
-    def moved(place: str, cookie: str) -> Answer:
-        """Return a reply that leads on to another place with a cookie set."""
-        return Answer(303, "text/plain", b"", {"Location": place, "Set-Cookie": cookie})
 
 
 def whole_number(given: Any) -> int:

@@ -1,0 +1,360 @@
+"""What a stranger, a foreign page or a careless upload may try on the house's server, and what comes of it."""
+
+from __future__ import annotations
+
+import base64
+import http.client
+import json
+import socket
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from armature.commission import Commission
+from armature.errors import ArmatureError, CommissionError
+from armature.grow import grow
+from armature.leaves import plan_leaves
+from armature.pictures.easel import Works
+from armature.pictures.easel.server import Easel
+from armature.pictures.easel.server import listening as easel_listening
+from armature.server import Answer, Asked, Hands, Room, Server, listening
+from armature.server import listening as server_listening
+from armature.server import rooms as server_rooms
+from armature.tree import Tree
+from tests.crew import CREW
+from tests.pictures.scenes import SMALL, small
+from tests.pictures.test_easel import _make, _settle, _totals
+from tests.server.labours import hoard, sleep, spin
+
+GO_ON = threading.Event()
+
+
+def _answer(asked: Asked) -> Answer:
+    if asked.path == "/slow":
+        GO_ON.wait(20.0)
+    return Answer.of({"path": asked.path, "bytes": len(asked.body)})
+
+
+def _named(commission: Commission) -> Tree:
+    return plan_leaves(commission, grow(commission), plates=False).tree
+
+
+def _judged(tree: Tree) -> Any:
+    from armature.look import judged
+
+    return judged(tree)
+
+
+@pytest.fixture(scope="module")
+def server() -> Iterator[Server]:
+    rooms = {"/": Room(_answer, largest_body=1000, seconds_for_body=0.5), "/ledger": Room(_answer, threads=2)}
+    started = listening(rooms, "127.0.0.1", 0)
+    running = threading.Thread(target=started.run)
+    running.start()
+    yield started
+    started.stop()
+    running.join(10.0)
+    assert not running.is_alive()
+
+
+@pytest.fixture(scope="module")
+def easel(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Easel]:
+    jobs = tmp_path_factory.mktemp("work") / "jobs"
+    works = Works(_named, _judged, _settle, _totals, _make)
+    started = easel_listening(small()[0], works, jobs, "127.0.0.1", 0, CREW)
+    threading.Thread(target=started.run, daemon=True).start()
+    yield started
+    started.stop()
+
+
+def ask(
+    server: Server, path: str, body: str | None = None, verb: str = "", **headers: str | None
+) -> tuple[int, bytes, dict[str, str]]:
+    """Return status, body and headers; a header of None is left out."""
+    own: dict[str, str | None] = {
+        "Host": f"127.0.0.1:{server.port}",
+        "Cookie": f"house-{server.port}={server.cookie}",
+        "X-House": "1",
+    }
+    sent = {**own, **{name.replace("_", "-"): value for name, value in headers.items()}}
+    line = http.client.HTTPConnection("127.0.0.1", server.port, timeout=20)
+    given = {name: value for name, value in sent.items() if value is not None}
+    line.request(verb or ("GET" if body is None else "POST"), path, body, given)
+    reply = line.getresponse()
+    told = reply.status, reply.read(), dict(reply.getheaders())
+    line.close()
+    return told
+
+
+def begun(easel: Easel) -> str:
+    return str(json.loads(ask(easel.server, "/api/new", "{}")[1])["session"])
+
+
+@pytest.mark.parametrize("path", ["/", "/easel.js", "/ledger", "/ledger/x", "/?token=", "/?token=wrong", "/nothing"])
+@pytest.mark.parametrize("cookie", [None, "", "house=x", "house-{port}=", "house-{port}={token}", '"'])
+def test_without_the_token_nothing_is_answered_on_loopback_either(
+    server: Server, path: str, cookie: str | None
+) -> None:
+    given = cookie and cookie.format(port=server.port, token=server.token)
+    status, said, _ = ask(server, path, Cookie=given)
+    assert status == 403
+    assert b"token" in said
+    assert ask(server, path, "{}", Cookie=given)[0] == 403
+
+
+def test_the_printed_address_opens_and_the_token_leaves_the_address(server: Server) -> None:
+    assert len(server.token) >= 24
+    assert server.address.endswith(f"/?token={server.token}")
+    status, _, headers = ask(server, f"/?token={server.token}", Cookie=None)
+    assert (status, headers["location"]) == (303, "/")
+    kept = headers["set-cookie"]
+    assert "HttpOnly" in kept
+    assert "samesite=strict" in kept.lower()
+    assert server.token not in kept
+    assert ask(server, "/", Cookie=kept.split(";")[0])[0] == 200
+
+
+def test_the_token_leads_to_no_foreign_place(server: Server) -> None:
+    for path in ("//evil.example", "/\\evil.example", "///evil.example/"):
+        status, _, headers = ask(server, f"{path}?token={server.token}", Cookie=None)
+        assert status == 303
+        assert headers["location"].startswith("/")
+        assert not headers["location"].startswith(("//", "/\\", "/%5C"))
+
+
+@pytest.mark.parametrize(
+    "headers",
+    [
+        {"Host": "easel.example"}, {"Host": "127.0.0.1:1"}, {"Host": "127.0.0.1.evil.example:{port}"},
+        {"Host": "user@127.0.0.1:{port}"}, {"Host": "192.0.2.7:{port}"},
+        {"Origin": "http://evil.example"}, {"Origin": "null"}, {"Origin": "https://127.0.0.1:{port}"},
+        {"Origin": "http://127.0.0.1:1"}, {"X-House": None}, {"X-House": "0"},
+        {"Sec_Fetch_Site": "cross-site"}, {"Sec_Fetch_Site": "same-site"},
+    ],
+)  # fmt: skip
+def test_foreign_names_and_foreign_pages_change_nothing(server: Server, headers: dict[str, str | None]) -> None:
+    given = {name: value and value.format(port=server.port) for name, value in headers.items()}
+    assert ask(server, "/", "{}", "", **given)[0] == 403
+
+
+def test_a_foreign_page_cannot_take_a_script_or_a_state_in(server: Server) -> None:
+    assert ask(server, "/", Sec_Fetch_Site="cross-site", Sec_Fetch_Mode="no-cors")[0] == 403
+    assert ask(server, "/", Sec_Fetch_Site="same-site", Sec_Fetch_Mode="cors")[0] == 403
+    assert ask(server, "/", Sec_Fetch_Site="same-origin", Sec_Fetch_Mode="cors")[0] == 200
+    status, _, headers = ask(server, "/")
+    assert status == 200
+    assert headers["x-frame-options"] == "DENY"
+    assert headers["x-content-type-options"] == "nosniff"
+    assert headers["cross-origin-resource-policy"] == "same-origin"
+    assert not any(name.lower() in ("server", "access-control-allow-origin") for name in headers)
+
+
+@pytest.mark.parametrize("host", ["[::1", "127.0.0.1:x", "127.0.0.1:99999999"])
+def test_a_name_that_cannot_be_read_is_answered(server: Server, host: str) -> None:
+    assert ask(server, "/", Host=host)[0] in (400, 403)
+
+
+@pytest.mark.parametrize("verb", ["PUT", "DELETE", "OPTIONS", "TRACE", "HEAD", "PATCH"])
+def test_only_two_verbs_are_answered(server: Server, verb: str) -> None:
+    assert ask(server, "/", verb=verb)[0] == 405
+
+
+def test_two_rooms_stand_behind_one_door(server: Server) -> None:
+    assert json.loads(ask(server, "/ledger/day/3")[1]) == {"path": "/day/3", "bytes": 0}
+    assert json.loads(ask(server, "/ledgers")[1])["path"] == "/ledgers"
+    assert json.loads(ask(server, "/ledger/", "abc")[1]) == {"path": "/", "bytes": 3}
+    assert ask(server, "/ledger")[2]["location"] == "/ledger/"
+
+
+def test_a_room_whose_threads_are_taken_refuses_and_leaves_the_others_theirs(server: Server) -> None:
+    GO_ON.clear()
+    slow = [threading.Thread(target=ask, args=(server, "/ledger/slow")) for _ in range(2)]
+    for each in slow:
+        each.start()
+    until = time.monotonic() + 10.0
+    while ask(server, "/ledger/quick")[0] != 503 and time.monotonic() < until:
+        time.sleep(0.02)
+    status, said, _ = ask(server, "/ledger/quick")
+    assert (status, b"busy" in said) == (503, True)
+    assert ask(server, "/quick")[0] == 200
+    GO_ON.set()
+    for each in slow:
+        each.join(10.0)
+    assert ask(server, "/ledger/quick")[0] == 200
+
+
+def test_a_body_too_large_unmeasured_or_late_is_refused(server: Server) -> None:
+    assert ask(server, "/", "x" * 1000)[0] == 200
+    assert ask(server, "/", "x" * 1001)[0] == 413
+    head = f"POST / HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nX-House: 1\r\n"
+    head += f"Cookie: house-{server.port}={server.cookie}\r\n"
+    for length, status in (
+        ("", b"411"), ("Content-Length: 9" + 11 * "9", b"413"), ("Content-Length: -1", b"400"),
+        ("Content-Length: 3\r\nContent-Length: 5", b"400"), ("Transfer-Encoding: chunked", b"411"),
+        ("Content-Length: 50", b"408"),
+    ):  # fmt: skip
+        said = raw(server, f"{head}{length}{chr(13) + chr(10) if length else ''}\r\n{{".encode())
+        assert said.split(b" ", 2)[1] == status, length
+
+
+def raw(server: Server, sent: bytes) -> bytes:
+    """Return all that comes back on one connection until the other side closes it."""
+    with socket.create_connection(("127.0.0.1", server.port), timeout=10.0) as line:
+        line.sendall(sent)
+        heard = bytearray()
+        while part := line.recv(65536):
+            heard += part
+            if b"\r\n\r\n" in heard:
+                break
+        return bytes(heard)
+
+
+def test_a_head_that_never_ends_is_closed_and_a_huge_one_refused(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(sys.modules["armature.server.listening"], "_SECONDS_FOR_HEAD", 0.3)
+    for sent in (b"", b"GET / HT", b"GET / HTTP/1.1\r\nHost: x\r\n"):
+        assert raw(server, sent) == b""
+    assert raw(server, b"GET / HTTP/1.1\r\nX: " + b"y" * 40_000).split(b" ", 2)[1] in (b"400", b"431")
+    # One that has been answered, and then begins a second head.
+    whole = f"GET / HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\n\r\n".encode()
+    with socket.create_connection(("127.0.0.1", server.port), timeout=10.0) as line:
+        line.sendall(whole)
+        heard = b""
+        while not heard.endswith(b"}"):
+            heard += line.recv(65536)
+        assert heard.split(b" ", 2)[1] == b"403"
+        line.sendall(b"GET")
+        assert line.recv(65536) == b""
+
+
+def test_lines_held_open_do_not_keep_others_out(server: Server) -> None:
+    lines = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(60)]
+    assert ask(server, "/")[0] == 200
+    for line in lines:
+        line.close()
+
+
+def test_work_that_takes_too_long_is_ended_and_others_work_on() -> None:
+    own = Hands(count=2, seconds=3.0)
+    own.work(sleep, 0.0)
+    said: list[str] = []
+
+    def overlong() -> None:
+        try:
+            own.work(spin, 60.0)
+        except CommissionError as error:
+            said.append(str(error))
+
+    stuck = threading.Thread(target=overlong)
+    stuck.start()
+    begun_at = time.monotonic()
+    assert own.work(sleep, 0.0) == "woken"
+    assert time.monotonic() - begun_at < 3.0
+    stuck.join(10.0)
+    assert said == ["this: takes more than 3 s: ask for less"]
+    assert own.work(sleep, 0.0) == "woken"
+    own.put_away()
+
+
+def test_work_that_takes_too_much_memory_is_refused_and_the_next_is_done() -> None:
+    hands = Hands(count=1, gigabytes=2.0)
+    with pytest.raises(ArmatureError, match=r"^this: needs more memory|^this: needs more than"):
+        hands.work(hoard, 6.0)
+    assert hands.work(hoard, 0.1) == 100_000_000
+    hands.put_away()
+
+
+NAMES = "[leaves]\ncount = 12\nnames = '{}'\n"
+
+
+@pytest.mark.parametrize("where", ["absolute", "up", "link", "names.csv", "", ".", "..", "c:names.csv", "~/names.csv"])
+def test_no_file_is_opened_that_only_a_page_has_named(easel: Easel, tmp_path: Path, where: str) -> None:
+    """A private list of another user: as the names of a commission that is handed over, in every spelling."""
+    secret = tmp_path / "secret.csv"
+    secret.write_text("name\nPin 4711\n")
+    work = begun(easel)
+    own = easel.studio.session(work).handed_over
+    name = {"absolute": str(secret), "up": f"../../../{secret.name}", "link": "link.csv"}.get(where, where)
+    status, said, _ = ask(easel.server, f"/api/{work}/open", json.dumps({"commission": SMALL + NAMES.format(name)}))
+    assert status == 422
+    assert b"4711" not in said
+    assert len(said) < 300
+    handed = {"commission": SMALL + NAMES.format("a.csv"), "files": {name: base64.b64encode(b"name\nIda\n").decode()}}
+    if where not in ("link", "names.csv"):
+        assert ask(easel.server, f"/api/{work}/open", json.dumps(handed))[0] in (400, 422)
+    assert not own.exists() or {path.name for path in own.iterdir()} <= {"link.csv", "names.csv"}
+    tree = json.loads(ask(easel.server, f"/api/{work}/state")[1])["tree"]
+    told = ask(easel.server, f"/api/{work}/member?tree={tree}&part=leaves&row=0")[1]
+    assert b"4711" not in told
+
+
+def test_a_file_that_the_browser_hands_over_is_read(easel: Easel) -> None:
+    work = begun(easel)
+    names = base64.b64encode(b"name\nIda Rowan\n").decode()
+    asked = json.dumps({"commission": SMALL + NAMES.format("n.csv"), "files": {"n.csv": names}})
+    status, said, _ = ask(easel.server, f"/api/{work}/open", asked)
+    assert status == 200, said
+    tree, rows = json.loads(said)["tree"], range(12)
+    told = [ask(easel.server, f"/api/{work}/member?tree={tree}&part=leaves&row={row}")[1] for row in rows]
+    assert sum(b"Ida Rowan" in each for each in told) == 1
+    back = json.loads(ask(easel.server, f"/api/{work}/undo", "{}")[1])
+    assert back["tree"] != tree
+
+
+@pytest.mark.parametrize(
+    "files", [{"a": 3}, {"a": "%%"}, {"a/b": ""}, {".x": ""}, {str(k): "" for k in range(41)}, [1]]
+)
+def test_files_that_cannot_be_what_they_say_are_refused(easel: Easel, files: Any) -> None:
+    asked = json.dumps({"commission": SMALL, "files": files})
+    assert ask(easel.server, f"/api/{begun(easel)}/open", asked)[0] == 400
+
+
+def test_a_small_upload_that_asks_for_a_forest_is_refused_in_a_line(easel: Easel) -> None:
+    work = begun(easel)
+    for text in (SMALL.replace("twigs = 40", "twigs = 900000"), SMALL + "[leaves]\ncount = 5000000\n"):
+        status, said, _ = ask(easel.server, f"/api/{work}/open", json.dumps({"commission": text}))
+        assert status == 422
+        assert b"the easel shows at most" in said
+
+
+def test_one_page_cannot_take_every_thread(easel: Easel) -> None:
+    work, other = begun(easel), begun(easel)
+    session = easel.studio.session(work)
+    with session.lock:
+        waiting = [threading.Thread(target=ask, args=(easel.server, f"/api/{work}/undo", "{}")) for _ in range(8)]
+        for each in waiting:
+            each.start()
+        until = time.monotonic() + 10.0
+        while ask(easel.server, f"/api/{work}/progress")[0] != 422 and time.monotonic() < until:
+            time.sleep(0.02)
+        assert b"at once" in ask(easel.server, f"/api/{work}/progress")[1]
+        assert ask(easel.server, f"/api/{other}/progress")[0] == 200
+    for each in waiting:
+        each.join(10.0)
+
+
+def test_a_page_hears_nothing_of_another_page(easel: Easel) -> None:
+    works = [begun(easel), begun(easel)]
+    for work in works:
+        asked = json.dumps({"values": {"seed": 5}, "keep": True})
+        assert ask(easel.server, f"/api/{work}/move", asked)[0] == 200
+    assert json.loads(ask(easel.server, "/api/earlier")[1])["sessions"] == []
+    assert len(set(works)) == 2
+    assert ask(easel.server, f"/job/{works[0]}/../{works[1]}/x")[0] in (403, 404)
+
+
+def test_off_loopback_the_same_token_is_asked_for_and_names_of_this_machine_serve() -> None:
+    started = server_listening({"/": server_rooms.room(_answer)}, "0.0.0.0", 0)
+    threading.Thread(target=started.run, daemon=True).start()
+    own = socket.gethostname()
+    assert started.token in started.address
+    assert ask(started, "/", Cookie=None)[0] == 403
+    for host, status in ((own, 200), (f"{own}.local", 200), ("192.0.2.7", 200), ("evil.example", 403)):
+        assert ask(started, "/", Host=f"{host}:{started.port}")[0] == status, host
+    started.stop()
