@@ -136,7 +136,7 @@ def test_diameters_anywhere_are_those_of_plain_interpolation(some: tuple[Tapers,
 
 
 @settings(max_examples=40, deadline=None)
-@given(bars(), st.floats(0.0, 6.0))
+@given(bars(), st.one_of(st.just(0.0), st.floats(0.5, 6.0)))
 def test_volume_is_the_integral_of_the_cross_section(some: tuple[Tapers, np.ndarray], wall: float) -> None:
     tapers, lengths = some
     row = len(tapers) - 1
@@ -145,7 +145,8 @@ def test_volume_is_the_integral_of_the_cross_section(some: tuple[Tapers, np.ndar
     outside = tapers.at(lengths, np.full(len(middle), row), middle)
     bore = np.maximum(outside - 2.0 * wall, 0.0) if wall > 0.0 else 0.0
     numeric = np.pi / 4.0 * np.sum(outside**2 - bore**2) * edges[1]
-    # The midpoint rule with 20,000 steps on pieces of one to four hundred millimetres.
+    # The midpoint rule with 20,000 steps on pieces of one to four hundred millimetres. A wall under a half millimetre
+    # would be the small difference of two like figures.
     assert tapers.volumes(lengths, np.full(len(tapers), wall))[row] == pytest.approx(numeric, rel=1e-5)
 
 
