@@ -11,7 +11,7 @@ from armature.commission import Commission
 from armature.errors import CommissionError
 from armature.files import design_json, hang_points_csv, leaves_csv, load
 from armature.job.finished_leaves import kept_layout
-from armature.job.folder import job_folder, keep, sums
+from armature.job.folder import job_folder
 from armature.job.grades import bench_texts, read_bench_folder
 from armature.job.leaves import LAYOUT, OUTLINES, write_names
 from armature.leaves import SPARE, LeafPlan, kept_plan, panel_sizes, places_of, renamed
@@ -19,8 +19,8 @@ from armature.leaves.naming import Bench, Regraded, Stamps, read_grades, read_pa
 from armature.leaves.outline import read_designs
 
 
-def grade_job(job: Path, grades: Path) -> Regraded:
-    """Take the bench's grades into a job folder, and return what they change.
+def grade_job(job: Path, grades: Path, said: list[str] | None = None) -> Regraded:
+    """Take the bench's grades into a job folder, and return what they change; said gets a line for what gave way.
 
     Raises CommissionError for a label or grade that is none, FileError where the folder holds no leaves.
     """
@@ -39,8 +39,7 @@ def grade_job(job: Path, grades: Path) -> Regraded:
     bench = replace(before, grades={**before.grades, **given})
     found = _regraded(plan, commission, bench, spares)
     plan = renamed(plan, commission, found.leaves, found.bench)
-    with job_folder(job) as aside:
-        _link(job, aside)
+    with job_folder(job, leftovers="stay", said=said) as aside:
         _write(aside, plan, commission, found)
     return found
 
@@ -63,15 +62,6 @@ def _regraded(plan: LeafPlan, commission: Commission, bench: Bench, spares: dict
     return regraded(bench, leaves.names[named].tolist(), named, places, leaves.designs, spares, stamps)
 
 
-def _link(job: Path, aside: Path) -> None:
-    """Give the files of the last run a second name aside; the user's own are carried over by the folder itself."""
-    for name in sums(job):
-        source = job / name
-        # What a link leads out of the job stays behind that link, which is carried over.
-        if source.is_file() and source.resolve().is_relative_to(job.resolve()):
-            keep(source, aside / name)
-
-
 def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded) -> None:
     tree, bench, folder = plan.tree, found.bench, aside / "leaves"
     texts = {
@@ -82,7 +72,5 @@ def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded)
     }
     folder.mkdir(exist_ok=True)
     for path, text in texts.items():
-        # What is linked must not be written through: the old folder stands until the new one is whole.
-        path.unlink(missing_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
     write_names(plan, commission, folder)

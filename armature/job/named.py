@@ -7,7 +7,7 @@ from pathlib import Path, PurePath
 
 from armature.commission import Commission, named_files
 from armature.errors import FileError
-from armature.job.folder import sums
+from armature.job.folder import written_files
 
 
 def carry_named_files(aside: Path, target: Path, commission: Commission, replaces: bool = True) -> list[Path]:
@@ -19,7 +19,7 @@ def carry_named_files(aside: Path, target: Path, commission: Commission, replace
     """
     written = []
     own = commission.folder.resolve() == target.resolve()
-    listed = sums(target) if own else {}
+    listed = written_files(target) if own else {}
     for name in sorted(set(named_files(commission).values())):
         inside = not PurePath(name).is_absolute() and ".." not in PurePath(name).parts
         if not inside or (own and PurePath(name).as_posix() not in listed):

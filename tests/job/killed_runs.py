@@ -1,19 +1,33 @@
 """Runs of `job_folder` that are killed, for real, at every step at which they touch the disk.
 
-`python killed_runs.py FOLDER once|two-step` prints one line a kill: what stood under the target right after it, what
+`python killed_runs.py FOLDER once|two-step|copies|in-use` prints one line a kill: what stood under the target right after it, what
 stood there once the next run had begun, and what was left beside it at the end.
 """
 
 from __future__ import annotations
 
+import errno
 import os
 import signal
 import sys
+from contextlib import nullcontext
 from pathlib import Path
+from typing import Any
 
 from armature.job.folder import job_folder
 
-TOUCHES = ("open", "os.", "shutil.", "ctypes.dlsym")
+TOUCHES = (
+    "os.rename",
+    "os.link",
+    "os.mkdir",
+    "os.rmdir",
+    "os.remove",
+    "os.chmod",
+    "os.utime",
+    "os.symlink",
+    "ctypes.dlsym",
+)
+WRITING = os.O_WRONLY | os.O_RDWR
 FILES = ("design.json", "mesh/tree.glb", "members.csv")
 
 
@@ -28,8 +42,9 @@ def die_at(step: int) -> None:
     """Kill this process at its `step`-th touch of the disk from now on."""
     left = [step]
 
-    def count(event: str, _: object) -> None:
-        if event.startswith(TOUCHES):
+    def count(event: str, told: tuple[Any, ...]) -> None:
+        writes = event == "open" and isinstance(told[2], int) and told[2] & WRITING
+        if writes or event.startswith(TOUCHES):
             left[0] -= 1
             if left[0] == 0:
                 os.kill(os.getpid(), signal.SIGKILL)
@@ -56,13 +71,23 @@ def killed(target: Path, step: int, at_once: bool) -> bool:
     return os.WIFSIGNALED(os.waitpid(child, 0)[1])
 
 
+def refuse(*_: object, **__: object) -> None:
+    """Stand for a file system without second names."""
+    raise OSError(errno.EPERM, "Operation not permitted")
+
+
 def main(base: Path, way: str) -> None:
+    # A kill is no power cut: what was written stays, whether it has reached the disk or not.
+    os.fsync = lambda _: None
     step, going = 1, True
+    if way == "copies":
+        os.link = refuse
     while going:
         target = base / f"job{step}"
         fill(target, "old")
         (target / "made.csv").write_text("A07")
-        going = killed(target, step, way == "once")
+        with (target / "notes").open("w") if way == "in-use" else nullcontext():
+            going = killed(target, step, way != "two-step")
         after = state(target)
         with job_folder(target) as aside:
             begun = state(target)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import shutil
 import subprocess
@@ -12,10 +13,13 @@ from pathlib import Path
 import pytest
 
 from armature.errors import FileError
-from armature.job.folder import SUMS, job_folder, sums
-from armature.job.swap import swap_in
+from armature.job.folder import job_folder, written_files
+from armature.job.keeping import SUMS
+from armature.job.marks import Mark, write_mark
+from armature.job.written import LIST, read_written
 
 HERE = Path(__file__).parent
+ENDED = 2**22 + 1  # no process has a number over 4,194,304 (proc(5), pid_max)
 ROOT = HERE.parents[1]
 
 
@@ -26,10 +30,12 @@ def make(target: Path, **files: str) -> None:
 
 
 def names(folder: Path) -> list[str]:
-    return sorted(path.relative_to(folder).as_posix() for path in folder.rglob("*"))
+    """Return all paths below a folder but those of the program's own list."""
+    paths = [path.relative_to(folder).as_posix() for path in folder.rglob("*")]
+    return sorted(path for path in paths if not path.endswith((".armature", LIST)))
 
 
-@pytest.mark.parametrize("way", ["once", "two-step"])
+@pytest.mark.parametrize("way", ["once", "two-step", "copies", "in-use"])
 def test_a_run_killed_at_any_touch_of_the_disk_leaves_the_old_folder_usable(tmp_path: Path, way: str) -> None:
     run = [sys.executable, str(HERE / "killed_runs.py"), str(tmp_path), way]
     told = subprocess.run(
@@ -41,6 +47,9 @@ def test_a_run_killed_at_any_touch_of_the_disk_leaves_the_old_folder_usable(tmp_
     assert {line[3] for line in kills} == {"old,A07", "new,A07"}
     assert {(line[4], line[5]) for line in kills} == {("next,A07", "0")}
     straight_after = {line[2] for line in kills}
+    if way == "in-use":
+        # No file of the user's may move here, so results go in one by one; what was begun the next run ends.
+        straight_after -= {"new/old,A07"}
     if way == "two-step":
         # Without an exchange of names there is one moment at which only the next run finds the old folder.
         assert sum(line[2] == "missing" for line in kills) <= 1
@@ -93,17 +102,23 @@ def test_the_users_files_are_carried_over_and_stale_results_are_not(tmp_path: Pa
     assert os.readlink(job / "link") == "members.csv"
 
 
-def test_a_result_that_the_user_changed_is_kept_beside_the_new_one(tmp_path: Path) -> None:
+def test_a_result_that_the_user_changed_is_moved_aside_and_said(tmp_path: Path) -> None:
     job = tmp_path / "job"
     make(job, members="old")
     (job / "members.csv").write_text("old, with notes")
-    make(job, members="new")
+    said: list[str] = []
+    with job_folder(job, said=said) as aside:
+        (aside / "members.csv").write_text("new")
+    assert said == ["moved to earlier/1: members.csv: changed since a run wrote it"]
     assert (job / "members.csv").read_text() == "new"
-    assert (job / "members.edited.csv").read_text() == "old, with notes"
+    assert (job / "earlier" / "1" / "members.csv").read_text() == "old, with notes"
     (job / "members.csv").write_text("new, with notes")
     make(job, members="newer")
-    assert (job / "members.edited.csv").read_text() == "old, with notes"
-    assert (job / "members.edited-2.csv").read_text() == "new, with notes"
+    assert (job / "earlier" / "1" / "members.csv").read_text() == "old, with notes"
+    assert (job / "earlier" / "2" / "members.csv").read_text() == "new, with notes"
+    why = "changed since a run wrote it"
+    listed = f"number,file,why\n1,members.csv,{why}\n2,members.csv,{why}\n"
+    assert (job / "earlier" / "moved.csv").read_text() == listed
 
 
 def test_a_users_file_with_the_name_of_a_new_result_is_not_lost(tmp_path: Path) -> None:
@@ -112,10 +127,10 @@ def test_a_users_file_with_the_name_of_a_new_result_is_not_lost(tmp_path: Path) 
     (job / "bars.csv").write_text("my own list")
     make(job, bars="new")
     assert (job / "bars.csv").read_text() == "new"
-    assert (job / "bars.kept.csv").read_text() == "my own list"
+    assert (job / "earlier" / "1" / "bars.csv").read_text() == "my own list"
 
 
-def test_a_users_folder_or_file_at_the_place_of_a_new_result_stands_beside_it(tmp_path: Path) -> None:
+def test_a_users_folder_or_file_at_the_place_of_a_new_result_is_moved_aside(tmp_path: Path) -> None:
     job = tmp_path / "job"
     make(job, members="old")
     (job / "design.json").write_text("old")
@@ -124,24 +139,27 @@ def test_a_users_folder_or_file_at_the_place_of_a_new_result_stands_beside_it(tm
     (job / "joints.csv").mkdir()
     (job / SUMS).unlink()
     (job / SUMS).mkdir()
+    (job / SUMS / "own").write_text("mine too")
     (job / "mesh").write_text("my own file")
     for _ in range(2):
         with job_folder(job) as aside:
             (aside / "mesh").mkdir()
             for name in ("members.csv", "bends.csv", "joints.csv", "mesh/tree.glb"):
                 (aside / name).write_text("new")
-    kept = ["bends.kept.csv", "bends.kept.csv/deep", "bends.kept.csv/deep/note", "joints.kept.csv", "mesh.kept"]
-    assert set(kept) < set(names(job))
-    assert (job / "bends.kept.csv" / "deep" / "note").read_text() == "mine"
-    assert (job / "mesh.kept").read_text() == "my own file"
+    assert (job / "earlier" / "1" / "bends.csv" / "deep" / "note").read_text() == "mine"
+    assert (job / "earlier" / "1" / "mesh").read_text() == "my own file"
+    assert (job / "earlier" / "1" / SUMS / "own").read_text() == "mine too"
+    assert not (job / "earlier" / "2").exists()
     assert (job / "bends.csv").read_text() == (job / "joints.csv").read_text() == "new"
 
 
-def test_sums_name_no_file_outside_the_folder(tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", ["../secret", "/etc/hostname", "mesh/../../secret"])
+def test_a_list_that_names_a_file_outside_the_folder_proves_nothing(name: str, tmp_path: Path) -> None:
     make(tmp_path, members="tag")
-    with (tmp_path / SUMS).open("a") as listed:
-        listed.writelines(f"{'0' * 64}  {name}\n" for name in ("../secret", "/etc/hostname", "mesh/../../secret"))
-    assert list(sums(tmp_path)) == ["members.csv"]
+    assert sorted(written_files(tmp_path)) == [SUMS, "members.csv"]
+    text = (tmp_path / LIST).read_text()
+    (tmp_path / LIST).write_text(text.replace("members.csv", name))
+    assert read_written(tmp_path).files == {}
 
 
 def test_an_error_about_a_file_names_its_place_in_the_target(tmp_path: Path) -> None:
@@ -166,10 +184,12 @@ def test_the_sums_are_checked_by_the_usual_command(tmp_path: Path) -> None:
 
 
 def test_leftovers_of_a_killed_run_go_and_those_of_a_living_one_stay(tmp_path: Path) -> None:
-    (tmp_path / ".job.1-0.new").mkdir()
-    (tmp_path / ".job.1-0.new" / "half").write_text("")
+    left = tmp_path / f".job.{ENDED}-0.new"
+    left.mkdir()
+    write_mark(left, Mark("new", "job", ENDED))
+    (left / "half").write_text("")
     with job_folder(tmp_path / "job") as living:
-        assert not (tmp_path / ".job.1-0.new").exists()
+        assert not left.exists()
         make(tmp_path / "job", members="second")
         assert living.is_dir()
         (living / "members.csv").write_text("first")
@@ -178,17 +198,28 @@ def test_leftovers_of_a_killed_run_go_and_those_of_a_living_one_stay(tmp_path: P
 
 
 def test_a_folder_whose_name_has_wildcards_leaves_its_neighbours_alone(tmp_path: Path) -> None:
-    (tmp_path / ".job1.1-0.new").mkdir()
+    left = tmp_path / f".job1.{ENDED}-0.new"
+    left.mkdir()
+    write_mark(left, Mark("new", "job1", ENDED))
     make(tmp_path / "job[1]", members="a")
     make(tmp_path / "job?", members="b")
-    assert (tmp_path / ".job1.1-0.new").is_dir()
+    assert left.is_dir()
 
 
-def test_a_swap_that_cannot_end_puts_the_old_folder_back(tmp_path: Path) -> None:
-    (tmp_path / "job").mkdir()
-    with pytest.raises(FileNotFoundError):
-        swap_in(tmp_path / "gone.new", tmp_path / "job", at_once=False)
-    assert [path.name for path in tmp_path.iterdir()] == ["job"]
+def test_a_swap_that_cannot_end_puts_the_old_folder_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    make(tmp_path / "job", members="old")
+    rename = Path.rename
+
+    def only_away(path: Path, target: Path) -> Path:
+        if path.suffix == ".new":
+            raise OSError(errno.EIO, "Input/output error")
+        return rename(path, target)
+
+    monkeypatch.setattr(Path, "rename", only_away)
+    with pytest.raises(FileError, match="Input/output error"), job_folder(tmp_path / "job", at_once=False) as aside:
+        (aside / "members.csv").write_text("new")
+    assert (tmp_path / "job" / "members.csv").read_text() == "old"
+    assert names(tmp_path) == ["job", f"job/{SUMS}", "job/members.csv"]
 
 
 def refused(path: str | Path, rule: str) -> None:

@@ -45,7 +45,7 @@ def test_the_users_own_file_in_the_job_folder_stays_single(tmp_path: Path) -> No
     for _ in range(2):
         with job_folder(job) as aside:
             carry_named_files(aside, job, commission)
-    assert sorted(path.name for path in job.iterdir()) == ["SHA256SUMS", "names.csv", "tree.toml"]
+    assert sorted(path.name for path in job.iterdir()) == [".armature", "SHA256SUMS", "names.csv", "tree.toml"]
 
 
 def test_a_carried_file_lives_on_when_the_job_is_made_from_its_own_design(tmp_path: Path) -> None:
@@ -56,7 +56,7 @@ def test_a_carried_file_lives_on_when_the_job_is_made_from_its_own_design(tmp_pa
     for _ in range(2):
         with job_folder(job) as aside:
             carry_named_files(aside, job, own)
-        assert sorted(path.name for path in job.iterdir()) == ["SHA256SUMS", "names.csv"]
+        assert sorted(path.name for path in job.iterdir()) == [".armature", "SHA256SUMS", "names.csv"]
 
 
 def test_a_missing_file_is_said(tmp_path: Path) -> None:

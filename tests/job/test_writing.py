@@ -10,8 +10,10 @@ from pathlib import Path
 import pytest
 
 from armature.files.design import load
-from armature.job.folder import SUMS, job_folder
+from armature.job.folder import job_folder
+from armature.job.keeping import SUMS
 from armature.job.writing import write_records, write_summary
+from armature.job.written import LIST
 from tests.files.commissions import gate_rowan
 from tests.trees import post, random_tree
 
@@ -36,6 +38,7 @@ RUN = """
 import sys
 from armature.job.folder import job_folder
 from armature.job.writing import write_records, write_summary
+from armature.job.written import LIST
 from tests.files.commissions import gate_rowan
 from tests.trees import random_tree
 with job_folder(sys.argv[1]) as aside:
@@ -53,7 +56,7 @@ def test_two_processes_with_other_hash_seeds_write_the_same_bytes(tmp_path: Path
         env = dict(os.environ, PYTHONHASHSEED=seed, PYTHONPATH=str(ROOT))
         subprocess.run([sys.executable, "-c", RUN, str(tmp_path / seed)], check=True, env=env, cwd=ROOT)
     one, two = tmp_path / "1", tmp_path / "2"
-    assert written(one) == written(two) == [SUMS, *FILES]
+    assert written(one) == written(two) == [LIST, SUMS, *FILES]
     assert [name for name in FILES if (one / name).read_bytes() != (two / name).read_bytes()] == []
 
 
