@@ -58,12 +58,19 @@ def test_the_counts_in_the_lists_are_those_asked(tmp_path: Path) -> None:
         assert len(list(csv.DictReader(lines))) == asked.leaves.count
 
 
-def test_parts_left_out_of_an_old_job_are_named_when_they_go(tmp_path: Path) -> None:
+def test_parts_left_out_stay_while_the_design_does_and_are_moved_aside_when_it_changes(tmp_path: Path) -> None:
     asked = changed(read(MAQUETTE), {"leaves.count": 40})
     skip = ("mending", "plates", "strength", "papers", "pictures")
-    assert "gone from the folder" not in " ".join(make(asked, tmp_path / "job", skip).warnings)
+    assert "an earlier run" not in " ".join(make(asked, tmp_path / "job", skip).warnings)
     again = make(asked, tmp_path / "job", (*skip, "mesh", "shop"))
-    assert "left out this time, and gone from the folder: mesh, shop" in again.warnings
+    assert "left out this time, kept from an earlier run of the same design: bars.csv, mesh, shop" in again.warnings
+    assert (tmp_path / "job" / "mesh" / "tree.glb").is_file()
+    other = make(changed(asked, {"seed": 9}), tmp_path / "job", (*skip, "mesh", "shop"))
+    (said,) = (line for line in other.warnings if line.startswith("moved to"))
+    assert said.startswith("moved to earlier/1: bars.csv, mesh/centrelines.dxf")
+    assert said.endswith("no longer fits the design")
+    assert not (tmp_path / "job" / "mesh").exists()
+    assert (tmp_path / "job" / "earlier" / "1" / "mesh" / "tree.glb").is_file()
 
 
 def test_a_crown_that_stays_inside_what_was_asked_says_by_how_much(tmp_path: Path) -> None:

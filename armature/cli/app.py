@@ -191,9 +191,12 @@ def grow(
     if out is not None:
         from armature.job import carry_named_files, job_folder, write_lists
 
-        with job_folder(out) as aside:
+        moved: list[str] = []
+        with job_folder(out, said=moved) as aside:
             write_lists(aside, tree, commission)
             carry_named_files(aside, out, commission)
+        for line in moved:
+            print(f"- {line}")
         print(f"wrote {out}")
 
 

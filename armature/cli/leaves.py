@@ -23,7 +23,8 @@ def grade(
     """Take grades in: spares stand in for scrap, names move where they must, and what to cut again is counted."""
     from armature.job import grade_job
 
-    found = grade_job(job, grades)
+    moved: list[str] = []
+    found = grade_job(job, grades, moved)
     typer.echo(f"{len(found.swaps)} spare(s) stand in for scrap, {len(found.moved)} name(s) moved")
     for name, before, after in found.moved:
         typer.echo(f"- {name}: from {before} to {after}")
@@ -31,4 +32,6 @@ def grade(
         typer.echo(f"cut again: {count} of design {design}")
     for name, leaf in found.waiting:
         typer.echo(f"- {name} waits for {leaf}")
+    for line in moved:
+        typer.echo(f"- {line}")
     typer.echo(f"wrote {job}")

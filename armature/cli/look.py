@@ -38,8 +38,11 @@ def judge(
         from armature.job import job_folder
         from armature.papers.look import write_look
 
-        with job_folder(out) as aside:
+        moved: list[str] = []
+        with job_folder(out, said=moved) as aside:
             write_look(aside, tree, verdict, repairs, file.stem, pictures)
+        for line in moved:
+            typer.echo(f"- {line}")
         typer.echo(f"wrote {out}")
 
 
@@ -81,11 +84,14 @@ def refine(
     for step in mending.steps:
         typer.echo(f"- against {ranges()[step.finding].title}: {len(step.tags)} moved, {step.overall:.1f}")
     target = out or Path(f"{str(folder if folder.is_dir() else folder.with_suffix('')).rstrip('/')}-refined")
-    with job_folder(target) as aside:
+    moved: list[str] = []
+    with job_folder(target, said=moved) as aside:
         (aside / "design.json").write_text(design_json(mended, commission), encoding="utf-8")
         carry_named_files(aside, target, commission)
         write_look(aside, skeleton_of(mended), mending.after, (), commission.title)
         write_mending(aside, aside, tree, mended, mending)
+    for line in moved:
+        typer.echo(f"- {line}")
     typer.echo(f"wrote {target}")
     typer.echo(f"next: armature make {target}{f' --out {folder}' if folder.is_dir() else ''}")
 

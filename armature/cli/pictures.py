@@ -30,7 +30,7 @@ def show(
 ) -> None:
     """Draw one picture of a tree."""
     from armature.commission import changed
-    from armature.pictures import Showing, checked, drawn, facts, manner, named, picture_path, saved
+    from armature.pictures import checked, drawn, manner, named, picture_path, saved, showing_of
 
     wanted = checked(_size(size))
     named(view)
@@ -38,9 +38,7 @@ def show(
     plan, commission, stage_of_work = _subject(file)
     if age:
         commission = changed(commission, {"pictures.age": age})
-    outline = commission.leaves.outline
-    blades, frames = plan.meshes(outline.dish, outline.curl), plan.frames(commission.seed)
-    showing = Showing(plan.tree, commission, facts(commission, plan.tree), blades, frames)
+    showing = showing_of(commission, plan)
     seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
     path = saved(seen, target)
     typer.echo(f"wrote {path}: {stage_of_work}; {manner()}")

@@ -44,9 +44,10 @@ def papers(
     with progress(design.resolve().name) as told:
         plan = replanned(design, told)
         told("papers", 0.5)
-        with job_folder(out) as aside:
+        moved: list[str] = []
+        with job_folder(out, said=moved) as aside:
             write_shop(aside, plan)
     typer.echo(shop_finding(plan).verdict)
-    for fault in plan.faults:
-        typer.echo(f"- {fault}")
+    for line in (*plan.faults, *moved):
+        typer.echo(f"- {line}")
     typer.echo(f"wrote {out}")

@@ -9,33 +9,45 @@ from __future__ import annotations
 
 from armature.job.bench import grade_job
 from armature.job.beside import beside_a_job, digest_of, is_foreign, kept_aside, open_folder, write_beside
-from armature.job.finished_leaves import finished_leaves
-from armature.job.folder import job_folder
+from armature.job.finished_leaves import finished_leaves, read_layout
+from armature.job.folder import job_folder, still_standing
 from armature.job.grades import bench_texts, read_bench_folder
-from armature.job.leaves import LAYOUT, leaf_finding, write_leaves
+from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
+from armature.job.leaves import leaf_finding, write_leaves
+from armature.job.look import look_finding
 from armature.job.named import carry_named_files
 from armature.job.shop import shop_finding, write_shop
+from armature.job.strength import standing, write_strength
+from armature.job.warnings import warnings_of
 from armature.job.writing import write_lists, write_meshes, write_summary
 
 __all__ = [
-    "LAYOUT",
     "bench_texts",
     "beside_a_job",
     "carry_named_files",
     "digest_of",
     "finished_leaves",
+    "foliage_of",
     "grade_job",
     "is_foreign",
     "job_folder",
     "kept_aside",
     "leaf_finding",
+    "leaf_kg",
+    "leaf_work",
+    "look_finding",
     "open_folder",
     "read_bench_folder",
+    "read_layout",
     "shop_finding",
+    "standing",
+    "still_standing",
+    "warnings_of",
     "write_beside",
     "write_leaves",
     "write_lists",
     "write_meshes",
     "write_shop",
+    "write_strength",
     "write_summary",
 ]

@@ -26,6 +26,12 @@ def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bo
     return kept_plan(commission, tree, designs, kept_layout(folder / LAYOUT) if plates else None, Bench())
 
 
+def read_layout(folder: Path) -> str | None:
+    """Return the text of the layout kept in a job's `leaves/` folder, as it stands there; None where there is none."""
+    kept = folder / LAYOUT
+    return kept.read_text("utf-8", errors="replace") if kept.is_file() else None
+
+
 def kept_layout(file: Path) -> Layout | None:
     """Return the layout kept in a file, nothing where there is none. Raises FileError where it cannot be read."""
     if not file.is_file():

@@ -13,7 +13,7 @@ from __future__ import annotations
 import errno
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
@@ -23,6 +23,15 @@ from armature.job.marks import unlock
 from armature.job.swap import discard, make_aside, one_at_a_time, put_right, swap_in
 from armature.job.written import INNER, LIST, Written, digest_at, files_below, read_written, write_written
 
+# What stands in the folder of a part that a run may leave out.
+_PARTS = {
+    "plates": ("leaves/plates.csv",),
+    "strength": ("strength.md",),
+    "shop": ("bars.csv", "shop"),
+    "papers": ("shop/packet.pdf",),
+    "mesh": ("mesh",),
+    "pictures": ("view",),
+}
 _DISK = frozenset({errno.ENOSPC, errno.EDQUOT, errno.EROFS, errno.EIO, errno.EFBIG})
 
 
@@ -103,7 +112,7 @@ def _opened(target: Path) -> tuple[Path, int]:
 
 
 def _complete(aside: Path, target: Path, leftovers: Leftovers) -> Keeping:
-    """Return what becomes of the old folder's files; the lists of what was written stand in the new one, on the disk."""
+    """Return what becomes of the old folder's files; all that is new, lists of it too, is on the disk then."""
     stands = target.is_dir()
     for name in files_below(aside):
         # Only the user writes these, and what the user has keeps its place.
@@ -149,6 +158,17 @@ def _remove_empty(folders: list[Path]) -> None:
             folder.rmdir()
         except OSError:
             return
+
+
+def still_standing(folder: Path, skip: Collection[str]) -> list[str]:
+    """Return a line for the results of parts left out that stand from an earlier run of the same design."""
+    names = {name for part in skip for name in _PARTS.get(part, ())}
+    stand = [name for name in sorted(names) if (folder / name).exists() and _holds(written_files(folder), name)]
+    return [f"left out this time, kept from an earlier run of the same design: {', '.join(stand)}"] if stand else []
+
+
+def _holds(files: dict[str, str], name: str) -> bool:
+    return any(file == name or file.startswith(f"{name}/") for file in files)
 
 
 def written_files(folder: Path) -> dict[str, str]:

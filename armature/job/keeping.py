@@ -30,7 +30,8 @@ _UNFIT = "no longer fits the design"
 @dataclass
 class Keeping:
     """places: where each file of the old folder that stays shall stand, by path. gone: SHA-256 of those that go, each
-    proved to be the program's own. written: the list of the new folder. home: where what gives way is moved to. said: what moved, a line each."""
+    proved to be the program's own. written: the list of the new folder. home: where what gives way is moved to.
+    said: what moved, a line each."""
 
     places: dict[str, str] = field(default_factory=dict)
     gone: dict[str, str] = field(default_factory=dict)

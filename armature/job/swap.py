@@ -23,7 +23,7 @@ import shutil
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
-from pathlib import Path, PurePosixPath
+from pathlib import Path
 
 from armature.job.in_place import arrive, moved_in
 from armature.job.in_use import in_use
@@ -143,12 +143,12 @@ def _carried(old: Path, new: Path, keeping: Keeping, carried: list[Path]) -> boo
             return False
         there.parent.mkdir(parents=True, exist_ok=True)
         carried.append(there)
+        if source.is_symlink():
+            there.symlink_to(os.readlink(source))
+            continue
         try:
-            os.link(source, there, follow_symlinks=False)
+            os.link(source, there)
         except (OSError, NotImplementedError):
-            if source.is_symlink():
-                there.symlink_to(os.readlink(source))
-                continue
             copied += source.stat().st_size
             if not source.is_file() or copied > _COPIED:
                 carried.pop()

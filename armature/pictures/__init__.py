@@ -13,6 +13,7 @@ from armature.pictures.packed import packed
 from armature.pictures.page import viewer_script, web
 from armature.pictures.ratios import draw_ratios
 from armature.pictures.scene import staged
+from armature.pictures.showing import showing_of
 from armature.pictures.stages import checked, manner
 from armature.pictures.stills import drawn, picture, picture_path, saved
 from armature.pictures.views import named
@@ -30,6 +31,7 @@ __all__ = [
     "picture",
     "picture_path",
     "saved",
+    "showing_of",
     "staged",
     "viewer_script",
     "web",

@@ -1,7 +1,7 @@
 """Runs of `job_folder` that are killed, for real, at every step at which they touch the disk.
 
-`python killed_runs.py FOLDER once|two-step|copies|in-use` prints one line a kill: what stood under the target right after it, what
-stood there once the next run had begun, and what was left beside it at the end.
+`python killed_runs.py FOLDER once|two-step|copies|in-use` prints one line a kill: what stood under the target right
+after it, what stood there once the next run had begun, and what was left beside it at the end.
 """
 
 from __future__ import annotations
@@ -71,6 +71,10 @@ def killed(target: Path, step: int, at_once: bool) -> bool:
     return os.WIFSIGNALED(os.waitpid(child, 0)[1])
 
 
+def no_waiting(fd: object) -> None:
+    """Stand for a disk that is always ready."""
+
+
 def refuse(*_: object, **__: object) -> None:
     """Stand for a file system without second names."""
     raise OSError(errno.EPERM, "Operation not permitted")
@@ -78,7 +82,7 @@ def refuse(*_: object, **__: object) -> None:
 
 def main(base: Path, way: str) -> None:
     # A kill is no power cut: what was written stays, whether it has reached the disk or not.
-    os.fsync = lambda _: None
+    os.fsync = no_waiting
     step, going = 1, True
     if way == "copies":
         os.link = refuse

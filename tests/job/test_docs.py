@@ -35,7 +35,7 @@ def test_the_page_names_every_file_that_the_records_write(tmp_path: Path) -> Non
         write_records(aside, tree, commission)
         write_summary(aside, tree, commission)
     for path in (tmp_path / "job").rglob("*"):
-        assert f"`{path.name}`" in PAGE or path.name in ("mesh", ".armature"), path
+        assert f"`{path.name}`" in PAGE or path.name in ("mesh", ".armature", "written.json"), path
     assert f"{len(RANKS) + 4} twig" in PAGE
 
 

@@ -1,0 +1,27 @@
+"""What is shown of a job: its tree with its leaves as they hang."""
+
+from __future__ import annotations
+
+from armature.base_plate import base_plate
+from armature.commission import Commission
+from armature.demands import Demands
+from armature.leaves import LeafPlan
+from armature.pictures.facts import facts
+from armature.pictures.folder import Showing
+
+
+def showing_of(commission: Commission, leaves: LeafPlan, demands: Demands | None = None) -> Showing:
+    """Return a tree with its leaves as they hang, for pictures; demands: what strength asks of the base plate."""
+    tree, outline = leaves.tree, commission.leaves.outline
+    rods = None if demands is None else demands.rods
+    needed = None if rods is None else (rods.plate_side_mm, rods.plate_thickness_mm)
+    trunk, least = float(tree.start_diameters[0]), commission.shop.transport.foot_width
+    return Showing(
+        tree,
+        commission,
+        facts(commission, tree, float(leaves.hung.masses.sum())),
+        leaves.meshes(outline.dish, outline.curl),
+        leaves.frames(commission.seed),
+        plate_mm=base_plate(trunk, commission.units, least, needed).side_mm,
+        far_blades=leaves.meshes(outline.dish, outline.curl, 6),
+    )
