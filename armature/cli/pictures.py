@@ -11,6 +11,7 @@ import typer
 if TYPE_CHECKING:
     from armature.commission import Commission
     from armature.leaves import LeafPlan
+    from armature.pictures import Showing
     from armature.pictures.easel import Settled, Standing, Works
     from armature.progress import Told
     from armature.strength import Assessment
@@ -27,21 +28,35 @@ def show(
     bare: Annotated[bool, typer.Option("--bare", help="Without leaves.")] = False,
     clear: Annotated[bool, typer.Option("--clear", help="On a see-through background.")] = False,
     age: Annotated[str, typer.Option(help="Age of the leaves: new, brown or green.")] = "",
+    window: Annotated[bool, typer.Option("--window", help="Open a window and turn the tree in it.")] = False,
 ) -> None:
-    """Draw one picture of a tree."""
+    """Draw one picture of a tree, or open a window in which it is turned."""
     from armature.commission import changed
-    from armature.pictures import checked, drawn, manner, named, picture_path, saved, showing_of
+    from armature.pictures import checked, drawn, manner, named, need_screen, picture_path, saved, showing_of
 
     wanted = checked(_size(size))
     named(view)
-    target = picture_path(out or Path(f"{view}.png"), file)
+    if window:
+        need_screen()
+    target = None if window else picture_path(out or Path(f"{view}.png"), file)
     plan, commission, stage_of_work = _subject(file)
     if age:
         commission = changed(commission, {"pictures.age": age})
     showing = showing_of(commission, plan)
+    if target is None:
+        _turn(showing, view, not bare)
+        return
     seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
     path = saved(seen, target)
     typer.echo(f"wrote {path}: {stage_of_work}; {manner()}")
+
+
+def _turn(showing: Showing, view: str, leaves: bool) -> None:
+    from armature.pictures import camera, show_window
+
+    scene = showing.scene(leaves)
+    typer.echo("a window opens: drag turns the tree, shift and drag moves it, the wheel comes nearer, q closes it")
+    show_window(scene, camera(scene, showing.tree, view, (1000, 900)), showing.commission.title)
 
 
 def easel(

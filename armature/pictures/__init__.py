@@ -16,21 +16,25 @@ from armature.pictures.scene import staged
 from armature.pictures.showing import showing_of
 from armature.pictures.stages import checked, manner
 from armature.pictures.stills import drawn, picture, picture_path, saved
-from armature.pictures.views import named
+from armature.pictures.views import camera, named
+from armature.pictures.window import need_screen, show_window
 
 __all__ = [
     "Showing",
+    "camera",
     "checked",
     "draw_ratios",
     "drawn",
     "facts",
     "manner",
     "named",
+    "need_screen",
     "ovate",
     "packed",
     "picture",
     "picture_path",
     "saved",
+    "show_window",
     "showing_of",
     "staged",
     "viewer_script",

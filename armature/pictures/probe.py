@@ -1,7 +1,7 @@
 """Which way this machine can draw: a graphics library that works, or none.
 
-VTK kills the process where it finds no OpenGL, so every way is tried in a child process first; the answer is kept in
-the user's cache until the machine's libraries change.
+Where it finds no OpenGL a graphics library may kill the process, so every way is tried in a child process first; the
+answer is kept in the user's cache until the machine's libraries change.
 """
 
 from __future__ import annotations
@@ -22,20 +22,13 @@ _OTHER = {"cocoa": "vtkCocoaRenderWindow", "win32": "vtkWin32OpenGLRenderWindow"
 _SHARED = ("libEGL.so.1", "libEGL.so", "libOSMesa.so.8", "libOSMesa.so.6", "libOSMesa.so", "libGL.so.1")
 _TRIAL = """
 import sys
-from vtkmodules import vtkRenderingOpenGL2
-from vtkmodules.vtkRenderingCore import vtkRenderer
-from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
-window = getattr(vtkRenderingOpenGL2, sys.argv[1])()
-window.OffScreenRenderingOn()
-window.SetMultiSamples(0)
-window.SetSize(8, 8)
-renderer = vtkRenderer()
-renderer.SetBackground(1.0, 0.0, 0.0)
-window.AddRenderer(renderer)
-window.Render()
-seen = vtkUnsignedCharArray()
-window.GetRGBACharPixelData(0, 0, 7, 7, 0, seen)
-sys.exit(0 if seen.GetValue(0) == 255 and seen.GetValue(1) == 0 else 3)
+import pyvista
+plotter = pyvista.Plotter(off_screen=True, window_size=[8, 8], lighting="none")
+plotter.set_background("red")
+seen = plotter.screenshot(return_img=True)
+# Where its class cannot be had VTK makes a window of another one and only warns.
+same = type(plotter.render_window).__name__ == sys.argv[1]
+sys.exit(0 if same and seen[4, 4].tolist() == [255, 0, 0] else 3)
 """
 
 
@@ -55,6 +48,15 @@ def way() -> str:
     return known
 
 
+@cache
+def screen() -> str | None:
+    """Return VTK's window class for a screen that somebody can look at, or None where there is none."""
+    name = {"darwin": "cocoa", "win32": "win32"}.get(sys.platform, "x")
+    if name == "x" and not os.environ.get("DISPLAY"):
+        return None
+    return window_class(name) if _works(name) else None
+
+
 def window_class(name: str) -> str:
     """Return the name of VTK's window class for a way to draw."""
     return {**_LINUX, **_OTHER}[name]
@@ -72,7 +74,11 @@ def _works(name: str) -> bool:
     """Return whether a child process could draw by this way; it may die without harm."""
     try:
         done = subprocess.run(
-            [sys.executable, "-c", _TRIAL, window_class(name)], capture_output=True, timeout=30.0, check=False
+            [sys.executable, "-c", _TRIAL, window_class(name)],
+            env={**os.environ, "VTK_DEFAULT_OPENGL_WINDOW": window_class(name)},
+            capture_output=True,
+            timeout=60.0,
+            check=False,
         )
     except (OSError, subprocess.TimeoutExpired):
         return False

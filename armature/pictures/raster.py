@@ -1,8 +1,9 @@
-"""Pictures drawn by VTK: the scene's own shading run on whatever OpenGL the machine has."""
+"""Pictures drawn by PyVista: the scene's own shading run on whatever OpenGL the machine has."""
 
 from __future__ import annotations
 
-from typing import Any
+import os
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,6 +12,9 @@ from armature.pictures.cameras import Camera
 from armature.pictures.parts import Finish, Part, part
 from armature.pictures.scene import Scene
 from armature.pictures.shade import glsl
+
+if TYPE_CHECKING:
+    import pyvista
 
 _VERTEX_NAMES = """
 in vec3 armColour;
@@ -29,84 +33,95 @@ _SURFACE = """
 _MELTED = "  seen = mix(seen, backdrop(0.0), smoothstep(fade.x, fade.y, length(worldPlace.xy)));\n"
 _SKY = "  vec3 seen = backdrop(normalize(worldPlace - eyePlace).z);\n"
 _SHOWN = "  gl_FragData[0] = vec4(shown(seen), 1.0);\n"
+# What stands nearer to the eye than this, mm, is clipped away: nothing is photographed from inside a bar.
+_NEAREST = 20.0
 
 
 class GraphicsStage:
     """A scene set up once, to be drawn from any number of cameras."""
 
     def __init__(self, scene: Scene, size: tuple[int, int], window: str, fineness: int = 2) -> None:
-        from vtkmodules import vtkRenderingOpenGL2
-        from vtkmodules.vtkRenderingCore import vtkRenderer
-
         self.scene, self.size = scene, size
-        self.window = getattr(vtkRenderingOpenGL2, window)()
-        self.window.OffScreenRenderingOn()
-        self.window.SetMultiSamples(0)
-        self.window.SetAlphaBitPlanes(1)
-        self.window.SetSize(size[0] * fineness, size[1] * fineness)
-        self.renderer = vtkRenderer()
-        self.renderer.SetBackgroundAlpha(0.0)
-        self.window.AddRenderer(self.renderer)
-        self.actors = [_actor(each, scene) for each in (*scene.parts, _dome(scene))]
-        for actor in self.actors:
-            self.renderer.AddActor(actor)
+        large = (size[0] * fineness, size[1] * fineness)
+        self.plotter = plotter(window, large)
+        self.actors = [placed(self.plotter, each, scene) for each in (*scene.parts, sky_dome(scene))]
+        self.farthest = 90.0 * float(np.abs(scene.subject).max())
 
     def draw(self, camera: Camera, clear: bool = False) -> NDArray[np.uint8]:
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
-        from PIL import Image
-
-        self.actors[-1].SetVisibility(not clear)
-        view = self.renderer.GetActiveCamera()
-        view.SetPosition(*camera.eye)
-        view.SetFocalPoint(*camera.target)
-        view.SetViewUp(*camera.up)
-        view.SetViewAngle(camera.field)
-        view.SetClippingRange(*self._depths(camera))
-        for actor in self.actors:
-            actor.GetShaderProperty().GetFragmentCustomUniforms().SetUniform3f("eyePlace", camera.eye.tolist())
-        self.window.Render()
-        # The window is drawn larger and averaged down: this smooths every edge, also those inside a surface.
-        found = Image.fromarray(self._pixels()).resize(self.size, Image.Resampling.BOX)
-        return np.asarray(found if clear else found.convert("RGB"))
+        self.actors[-1].visibility = not clear
+        taken_from(self.plotter, self.actors, camera, (self._nearest(camera), self.farthest))
+        seen = np.asarray(self.plotter.screenshot(transparent_background=True, return_img=True), dtype=np.uint8)
+        return averaged(seen if clear else seen[..., :3], self.size)
 
     def close(self) -> None:
         """Give the window back."""
-        self.window.Finalize()
+        self.plotter.close()
 
-    def _pixels(self) -> NDArray[np.uint8]:
-        from vtkmodules.util.numpy_support import vtk_to_numpy
-        from vtkmodules.vtkCommonCore import vtkUnsignedCharArray
-
-        wide, high = self.window.GetSize()
-        values = vtkUnsignedCharArray()
-        self.window.GetRGBACharPixelData(0, 0, wide - 1, high - 1, 0, values)
-        return np.ascontiguousarray(vtk_to_numpy(values).reshape(high, wide, 4)[::-1])
-
-    def _depths(self, camera: Camera) -> tuple[float, float]:
+    def _nearest(self, camera: Camera) -> float:
         away = (camera.eye - self.scene.subject) @ camera.axes[2]
-        return max(float(away.min()) * 0.5, 20.0), 90.0 * float(np.abs(self.scene.subject).max())
+        return max(float(away.min()) * 0.5, _NEAREST)
 
 
-def _actor(each: Part, scene: Scene) -> Any:
-    from vtkmodules.vtkRenderingCore import vtkActor, vtkPolyDataMapper
+def plotter(window: str, size: tuple[int, int], off_screen: bool = True) -> pyvista.Plotter:
+    """Return an empty plotter on a window of VTK's class `window`, size in px."""
+    # VTK makes windows of this class wherever one is asked for; it is read when the window is made.
+    os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = window
+    import pyvista
 
-    mapper, actor = vtkPolyDataMapper(), vtkActor()
-    mapper.SetInputData(_mesh(each))
+    empty = pyvista.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", border=False)
+    # The scene shades itself, but without any light VTK would not hand on normals.
+    empty.add_light(pyvista.Light(light_type="headlight"))
+    empty.render_window.SetAlphaBitPlanes(1)
+    return empty
+
+
+def placed(stage: pyvista.Plotter, each: Part, scene: Scene) -> Any:
+    """Return the actor of a part that was added to the plotter, shaded as the scene's sky shades it."""
+    from vtkmodules.vtkRenderingCore import vtkPolyDataMapper
+
+    mesh = _mesh(each)
+    actor = stage.add_mesh(mesh, show_scalar_bar=False, reset_camera=False, render=False)
+    # None of PyVista's own mappers hands the arrays of a mesh on to a shader; VTK's plain one does.
+    mapper = vtkPolyDataMapper()
+    mapper.SetInputData(mesh)
     # Moved or scaled coordinates would reach the shader as if they were the scene's.
     mapper.SetVBOShiftScaleMethod(0)
     mapper.ScalarVisibilityOff()
     for name in ("armColour", "armLight"):
         mapper.MapDataArrayToVertexAttribute(name, name, 0, -1)
     actor.SetMapper(mapper)
+    actor.prop.interpolation = "Gouraud"
     actor.ForceOpaqueOn()
-    shader = actor.GetShaderProperty()
-    shader.AddVertexShaderReplacement("//VTK::Normal::Dec", True, "//VTK::Normal::Dec\n" + _VERTEX_NAMES, False)
-    shader.AddVertexShaderReplacement("//VTK::Normal::Impl", True, "//VTK::Normal::Impl\n" + _VERTEX, False)
+    actor.add_shader_replacement("vertex", "//VTK::Normal::Dec", "//VTK::Normal::Dec\n" + _VERTEX_NAMES)
+    actor.add_shader_replacement("vertex", "//VTK::Normal::Impl", "//VTK::Normal::Impl\n" + _VERTEX)
     names = "//VTK::Normal::Dec\n" + _FRAGMENT_NAMES + glsl()
-    shader.AddFragmentShaderReplacement("//VTK::Normal::Dec", True, names, False)
-    shader.AddFragmentShaderReplacement("//VTK::Light::Impl", True, _fragment(each.name), False)
-    _set_values(shader.GetFragmentCustomUniforms(), each, scene)
+    actor.add_shader_replacement("fragment", "//VTK::Normal::Dec", names)
+    actor.add_shader_replacement("fragment", "//VTK::Light::Impl", _fragment(each.name))
+    _set_values(actor.GetShaderProperty().GetFragmentCustomUniforms(), each, scene)
     return actor
+
+
+def taken_from(stage: pyvista.Plotter, actors: list[Any], camera: Camera, depths: tuple[float, float]) -> None:
+    """Set the plotter's camera and tell the shaders where the eye is; depths: nearest and farthest drawn, mm."""
+    view = stage.camera
+    view.position, view.focal_point, view.up = camera.eye, camera.target, camera.up
+    view.view_angle, view.clipping_range = camera.field, depths
+    stage.renderer.camera_set = True
+    for actor in actors:
+        actor.GetShaderProperty().GetFragmentCustomUniforms().SetUniform3f("eyePlace", camera.eye.tolist())
+
+
+def averaged(seen: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8]:
+    """Return a picture drawn larger as the mean of its pixels: this smooths every edge, also those in a surface."""
+    times = seen.shape[0] // size[1]
+    if times == 1:
+        return np.ascontiguousarray(seen)
+    total = np.zeros((size[1], size[0], seen.shape[2]), dtype=np.uint16)
+    for row in range(times):
+        for column in range(times):
+            total += seen[row::times, column::times]
+    return np.asarray((total + times * times // 2) // (times * times), dtype=np.uint8)
 
 
 def _fragment(name: str) -> str:
@@ -115,22 +130,13 @@ def _fragment(name: str) -> str:
     return _SURFACE + (_MELTED if name == "ground" else "") + _SHOWN
 
 
-def _mesh(each: Part) -> Any:
-    from vtkmodules.util.numpy_support import numpy_to_vtk, numpy_to_vtkIdTypeArray
-    from vtkmodules.vtkCommonCore import vtkPoints
-    from vtkmodules.vtkCommonDataModel import vtkCellArray, vtkPolyData
+def _mesh(each: Part) -> pyvista.PolyData:
+    import pyvista
 
-    mesh, points, cells = vtkPolyData(), vtkPoints(), vtkCellArray()
-    points.SetData(numpy_to_vtk(each.vertices.astype(np.float32), deep=True))
-    cells.SetData(3, numpy_to_vtkIdTypeArray(each.faces.ravel(), deep=True))
-    mesh.SetPoints(points)
-    mesh.SetPolys(cells)
-    data = mesh.GetPointData()
-    data.SetNormals(numpy_to_vtk(each.normals.astype(np.float32), deep=True))
-    for name, values in (("armColour", each.colours), ("armLight", each.light)):
-        array = numpy_to_vtk(values.astype(np.float32), deep=True)
-        array.SetName(name)
-        data.AddArray(array)
+    mesh = pyvista.PolyData.from_regular_faces(each.vertices.astype(np.float32), each.faces)
+    mesh.point_data.active_normals = each.normals.astype(np.float32)
+    mesh.point_data["armColour"] = each.colours.astype(np.float32)
+    mesh.point_data["armLight"] = each.light.astype(np.float32)
     return mesh
 
 
@@ -144,7 +150,7 @@ def _set_values(values: Any, each: Part, scene: Scene) -> None:
     values.SetUniform2f("fade", list(scene.fade))
 
 
-def _dome(scene: Scene) -> Part:
+def sky_dome(scene: Scene) -> Part:
     """Return a ball around everything that carries the sky."""
     radius = 60.0 * float(np.abs(scene.subject).max())
     line = np.linspace(-1.0, 1.0, 9)

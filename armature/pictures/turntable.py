@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from fractions import Fraction
 from pathlib import Path
 
 import numpy as np
 
 from armature.centreline import Floats
-from armature.errors import CommissionError, FileError
+from armature.errors import CommissionError
 from armature.pictures.cameras import Camera, fitted, toward
+from armature.pictures.film import filmed
 from armature.pictures.scene import Scene
 from armature.pictures.stages import checked, stage
 from armature.pictures.stills import Picture
 
-_SECONDS = 8.0
+_SECONDS = 8
 _GIF_SIDE, _GIF_EVERY = 360, 2
 _RISE = 7.0
 
@@ -36,17 +38,15 @@ def turntable(
         raise CommissionError("pictures.turntable", "must be from 2 to 3600", frames)
     side += side % 2
     small: list[Picture] = []
-    writer = _writer(path, side, frames / _SECONDS)
-    try:
+
+    def told_each() -> Iterator[Picture]:
         for number, seen in enumerate(turned(scene, side, frames)):
-            writer.send(np.ascontiguousarray(seen))
+            yield np.ascontiguousarray(seen)
             if gif and number % _GIF_EVERY == 0:
                 small.append(seen)
             told((number + 1) / frames)
-    except OSError as error:
-        raise FileError(path, f"the film cannot be written: {error.strerror or error}") from None
-    finally:
-        writer.close()
+
+    filmed(told_each(), path, side, Fraction(frames) / _SECONDS)
     return [path, _gif(small, path.with_suffix(".gif"), frames)] if gif else [path]
 
 
@@ -87,35 +87,6 @@ def _rounded(points: Floats) -> Floats:
         for z in (a, b)
     ]
     return np.concatenate(both)[:, [1, 2, 0]]
-
-
-def _writer(path: Path, side: int, rate: float):  # type: ignore[no-untyped-def]
-    import imageio_ffmpeg
-
-    exact = [
-        "-fflags",
-        "+bitexact",
-        "-flags:v",
-        "+bitexact",
-        "-crf",
-        "20",
-        "-preset",
-        "medium",
-        "-movflags",
-        "+faststart",
-    ]
-    writer = imageio_ffmpeg.write_frames(
-        str(path),
-        (side, side),
-        fps=rate,
-        codec="libx264",
-        quality=None,
-        macro_block_size=2,
-        output_params=exact,
-        ffmpeg_log_level="error",
-    )
-    writer.send(None)
-    return writer
 
 
 def _gif(seen: list[Picture], path: Path, frames: int) -> Path:

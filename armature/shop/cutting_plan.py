@@ -4,8 +4,8 @@ Everything is in whole steps of a sawing unit, so that sums are exact. A piece w
 holds its length plus one kerf: the last cut of a bar needs none.
 
 Strategy: quick fillings against a lower bound; where they miss it, the stronger bound of column generation and a dive
-along it; where a gap is still left, a search by CP-SAT for a plan with one bar less. All limits are counted in steps
-and not in seconds, so the same pieces give the same plan on any machine.
+along it; where a gap is still left and the list is not too long, a search by SciPy's MILP for a plan with one bar
+less. All limits are counted in steps and not in seconds, so the same pieces give the same plan on any machine.
 """
 
 from __future__ import annotations
@@ -25,7 +25,7 @@ from armature.shop.filling import Bars, fitted, least_slack
 class Packing:
     """Bars, each a list of piece numbers in cutting order; the lower bound; `proof` says why there cannot be fewer.
 
-    `proof` is "bound met", "searched" (no plan with one bar less exists) or "" (the search was given up).
+    `proof` is "bound met", "searched" (no plan with one bar less exists) or "" (not proven: the search was given up).
     """
 
     bars: Bars
@@ -33,10 +33,10 @@ class Packing:
     proof: str
 
 
-def packed(pieces: Ints, capacity: int, effort: float = 8.0) -> Packing:
+def packed(pieces: Ints, capacity: int, nodes: int = 400) -> Packing:
     """Return a plan for pieces (N,) in whole steps, each at most `capacity`, on bars of that capacity.
 
-    `effort` caps the last search, in CP-SAT's own deterministic seconds.
+    `nodes` caps the last search.
 
     >>> packed(np.array([14, 14, 14, 13, 13, 13, 3, 3, 3]), 30).proof
     'bound met'
@@ -52,7 +52,7 @@ def packed(pieces: Ints, capacity: int, effort: float = 8.0) -> Packing:
         bound, best = max(bound, lower), min(best, dived, key=len)
     proof = "bound met" if len(best) == bound else ""
     while len(best) > bound and not proof:
-        fewer, settled = one_less(pieces, capacity, best, effort)
+        fewer, settled = one_less(pieces, capacity, best, nodes)
         if fewer is None:
             proof = "searched" if settled else ""
             break

@@ -71,16 +71,28 @@ def test_long_lists_with_two_or_three_pieces_a_bar_meet_the_bound() -> None:
 def test_the_search_proves_that_one_bar_less_cannot_be() -> None:
     # Three pieces of two thirds of a bar: two bars cannot hold them, and the search says so.
     pieces = np.array([20, 20, 20])
-    assert one_less(pieces, 30, [[0], [1], [2]], 2.0) == (None, True)
+    assert one_less(pieces, 30, [[0], [1], [2]], 50) == (None, True)
 
 
 def test_the_search_finds_the_plan_with_one_bar_less() -> None:
     pieces = np.array([14, 14, 14, 13, 13, 13, 3, 3, 3])
-    fewer, settled = one_less(pieces, 30, fitted(pieces, 30), 2.0)
+    fewer, settled = one_less(pieces, 30, fitted(pieces, 30), 50)
     assert settled
     assert fewer is not None
     assert sound(Packing(fewer, 3, ""), pieces, 30)
     assert len(fewer) == 3
+
+
+def test_the_search_prints_nothing(capfd: pytest.CaptureFixture[str]) -> None:
+    rng = np.random.default_rng(6)
+    pieces = rng.integers(200, 800, 30)
+    one_less(pieces, 2000, fitted(pieces, 2000), 50)
+    assert capfd.readouterr() == ("", "")
+
+
+def test_a_list_too_long_to_search_is_left_unproven() -> None:
+    pieces = np.random.default_rng(1).integers(400, 5000, 300)
+    assert one_less(pieces, 20_000, fitted(pieces, 20_000), 50) == (None, False)
 
 
 def test_the_same_pieces_give_the_same_plan() -> None:
