@@ -222,8 +222,10 @@ def _name_notes(plan: LeafPlan, missing: list[str]) -> list[str]:
     by_method = Counter(s.method for s in plan.settings if s is not None)
     lines += [f"- {count} to {method}" for method, count in sorted(by_method.items())]
     if missing:
-        signs = ' '.join(_plain(m) for m in missing)
-        lines.append(f"- no font on hand draws: {signs}; `pip install 'armature[scripts]'` brings fonts for more scripts")
+        signs = " ".join(_plain(m) for m in missing)
+        lines.append(
+            f"- no font on hand draws: {signs}; `pip install 'armature[scripts]'` brings fonts for more scripts"
+        )
     lines += [_note_line(note) for note in names.notes[:_SHOWN]]
     if len(names.notes) > _SHOWN:
         lines.append(f"- and {len(names.notes) - _SHOWN} more of these")

@@ -51,6 +51,7 @@ class GraphicsStage:
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
         self.actors[-1].visibility = not clear
         taken_from(self.plotter, self.actors, camera, (self._nearest(camera), self.farthest))
+        self.plotter.render()
         seen = np.asarray(self.plotter.screenshot(transparent_background=True, return_img=True), dtype=np.uint8)
         return averaged(seen if clear else seen[..., :3], self.size)
 
