@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,9 +12,6 @@ from armature.pictures.cameras import Camera
 from armature.pictures.parts import Finish, Part, part
 from armature.pictures.scene import Scene
 from armature.pictures.shade import glsl
-
-if TYPE_CHECKING:
-    import pyvista
 
 _VERTEX_NAMES = """
 in vec3 armColour;
@@ -64,20 +61,20 @@ class GraphicsStage:
         return max(float(away.min()) * 0.5, _NEAREST)
 
 
-def plotter(window: str, size: tuple[int, int], off_screen: bool = True) -> pyvista.Plotter:
+def plotter(window: str, size: tuple[int, int], off_screen: bool = True) -> Any:
     """Return an empty plotter on a window of VTK's class `window`, size in px."""
     # VTK makes windows of this class wherever one is asked for; it is read when the window is made.
     os.environ["VTK_DEFAULT_OPENGL_WINDOW"] = window
     import pyvista
 
-    empty = pyvista.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", border=False)
+    empty: Any = pyvista.Plotter(off_screen=off_screen, window_size=list(size), lighting="none", border=False)
     # The scene shades itself, but without any light VTK would not hand on normals.
     empty.add_light(pyvista.Light(light_type="headlight"))
     empty.render_window.SetAlphaBitPlanes(1)
     return empty
 
 
-def placed(stage: pyvista.Plotter, each: Part, scene: Scene) -> Any:
+def placed(stage: Any, each: Part, scene: Scene) -> Any:
     """Return the actor of a part that was added to the plotter, shaded as the scene's sky shades it."""
     from vtkmodules.vtkRenderingCore import vtkPolyDataMapper
 
@@ -103,7 +100,7 @@ def placed(stage: pyvista.Plotter, each: Part, scene: Scene) -> Any:
     return actor
 
 
-def taken_from(stage: pyvista.Plotter, actors: list[Any], camera: Camera, depths: tuple[float, float]) -> None:
+def taken_from(stage: Any, actors: list[Any], camera: Camera, depths: tuple[float, float]) -> None:
     """Set the plotter's camera and tell the shaders where the eye is; depths: nearest and farthest drawn, mm."""
     view = stage.camera
     view.position, view.focal_point, view.up = camera.eye, camera.target, camera.up
@@ -131,10 +128,11 @@ def _fragment(name: str) -> str:
     return _SURFACE + (_MELTED if name == "ground" else "") + _SHOWN
 
 
-def _mesh(each: Part) -> pyvista.PolyData:
+def _mesh(each: Part) -> Any:
     import pyvista
 
-    mesh = pyvista.PolyData.from_regular_faces(each.vertices.astype(np.float32), each.faces)
+    make: Any = pyvista.PolyData.from_regular_faces
+    mesh = make(each.vertices.astype(np.float32), each.faces)
     mesh.point_data.active_normals = each.normals.astype(np.float32)
     mesh.point_data["armColour"] = each.colours.astype(np.float32)
     mesh.point_data["armLight"] = each.light.astype(np.float32)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
@@ -11,9 +11,6 @@ from armature.pictures.cameras import Camera
 from armature.pictures.probe import screen
 from armature.pictures.raster import placed, plotter, sky_dome, taken_from
 from armature.pictures.scene import Scene
-
-if TYPE_CHECKING:
-    import pyvista
 
 _SIZE = (1000, 900)
 # The eye may come as near as this share of how far the scene reaches, and go as far as so many times it.
@@ -38,7 +35,7 @@ def show_window(scene: Scene, camera: Camera, title: str) -> None:
     stage.show(title=title)
 
 
-def turnable(scene: Scene, camera: Camera, window: str, off_screen: bool = False) -> pyvista.Plotter:
+def turnable(scene: Scene, camera: Camera, window: str, off_screen: bool = False) -> Any:
     """Return a plotter of the scene whose light follows the eye wherever its camera goes."""
     stage = plotter(window, _SIZE, off_screen)
     stage.enable_anti_aliasing("ssaa")

@@ -61,7 +61,7 @@ def _solved(arcs: list[Arc], demand: Ints, capacity: int, count: int, nodes: int
     with _quiet():
         answer = milp(
             np.zeros(len(arcs)),
-            integrality=np.ones(len(arcs)),
+            integrality=np.ones(len(arcs), dtype=np.int64),
             bounds=Bounds(0, count),
             constraints=LinearConstraint(balance, wanted, wanted),
             options={"node_limit": nodes},
