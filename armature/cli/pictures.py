@@ -123,11 +123,12 @@ def _standing(found: Assessment) -> Standing:
         for row in rows
         if row.ratio > 1.0 and row.over and not row.aside
     ]
-    says = {
-        "passes": f"Stands: no check asks more than {100.0 * float(found.ratios.max()):.0f} % of what is allowed.",
-        "fails": f"Does not stand yet: {len(over)} of {len(found.tree)} members fall short.",
-    }.get(said.word, "Not proven to stand: something it must be checked for is not known.")
-    return Standing(said.word == "passes", says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
+    says = "Not proven to stand: something it must be checked for is not known."
+    if said.passes:
+        says = f"Stands: no check asks more than {100.0 * float(found.ratios.max()):.0f} % of what is allowed."
+    elif said.word == "fails":
+        says = f"Does not stand yet: {len(over)} of {len(found.tree)} members fall short."
+    return Standing(said.passes, says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
 
 
 def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:

@@ -11,7 +11,7 @@ from armature.commission.model import Commission
 from armature.commission.named_files import named_files
 from armature.commission.presets import preset_paths, preset_purpose, start_commission
 from armature.commission.reading import changed, read
-from armature.commission.site import Tie
+from armature.commission.site import Quake, Tie
 from armature.commission.steel import Pipe
 from armature.commission.workshop import Anvil, Buying, Crew, Transport
 from armature.commission.writing import as_tables, write
@@ -23,6 +23,7 @@ __all__ = [
     "Crew",
     "Habit",
     "Pipe",
+    "Quake",
     "Tie",
     "Transport",
     "as_tables",

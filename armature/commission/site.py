@@ -15,10 +15,27 @@ Damping = Annotated[float, Quantity("share", least=0.0005, most=0.2)]
 Ice = Annotated[float, Quantity("length", least=0.0, most=200.0)]
 Bearing = Annotated[float, Quantity("stress", above=0.0, most=5.0)]
 Snow = Annotated[float, Quantity("stress", least=0.0, most=0.03)]
+Waste = Annotated[float, Quantity("length", least=0.0, most=20.0)]
+Climbers = Annotated[int, Field(strict=True, ge=0, le=20)]
+FootDepth = Annotated[float, Quantity("length", least=200.0, most=5000.0)]
+Concrete = Annotated[float, Quantity("stress", least=12.0, most=70.0)]
+Friction = Annotated[float, Field(strict=True, ge=0.1, le=0.8)]
+Acceleration = Annotated[float, Field(strict=True, gt=0.0, le=3.0)]
+Response = Annotated[float, Field(strict=True, ge=1.0, le=3.0)]
 Coat = Literal["bare", "painted", "galvanised", "galvanised and painted"]
 Pull = Annotated[float, Quantity("force", least=0.0, most=20_000.0)]
 
 _EXPOSURES = {"ASCE 7-16": ("B", "C", "D"), "EN 1991-1-4": ("0", "I", "II", "III", "IV")}
+
+
+class Quake(Section):
+    """Design spectral accelerations, as a share of gravity, from the site's own study or map."""
+
+    short: Acceleration = Field(
+        description="at short periods: S_DS (ASCE 7-16 11.4.5), or the plateau of EN 1998-1 3.2.2.5"
+    )
+    second: Acceleration = Field(description="at one second: S_D1, or the spectrum of EN 1998-1 at 1 s")
+    response: Response = Field(1.25, description="R, or q: how far the steel is trusted to yield; 1.25 is nearly none")
 
 
 class Tie(Section):
@@ -107,6 +124,43 @@ class Site(Section):
         description="allowed pressure on the soil under the footing",
         json_schema_extra={"usual": "72 kPa, presumed for clay, and the report says so"},
     )
+    renew_every: Years | None = Field(
+        None,
+        description="years between renewals of the coat, each time cleaned to bright steel",
+        json_schema_extra={"usual": "none: the coat is never renewed"},
+    )
+    allowance: Waste | None = Field(
+        None,
+        description="steel a side that may waste before bars are mended: sizing leaves that much over",
+        json_schema_extra={"usual": "what wastes between two renewals"},
+    )
+    wind_for_years: bool = Field(
+        False, description="whether the wind is raised to the same chance over `years` as the mapped one has in 50"
+    )
+    climbers: Climbers | None = Field(
+        None,
+        description="persons who may hang on one member at once, or climb it",
+        json_schema_extra={"usual": "1, and the report says so"},
+    )
+    head_room: Length | None = Field(
+        None,
+        description="height over ground that steel and leaf edges have to leave free, but for the trunk",
+        json_schema_extra={"usual": "none: tips under 2.1 m are listed"},
+    )
+    ground: Literal["soil", "paving", "remains"] = Field(
+        "soil", description="what it stands on: paving and remains may not be dug, so a ballasted foot stands on them"
+    )
+    foot_depth: FootDepth = Field(600.0, description="depth of the footing, all concrete")
+    frost_depth: LengthOrZero | None = Field(
+        None,
+        description="depth to which the ground freezes, from the local code",
+        json_schema_extra={"usual": "none: not checked, and the report says so"},
+    )
+    concrete: Concrete = Field(25.0, description="cylinder strength of the footing's concrete, f'c or f_ck")
+    friction: Friction = Field(0.35, description="friction of concrete on the ground, for sliding")
+    quake: Quake | None = Field(
+        None, description="earthquake", json_schema_extra={"usual": "none: not checked, and the report says so"}
+    )
     ties: tuple[Tie, ...] = Field((), description="tie bars between members, or to the ground")
 
     @model_validator(mode="after")
@@ -114,4 +168,10 @@ class Site(Section):
         known = _EXPOSURES[self.standard]
         if self.exposure is not None and self.exposure not in known:
             raise BrokenRule("exposure", f"of {self.standard} must be one of {', '.join(known)}", self.exposure)
+        return self
+
+    @model_validator(mode="after")
+    def _what_is_renewed_is_a_coat(self) -> Self:
+        if self.renew_every is not None and self.coat in (None, "bare"):
+            raise BrokenRule("renew_every", "needs a coat other than bare to renew", self.renew_every)
         return self

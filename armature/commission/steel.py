@@ -39,6 +39,9 @@ class Steel(Section):
     pipes: tuple[Pipe, ...] = Field((), description="pipes on hand, for trunk and limbs")
     trunk: Literal["bar", "pipe"] = Field("bar", description="what the trunk is made of")
     limbs: Literal["bar", "pipe"] = Field("bar", description="what the limbs are made of")
+    hold: tuple[Literal["trunk", "limb", "branch", "branchlet", "twig"], ...] = Field(
+        (), description="ranks that keep the bars they grew with: strength then says what these can carry"
+    )
 
     @property
     def density(self) -> float:

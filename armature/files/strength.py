@@ -45,6 +45,7 @@ def record(found: Assessment) -> dict[str, Any]:
         "caution": CAUTION,
         "verdict": {
             "word": judged.word,
+            "ratios": {key: judged.ratios.get(key) for key in ("new", "at_renewal", "at_years")},
             "reasons": list(judged.reasons),
             "gaps": list(judged.gaps),
             "years": wasting(found),
@@ -198,6 +199,7 @@ def _members(found: Assessment) -> list[dict[str, Any]]:
     stacked = np.stack([found.worst.ratio[name] for name in names])
     worst = np.stack(list(found.parts.values())).argmax(axis=0)
     clauses = {"weld": found.welds.clause, "second order": found.order.clause}
+    clauses |= {"renewal": "ISO 9223, ISO 9224", "elastic": "EN 1993-1-1 eq. 6.1"}
     if found.fatigue is not None:
         clauses["fatigue"] = found.fatigue.clause
     said = []

@@ -7,17 +7,18 @@ Clauses F11 read in a transcription; the others from memory.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import Floats
-from armature.strength.resistance import Resistance
+from armature.strength.resistance import Resistance, Shares
 from armature.strength.sections import Rounds
 
 CLAUSES = {
     "axial": "AISC 360-16 D2, E3",
     "bending": "AISC 360-16 F11 (bar), F8 (pipe)",
     "shear": "AISC 360-16 G1, G5",
-    "torsion": "AISC 360-16 H3.1",
-    "combined": "AISC 360-16 H1.1, H3.2",
+    "torsion": "AISC 360-16 H3.3 (bar), H3.1 (pipe)",
+    "combined": "AISC 360-16 H1.1; with torsion H3.3 (bar), H3.2 (pipe)",
 }
 
 
@@ -63,22 +64,44 @@ def shear(section: Rounds, yields: Floats) -> Floats:
 
 
 def torsion(section: Rounds, yields: Floats) -> Floats:
-    """Return phi Tn: 0.90 x 0.6 Fy times the torsion constant: pi (D - t)^2 t / 2 of a pipe, J / r of a bar. H3.1."""
+    """Return phi Tn: 0.90 x 0.6 Fy times pi (D - t)^2 t / 2 of a pipe, eq. H3-1, H3-2; times J / r of a bar, eq. H3-8.
+
+    H3.3 limits a bar's shear stress from torsion, St. Venant's at the skin, to phi 0.6 Fy.
+    """
     wall = (section.diameter - section.bore) / 2.0
     pipe = np.pi * (section.diameter - wall) ** 2 * wall / 2.0
     return np.asarray(0.90 * 0.6 * yields * np.where(section.bore > 0.0, pipe, section.torsion))
 
 
-def combined(axial: Floats, moment: Floats, sheared: Floats, twisted: Floats) -> Floats:
-    """Return the combination from the shares used: eq. H1-1a or b, and H3-6 where torsion passes a fifth.
+def combined(
+    axial: Floats, moment: Floats, sheared: Floats, twisted: Floats, is_pipe: NDArray[np.bool_] | bool = False
+) -> Floats:
+    """Return the combination from the shares used, on the resultant moment, since a round has no axes.
 
-    On the resultant moment, since a round has no axes.
+    Eq. H1-1a or b; where torsion passes a fifth, a pipe takes H3-6. A bar is no hollow section: H3.3 asks for the
+    stresses of all forces at one point, normal stress n = axial + moment (shares of Fy) and shear stress v (shares of
+    0.6 Fy), joined by the yield rule that its commentary points to: sqrt(n^2 + v^2), since 0.6 Fy is Fy over root 3.
+    As for pipes, torsion up to a fifth is left out.
 
     >>> float(combined(np.array(0.4), np.array(0.45), np.array(0.0), np.array(0.0)))
     0.8
+    >>> float(combined(np.array(0.1), np.array(0.5), np.array(0.1), np.array(0.7)).round(6))
+    1.0
     """
     plain = np.where(axial >= 0.2, axial + 8.0 / 9.0 * moment, axial / 2.0 + moment)
-    return np.where(twisted > 0.2, axial + moment + (sheared + twisted) ** 2, plain)
+    hollow = np.where(twisted > 0.2, axial + moment + (sheared + twisted) ** 2, plain)
+    solid = np.maximum(plain, np.where(twisted > 0.0, np.hypot(axial + moment, sheared + twisted), 0.0))
+    return np.where(is_pipe, hollow, np.where(twisted > 0.2, solid, plain))
+
+
+def _combined_of(section: Rounds) -> Shares:
+    is_pipe = section.bore > 0.0
+
+    def joined(axial: Floats, moment: Floats, sheared: Floats, twisted: Floats) -> Floats:
+        pipes = is_pipe.reshape(is_pipe.shape + (1,) * (axial.ndim - is_pipe.ndim))
+        return combined(axial, moment, sheared, twisted, pipes)
+
+    return joined
 
 
 def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -> Resistance:
@@ -89,6 +112,6 @@ def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -
         bending=bending(section, yields, young),
         shear=shear(section, yields),
         torsion=torsion(section, yields),
-        combined=combined,
+        combined=_combined_of(section),
         clauses=CLAUSES,
     )

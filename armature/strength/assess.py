@@ -17,6 +17,7 @@ from armature.strength.combinations import Combination, combinations, combined
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.cuts import Sections, member_worst, sections
 from armature.strength.dynamics import Gusts, lumped
+from armature.strength.elastic import Elastic, nothing_strained
 from armature.strength.extremes import Pulled, handled, pulled
 from armature.strength.fatigue import STREAMING, Fatigue
 from armature.strength.forces import Forces, Loads, forces, movement
@@ -24,7 +25,7 @@ from armature.strength.frame import Frame, frame
 from armature.strength.lifetime import Lifetime, lifetime
 from armature.strength.loads import Foliage, masses
 from armature.strength.modes import Modes, modes
-from armature.strength.resistance import Resistance
+from armature.strength.resistance import Resistance, use
 from armature.strength.rules import resistance
 from armature.strength.second_order import LIMIT, SecondOrder, second_order
 from armature.strength.service import Service, service
@@ -35,6 +36,7 @@ from armature.strength.welds import Welds, welds
 from armature.strength.worst import CaseSet, Worst, nothing_yet
 from armature.tree import Tree
 
+GONE = 1e3  # the ratio of a bar that is wasted through: sizing has to start somewhere
 LOOP_KG = 0.005  # a ring of 3 mm wire, 25 mm across
 
 
@@ -57,6 +59,7 @@ class Assessment:
     worst: Worst
     parts: dict[str, Floats]
     where: Ints
+    elastic: Elastic
     base: tuple[BaseForces, ...]
     service: Service
     modes: Modes
@@ -168,6 +171,11 @@ def _judged(
             both = combined(combo, rows, winds, at_places)
             both[:, 3:] *= grow
             worst.see(CaseSet(combo.name, both, _labels(both.shape[2])), places, limit)
+    strained = nothing_strained(len(places))
+    for combo in combos:
+        if combo.use == "service":
+            asked = use(combined(combo, rows, winds, at_places), places.tangents)
+            strained.see(combo.name, asked, places.values, yields)
     reached = pulled(cut, places, rows["dead"], held, worst, limit)
     handled(cut, places, solved.loads["dead"], held, worst, limit)
     every = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
@@ -177,6 +185,7 @@ def _judged(
     tired = weariness(cut, places, stiff, rows, winds, weld, held, factors) if held.has_wind else None
     if tired is not None:
         weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
+    life = lifetime(places, worst, yields, held)
     return Assessment(
         tree=tree,
         held=held,
@@ -187,7 +196,8 @@ def _judged(
         combos=combos,
         limit=limit,
         worst=worst,
-        parts=_parts(tree, ratios, weld, order, tired),
+        parts=_parts(tree, ratios, weld, order, tired, life) | {"elastic": member_worst(places, strained.ratio)[0]},
+        elastic=strained,
         where=where,
         base=_base(combos, rows, winds, factors),
         service=service(cut, combos, moves, winds, factors),
@@ -196,13 +206,15 @@ def _judged(
         order=order,
         welds=weld,
         fatigue=tired,
-        lifetime=lifetime(places, worst, yields, held),
+        lifetime=life,
         ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds, factors)),
         pulled=reached,
     )
 
 
-def _parts(tree: Tree, strength: Floats, weld: Welds, order: SecondOrder, tired: Fatigue | None) -> dict[str, Floats]:
+def _parts(
+    tree: Tree, strength: Floats, weld: Welds, order: SecondOrder, tired: Fatigue | None, life: Lifetime
+) -> dict[str, Floats]:
     """Return the worst ratio of each member by kind of check: (M,) each.
 
     Fatigue counts with the leaves streaming: no leaf stays jammed across the wind through a life of breezes.
@@ -216,6 +228,8 @@ def _parts(tree: Tree, strength: Floats, weld: Welds, order: SecondOrder, tired:
         "weld": np.where(weld.is_groove, 0.0, fillets),
         "second order": np.where(carries, order.shares / LIMIT, 0.0),
     }
+    if life.at_renewal is not None:
+        parts["renewal"] = np.minimum(life.at_renewal, GONE)
     return parts if tired is None else parts | {"fatigue": tired.ratio(STREAMING)}
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Any
 
-from armature.commission import Commission, Tie
+import numpy as np
+
+from armature.commission import Commission, Quake, Tie
 from armature.stock import Grade, grade
 from armature.strength import asce7
+from armature.strength.en1991 import probability_factor
+from armature.strength.tables import table
 from armature.units import System
 
 
@@ -48,6 +52,17 @@ class Conditions:
     soil_bearing: float
     corrosivity: str
     years: int
+    renew_every: int | None
+    allowance: float | None
+    climbers: int
+    head_room: float | None
+    ground: str
+    foot_depth: float
+    frost_depth: float | None
+    concrete: float
+    friction: float
+    quake: Quake | None
+    hold: tuple[str, ...]
     ties: tuple[Tie, ...]
     units: System
     foot_width: float | None
@@ -76,6 +91,7 @@ _USUAL: dict[str, tuple[str | float, str, str]] = {
     "damping": (0.002, "0.2 % of critical", "welded steel, EN 1991-1-4 table F.2"),
     "coat": ("bare", "bare", "the least protection"),
     "reach": (2500.0, "2.5 m", "common practice, no source"),
+    "climbers": (1, "1", "one person on a member at a time, as in a garden that is looked after"),
     "pull": (1391.0, "1391 N", "one user of play equipment, EN 1176-1 annex A, from memory"),
     "soil_bearing": (0.072, "72 kPa", "clay, IBC table 1806.2, from memory: there is no soil report"),
 }
@@ -90,17 +106,39 @@ def conditions(commission: Commission) -> Conditions:
     values |= {key: _USUAL[key][0] for key in _USUAL if values[key] is None}
     assumed = tuple(Assumption(f"site.{key}", *_USUAL[key][1:]) for key in gaps)
     assumed = (*assumed, *_defaults(commission))
-    kept = ("standard", "wind_speed", "exposure", "ice", "ice_wind", "snow", "corrosivity", "years", "ties")
+    kept = (
+        *("standard", "exposure", "ice", "ice_wind", "snow", "corrosivity", "years", "renew_every", "allowance"),
+        *("head_room", "ground", "foot_depth", "frost_depth", "concrete", "friction", "quake", "ties"),
+    )
+    values["wind_speed"] = site.wind_speed
+    if site.wind_for_years and site.wind_speed is not None:
+        values["wind_speed"] = site.wind_speed * life_factor(site.years, american, values["risk_category"])
     return Conditions(
         grade=grade(commission.steel.grade),
         leaf_metal=commission.leaves.metal,
         loop_wire=commission.leaves.wire,
         units=commission.units,
+        hold=commission.steel.hold,
         foot_width=commission.shop.transport.foot_width,
         assumed=(*assumed, *_always(american)),
         **values,
         **{key: getattr(site, key) for key in kept},
     )
+
+
+def life_factor(years: int, american: bool, risk_category: str) -> float:
+    """Return the factor on wind speed that keeps, over the asked years, the chance that the map's wind has in 50.
+
+    EN 1991-1-4 eq. 4.2, or V_T / V_50 = 0.36 + 0.1 ln(12 T), ASCE 7-16 commentary C26.5.1, from memory; never under 1.
+
+    >>> round(life_factor(200, True, "II"), 3), life_factor(50, False, "II")
+    (1.109, 1.0)
+    """
+    longer = max(years / 50.0, 1.0)
+    if not american:
+        return probability_factor(50.0 * longer)
+    period = float(table("wind")[asce7.ASCE7]["recurrence_years"][risk_category])
+    return float((0.36 + 0.1 * np.log(12.0 * period * longer)) / (0.36 + 0.1 * np.log(12.0 * period)))
 
 
 def _defaults(commission: Commission) -> tuple[Assumption, ...]:

@@ -32,17 +32,34 @@ _SWINGING = (
 
 @dataclass(frozen=True)
 class Verdict:
-    """`word` is "passes", "fails" or "not proven"; reasons say why, worst first; gaps what was not checked at all."""
+    """What the checks add up to.
+
+    word: fails, not proven, passes new, passes at renewal, or passes at N years: the furthest that holds. ratios: the
+    worst ratio new, at_renewal where that is said, and at_years; infinite where a bar is wasted through.
+    reasons: why it fails, worst first. gaps: what was not checked at all.
+    """
 
     word: str
+    ratios: dict[str, float]
     reasons: tuple[str, ...]
     gaps: tuple[str, ...]
+
+    @property
+    def passes(self) -> bool:
+        """Whether new steel passes all checks, and nothing was left unchecked that could bring it down."""
+        return self.word.startswith("passes")
 
 
 def checks(found: Assessment) -> list[Check]:
     """Return all checks, the worst first."""
     rows = [_section_check(found, name) for name in CHECKS]
-    rows += [_weld_check(found), _base_metal_check(found), _order_check(found), *foot_checks(found)]
+    rows += [
+        _elastic_check(found),
+        _weld_check(found),
+        _base_metal_check(found),
+        _order_check(found),
+        *foot_checks(found),
+    ]
     if found.fatigue is not None:
         rows += [_fatigue_check(found, bound) for bound in found.fatigue.gust_range]
     return sorted(rows, key=lambda row: -row.ratio)
@@ -76,6 +93,23 @@ def _limit(found: Assessment, name: str, at: int) -> float:
 
 def _tags_over(found: Assessment, is_over: NDArray[np.bool_]) -> tuple[str, ...]:
     return tuple(str(tag) for tag in found.tree.tags[np.flatnonzero(is_over)])
+
+
+def _elastic_check(found: Assessment) -> Check:
+    ratio = found.elastic.ratio
+    at = int(np.argmax(ratio))
+    limit = float(found.yields[at])
+    return Check(
+        clause="EN 1993-1-1 eq. 6.1, at the service combinations; AISC 360-16 L1",
+        title="elastic limit: nothing stays bent after a storm",
+        value=float(ratio[at]) * limit,
+        limit=limit,
+        unit="MPa",
+        ratio=float(ratio[at]),
+        member=str(found.tree.tags[found.cut.members[at]]),
+        case=str(found.elastic.names[at]),
+        over=_tags_over(found, member_worst(found.cut, ratio)[0] > 1.0),
+    )
 
 
 def _weld_check(found: Assessment) -> Check:
@@ -163,41 +197,61 @@ def gaps(found: Assessment) -> tuple[str, ...]:
         said.append("not checked for ice: site.ice is missing (0 where none forms)")
     elif held.ice > 0.0 and held.ice_wind is None:
         said.append("not checked for ice: site.ice_wind, the wind that comes with it, is missing")
+    if held.snow is None:
+        said.append("not checked for snow: site.snow is missing (0 where none falls)")
+    if held.quake is None:
+        said.append("not checked for earthquake: site.quake is missing")
+    if held.frost_depth is None and held.ground == "soil":
+        said.append("not checked for frost under the footing: site.frost_depth is missing")
     if held.foot_width == 0.0:
         said.append("not checked at the foot: shop.transport.foot_width is 0, so that there is no plate to hold it")
     return tuple(said)
 
 
 def wasting(found: Assessment) -> str:
-    """Return what the years do to a tree that passes new, if they fail it before the asked life; else an empty line.
-
-    It does not make the verdict: coats are renewed and bars gauged by the inspection plan, which rust alone ends.
-    """
+    """Return what the years do to a tree that passes new, if they fail it before the asked life; else an empty line."""
     life, held = found.lifetime, found.held
-    years = life.years[held.coat]
-    at = int(np.argmin(years))
-    if years[at] >= held.years or years[at] <= 0.0:
+    at = int(np.argmax(life.at_end))
+    if life.at_end[at] <= 1.0 or life.spare.min() <= 0.0:
         return ""
-    bare = held.coat == "bare"
-    how, cure = ("left bare", "coat it") if bare else (f"{held.coat} and never renewed", "renew the coat in time")
+    gone = f"{life.end_depth:.2f} mm a side"
+    tag, ratio = found.tree.tags[at], life.at_end[at]
+    state = "is wasted through" if np.isinf(ratio) else f"asks {ratio:.2f} of what is left of it"
+    renewed = f"renewed every {held.renew_every} years" if held.renew_every else "never renewed"
+    how = "left bare" if held.coat == "bare" else f"{held.coat} and {renewed}"
+    cure = "coat it, or take thicker bars" if held.coat == "bare" else "renew the coat before it wears through"
+    first = int(np.argmin(life.years[held.coat]))
+    years = life.years[held.coat][first]
+    once = "" if held.renew_every else f"; the first, {found.tree.tags[first]}, fails in {years:.0f} years"
     return (
-        f"the verdict is that of new steel: {how}, in air of class {held.corrosivity}, {found.tree.tags[at]} wastes to"
-        f" its first failed check in {years[at]:.0f} of {held.years} years: {cure}"
+        f"{how}, in air of class {held.corrosivity}, {gone} are gone after {held.years} years: {tag} {state}{once}:"
+        f" {cure}"
     )
 
 
 def verdict(found: Assessment, rows: list[Check]) -> Verdict:
-    """Return what the checks add up to: it passes only where wind was checked and nothing is over its limit."""
-    reasons = [
+    """Return what the checks add up to: it passes only where wind, ice and snow were checked and nothing is over."""
+    reasons = tuple(
         f"{row.title}: ratio {row.ratio:.2f} at {row.member} ({row.clause}); {len(row.over)} members over"
         for row in rows
         if row.ratio > 1.0 and row.over and not row.aside
-    ]
-    missing = gaps(found)
+    )
+    missing, life = gaps(found), found.lifetime
+    new = worst_ratio(rows)
+    ratios = {"new": new}
+    if life.at_renewal is not None:
+        ratios["at_renewal"] = max(float(life.at_renewal.max()), new)
+    ratios["at_years"] = max(float(life.at_end.max()), new)
     if reasons:
-        return Verdict("fails", tuple(reasons), missing)
-    unproven = any("wind" in gap.split(":")[0] for gap in missing)
-    return Verdict("not proven" if unproven else "passes", (), missing)
+        return Verdict("fails", ratios, reasons, missing)
+    if any(gap.split(":")[0].rsplit(" ", 1)[-1] in ("wind", "ice", "snow") for gap in missing):
+        return Verdict("not proven", ratios, (), missing)
+    word = "passes new"
+    if ratios.get("at_renewal", np.inf) <= 1.0:
+        word = "passes at renewal"
+    if ratios["at_years"] <= 1.0:
+        word = f"passes at {found.held.years} years"
+    return Verdict(word, ratios, (), missing)
 
 
 def governing(found: Assessment) -> dict[str, float]:

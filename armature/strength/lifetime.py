@@ -54,7 +54,7 @@ def coat_years(coat: str, corrosivity: str) -> float:
     zinc = float(
         years_to(coats["galvanised_um"] / 1000.0, first_year_loss("zinc", corrosivity), upper_exponent("zinc"))
     )
-    paint = float(coats["painted_years"])
+    paint = float(coats["painted_years"][corrosivity])
     both = float(coats["duplex_factor"]) * (zinc + paint)
     return {"bare": 0.0, "painted": paint, "galvanised": zinc, "galvanised and painted": both}[coat]
 
@@ -68,7 +68,9 @@ class Lifetime:
 
     spare: (M,) mm a side that a member can lose before its first check fails; 0 where it fails already. years: by
     coat, (M,) years to that loss, never more than `horizon`. losses: by coat, mm a side after the asked years.
-    leaf_loss: mm a side of the leaves' metal after the asked years, None where it is not tabled.
+    leaf_loss: mm a side of the leaves' metal after the asked years, None where it is not tabled. renewal_depth: mm a
+    side gone when the coat is renewed, or the allowance; None where neither is said. at_renewal: (M,) worst strength
+    ratio then. end_depth, at_end: the same after the asked years, with every renewal; infinite where a bar is gone.
     """
 
     spare: Floats
@@ -76,6 +78,10 @@ class Lifetime:
     losses: dict[str, float]
     leaf_loss: float | None
     horizon: float
+    renewal_depth: float | None
+    at_renewal: Floats | None
+    end_depth: float
+    at_end: Floats
 
 
 HORIZON_YEARS = 2000.0
@@ -99,7 +105,47 @@ def lifetime(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> L
     leaf = None
     if metal is not None:
         leaf = float(loss(first_year_loss(metal, held.corrosivity), held.years, upper_exponent(metal)))
-    return Lifetime(spare, years, losses, leaf, HORIZON_YEARS)
+    renewal, end = wasted_depths(held)
+    return Lifetime(
+        spare=spare,
+        years=years,
+        losses=losses,
+        leaf_loss=leaf,
+        horizon=HORIZON_YEARS,
+        renewal_depth=renewal,
+        at_renewal=None if renewal is None else _member_ratios(cut, worst, yields, held, renewal),
+        end_depth=end,
+        at_end=_member_ratios(cut, worst, yields, held, end),
+    )
+
+
+def wasted_depths(held: Conditions) -> tuple[float | None, float]:
+    """Return the loss, mm a side, when the coat is renewed or the allowance is used up, and after the asked years.
+
+    Each renewal starts from bright steel, and so at the fast rate of a first year: the safer side. A coat that is
+    renewed before it wears through loses nothing.
+    """
+    first, exponent = first_year_loss("steel", held.corrosivity), upper_exponent("steel")
+    kept = coat_years(held.coat, held.corrosivity)
+
+    def after(years: float) -> float:
+        return float(loss(first, max(years - kept, 0.0), exponent))
+
+    if held.renew_every is None:
+        return held.allowance, after(held.years)
+    each = after(min(held.renew_every, held.years))
+    times, rest = divmod(held.years, held.renew_every)
+    return (each if held.allowance is None else held.allowance), times * each + after(rest)
+
+
+def _member_ratios(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: float) -> Floats:
+    """Return the worst ratio of each member after a loss of `depth` mm a side: (M,); infinite where a bar is gone."""
+    left = (cut.values.diameter - cut.values.bore) / 2.0
+    gone = depth >= left * (1.0 - 1e-6)
+    ratio = wasted_ratio(cut, worst, yields, held, np.where(gone, 0.0, depth))
+    most = np.zeros(int(cut.members.max()) + 1)
+    np.maximum.at(most, cut.members, np.where(gone, np.inf, ratio))
+    return most
 
 
 def spare_depth(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Floats:

@@ -12,6 +12,8 @@ from armature.centreline import Floats
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
 from armature.strength.crowding import Crowded, crowded
+from armature.strength.cuts import member_worst
+from armature.strength.lifetime import wasted_ratio
 from armature.strength.resized import resized
 from armature.tapers import Tapers
 from armature.tree import RANKS, TWIG, Tree
@@ -19,8 +21,8 @@ from armature.tree import RANKS, TWIG, Tree
 # A child's bar keeps a little inside its parent's skin where it sits.
 SEAT = 1.04
 _ROUNDS = 20
-# Resistance goes with the cube of the diameter; a hair more, since a thicker bar is heavier and catches more wind.
-_SPARE = 1.01
+# Diameters are asked for in steps: finer than a hammer, coarse enough that a hair of load changes nothing.
+_STEP_MM = 0.1
 # Few directions find who is too thin; all of them have the last word.
 _QUICK_WINDS, _ALL_WINDS = 12, 36
 
@@ -169,12 +171,37 @@ def _asked(found: Assessment) -> tuple[Floats, list[str]]:
     return found.ratios, [f"{names[kind]}: ratio {found.ratios[row]:.2f}" for row, kind in enumerate(worst.tolist())]
 
 
+def _needs(found: Assessment) -> tuple[Floats, Floats]:
+    """Return the station (M,) mm where each member needs most, and the diameter (M,) mm that it needs there.
+
+    Resistance goes with the cube of the diameter. What wastes before a renewal comes on top; welds, fatigue and second
+    order ask at the foot. Needs are rounded up to a step, so that two loads a hair apart ask for the same bar, and the
+    larger of two loads never for less.
+    """
+    cut = found.cut
+    size = cut.values.diameter
+    ratio = np.maximum(np.maximum.reduce(list(found.worst.ratio.values())), found.elastic.ratio)
+    need = size * np.cbrt(ratio)
+    depth = found.lifetime.renewal_depth
+    if depth:
+        left = np.maximum(size - 2.0 * depth, 0.1)
+        wasted = wasted_ratio(cut, found.worst, found.yields, found.held, np.minimum(depth, 0.49 * size))
+        need = np.maximum(need, 2.0 * depth + left * np.cbrt(wasted))
+    rest = np.ones(len(found.tree))
+    for name, part in found.parts.items():
+        if name in ("weld", "second order", "fatigue"):
+            rest = np.maximum(rest, part)
+    feet = np.arange(len(rest))  # the first sections are the welds, in member order
+    need[feet] = np.maximum(need[feet], np.where(rest > 1.0, size[feet] * np.cbrt(rest), 0.0))
+    share, where = member_worst(cut, need / size)
+    wanted = np.where(share > 1.0, np.ceil(need[where] / _STEP_MM + 1e-9) * _STEP_MM, 0.0)
+    return found.frame.stations[cut.nodes[where]], wanted
+
+
 def _thicker(tree: Tree, found: Assessment, asked: Floats, rack: _Rack, fixed: Marks) -> Tree:
     """Return the tree with the diameters that one round of checks asks for, on its old centrelines."""
-    failing = asked > 1.0
-    stations = np.where(found.parts["strength"] >= asked, found.frame.stations[found.cut.nodes[found.where]], 0.0)
-    at = tree.diameters_at(np.arange(len(tree)), stations)
-    need = np.where(failing, _SPARE * np.cbrt(asked) * at, 0.0)
+    stations, need = _needs(found)
+    need = np.where(asked > 1.0, need, 0.0)
     starts = np.where(need > tree.start_diameters, _sized(tree, need, rack), tree.start_diameters)
     tapers = tree.tapers.restarted(starts).filled(tree.lengths, np.arange(len(tree)), stations, need)
     tapers = _seated(tree, tapers, rack, fixed)

@@ -30,8 +30,8 @@ def commission(site: str = WINDY, head: str = HEAD) -> Commission:
 
 
 def american() -> Commission:
-    """Return ASCE 7-16, 115 mph, exposure C, and ice."""
-    return commission(WINDY + 'ice = "10 mm"\nice_wind = "40 mph"\n')
+    """Return ASCE 7-16, 115 mph, exposure C, ice, no snow and no earthquake to speak of."""
+    return commission(WINDY + 'ice = "10 mm"\nice_wind = "40 mph"\nsnow = "0 kPa"\nfrost_depth = "300 mm"\n')
 
 
 def european() -> Commission:

@@ -82,8 +82,10 @@ def test_no_wind_in_the_commission_is_never_a_pass() -> None:
     assert any("site.wind_speed is missing" in gap for gap in judged.gaps)
     assert any("not checked for ice" in gap for gap in gaps(found))
     blown = assessed(sturdy, american())
-    assert verdict(blown, checks(blown)).word == "passes"
-    assert gaps(blown) == ()
+    # Painted never, and so wasted within the hundred years; new it stands.
+    assert verdict(blown, checks(blown)).passes
+    assert [gap.split(":")[0] for gap in gaps(blown)] == ["not checked for earthquake"]
+    assert any("not checked for snow" in gap for gap in gaps(found))
 
 
 def test_every_value_that_nobody_gave_is_listed() -> None:

@@ -7,9 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from armature.errors import CommissionError
 from armature.strength import assessed
 from armature.strength.advice import inspection_plan
-from armature.strength.conditions import conditions
+from armature.strength.conditions import conditions, life_factor
 from armature.strength.contact import contact, contacts, isolation, loop_wear, wear_life
 from armature.strength.findings import checks, verdict, wasting
 from armature.strength.lifetime import (
@@ -18,6 +19,7 @@ from armature.strength.lifetime import (
     loss,
     spare_depth,
     upper_exponent,
+    wasted_depths,
     wasted_ratio,
     years_to,
 )
@@ -65,16 +67,52 @@ def test_a_bar_fails_in_the_year_its_ratio_reaches_one() -> None:
 
 def test_a_tree_that_rusts_through_before_its_years_says_so_beside_its_verdict() -> None:
     """The sturdy post passes; thinned until it just passes, bare in C5, it wastes within the asked hundred years."""
-    site = WINDY + 'corrosivity = "C5"\n'
+    site = WINDY + 'corrosivity = "C5"\nice = "0 mm"\nsnow = "0 kPa"\n'
     found = assessed(post(2000.0, 52.0), commission(site))
-    assert verdict(found, checks(found)).word == "passes"
+    judged = verdict(found, checks(found))
+    assert judged.word == "passes new"
+    assert judged.ratios["new"] <= 1.0 < judged.ratios["at_years"]
     said, years = wasting(found), found.lifetime.years["bare"][0]
     assert years < 100.0
-    assert f"in {years:.0f} of 100 years" in said
+    assert f"fails in {years:.0f} years" in said
     assert "left bare" in said
     kept = assessed(post(500.0, 100.0), commission(site))
     assert kept.lifetime.years["bare"][0] > 100.0
     assert wasting(kept) == ""
+    assert verdict(kept, checks(kept)).word == "passes at 100 years"
+
+
+def test_a_bare_twig_in_c5_for_200_years_is_told_to_be_wasted_through() -> None:
+    """Upper loss of C5: 200 (20^0.575 + 0.575 20^-0.425 180) um = 6.9 mm a side, more than a quarter-inch bar is."""
+    site = WINDY + 'corrosivity = "C5"\nyears = 200\nice = "0 mm"\nsnow = "0 kPa"\n'
+    found = assessed(post(300.0, 6.35), commission(site + 'pull = "0 N"\n'))
+    assert found.lifetime.end_depth == pytest.approx(6.91, abs=0.02)
+    judged = verdict(found, checks(found))
+    assert judged.word == "passes new"
+    assert np.isinf(judged.ratios["at_years"])
+    assert "is wasted through" in wasting(found)
+
+
+def test_a_coat_renewed_in_time_loses_nothing_and_one_renewed_late_loses_at_the_first_years_rate() -> None:
+    """Paint keeps 10 years in C4: renewed every 10 nothing goes; every 15, 80 um x 5^0.575 each time, thrice in 45."""
+    paint = WINDY + 'corrosivity = "C4"\ncoat = "painted"\nyears = 45\n'
+    timely = conditions(commission(paint + "renew_every = 10\n"))
+    assert wasted_depths(timely) == (0.0, 0.0)
+    late = wasted_depths(conditions(commission(paint + "renew_every = 15\n")))
+    each = 0.080 * 5.0**0.575
+    assert late == pytest.approx((each, 3.0 * each))
+    allowed = wasted_depths(conditions(commission(paint + 'renew_every = 15\nallowance = "1 mm"\n')))
+    assert allowed[0] == 1.0
+    with pytest.raises(CommissionError, match="needs a coat"):
+        commission(WINDY + "renew_every = 10\n")
+
+
+def test_the_wind_of_the_asked_years_keeps_its_chance() -> None:
+    """ASCE 7-16 C26.5.1: (0.36 + 0.1 ln(12 x 2800)) / (0.36 + 0.1 ln(12 x 700)) = 1.109; EN eq. 4.2 at 200 years."""
+    assert life_factor(200, True, "II") == pytest.approx(1.1096, abs=1e-3)
+    assert life_factor(200, False, "II") == pytest.approx(1.0754, abs=1e-3)
+    site = '[site]\nwind_speed = "50 m/s"\nexposure = "C"\nyears = 200\nwind_for_years = true\n'
+    assert conditions(commission(site)).wind_speed == pytest.approx(50.0 * life_factor(200, True, "II"))
 
 
 def test_what_fails_new_has_no_years_left() -> None:

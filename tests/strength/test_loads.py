@@ -9,7 +9,7 @@ import pytest
 
 from armature.centreline import Floats
 from armature.strength import asce7
-from armature.strength.actions import answered, basic_loads, drag, ice_thickness, pressure
+from armature.strength.actions import answered, basic_loads, drag, ice_thickness, iced_areas, pressure
 from armature.strength.assess import foliage_for
 from armature.strength.combinations import combinations, combined, leaf_drags
 from armature.strength.conditions import conditions
@@ -27,7 +27,7 @@ from armature.strength.loads import (
     steel_weight,
 )
 from armature.strength.stiffness import stiffness
-from tests.strength.made import american, cantilever, commission, european, leafy_gallows
+from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import post, random_tree
 
 NONE = Foliage(np.zeros(0), np.zeros(0))
@@ -145,6 +145,32 @@ def test_ice_weighs_what_its_ring_does() -> None:
     assert thick[-1] == pytest.approx(10.0 * 0.1**0.1, rel=1e-9)
     area = float(np.mean(asce7.bar_ice_area(20.0, thick[1:])))
     assert -foot(cut, loads["ice"])[2, 0] == pytest.approx(area * 900e-9 * 1000.0 * GRAVITY, rel=0.02)
+
+
+def test_iced_leaves_catch_wind_on_their_ice() -> None:
+    """A disc is its own check: radius r grows by t, area pi (r + t)^2 = A + P t + pi t^2; a leaf has the longer rim."""
+    area, t = np.pi * 30.0**2, 25.4
+    disc = area + 2.0 * np.pi * 30.0 * t + np.pi * t**2
+    found = float(iced_areas(np.array([area]), np.array([t]))[0])
+    # An ellipse twice as long as broad has 1.09 of a circle's rim.
+    assert disc < found < disc * 1.06
+    held = conditions(american())
+    cut, foliage = frame(leafy_gallows(2)), Foliage(np.full(2, 0.05), np.full(2, 3000.0))
+    loads, _ = basic_loads(cut, held, foliage, 4)
+    bare = leaf_wind(cut, foliage, pressure(held, 17.8816)).points.sum()
+    thick = float(ice_thickness(held, np.array([800.0]))[0])
+    grown = float(iced_areas(np.array([3000.0]), np.array([thick]))[0]) / 3000.0
+    assert loads["iced_leaves"].points.sum() / bare == pytest.approx(grown, rel=1e-6)
+
+
+def test_wet_snow_lies_on_the_plan_of_bars_and_on_half_of_each_leaf() -> None:
+    """1 kPa on a level limb of 10 mm by 500 mm is 5 N, on the upright post nothing, on half of 3000 mm2 1.5 N."""
+    held = conditions(commission(WINDY + 'snow = "1 kPa"\n'))
+    cut = frame(leafy_gallows())
+    loads, _ = basic_loads(cut, held, Foliage(np.array([0.05]), np.array([3000.0])), 4)
+    assert -foot(cut, loads["snow"])[2, 0] == pytest.approx(6.5)
+    names = [c.name for c in combinations(held) if c.snow]
+    assert names == ["1.2D + 1.6S + 0.5W"]
 
 
 def test_european_bars_take_the_rough_cylinder() -> None:

@@ -6,8 +6,10 @@ import numpy as np
 import pytest
 
 from armature.strength import aisc360, asce7, en1991, en1993
+from armature.strength.elastic import equivalent_stress
 from armature.strength.fatigue import gust_share
 from armature.strength.lifetime import loss
+from armature.strength.resistance import Use
 from armature.strength.sections import rounds
 from armature.strength.welds import fillet_strength
 
@@ -103,7 +105,7 @@ def test_axial_and_bending_add_up_by_h1() -> None:
 
 
 def test_torsion_of_a_pipe_and_of_a_bar() -> None:
-    """AISC 360-16 H3.1: 0.6 Fy C, C = pi (D - t)^2 t / 2 of a thin pipe, near J / r; a bar's J / r = pi d^3 / 16."""
+    """AISC 360-16 H3.1, H3.3: 0.6 Fy C, C = pi (D - t)^2 t / 2 of a thin pipe, near J / r; a bar's is pi d^3 / 16."""
     pipe, bar, yields = rounds(4.5, 4.058), rounds(1.0), np.array(36.0)
     assert float(aisc360.torsion(bar, yields)) == pytest.approx(0.9 * 0.6 * 36.0 * np.pi / 16.0)
     assert float(aisc360.torsion(pipe, yields)) == pytest.approx(0.9 * 0.6 * 36.0 * float(pipe.torsion), rel=0.06)
@@ -152,3 +154,19 @@ def test_the_strongest_gust_of_50_years_is_the_whole_load() -> None:
     """EN 1991-1-4 figure B.3: by its formula 100 % once, 68 % a hundred times, 41.6 % ten thousand times."""
     shares = gust_share(np.array([1.0, 1e2, 1e4]))
     np.testing.assert_allclose(shares, [1.0, 0.68, 0.416], atol=1e-9)
+
+
+def test_a_twisted_bar_is_no_hollow_section() -> None:
+    """AISC 360-16 H3.3 by the yield rule: n 0.6, v 0.8: 1.0; H3-6 would be 0.6 + 0.64. A pipe keeps H3-6."""
+    axial, moment, sheared, twisted = (np.array([value]) for value in (0.1, 0.5, 0.2, 0.6))
+    assert float(aisc360.combined(axial, moment, sheared, twisted)[0]) == pytest.approx(1.0)
+    assert float(aisc360.combined(axial, moment, sheared, twisted, np.array([True]))[0]) == pytest.approx(1.24)
+    # Under a fifth torsion is left out, as H3.2 has it.
+    assert float(aisc360.combined(axial, moment, sheared, np.array([0.19]))[0]) == pytest.approx(0.55)
+
+
+def test_the_elastic_limit_of_a_bar_by_hand() -> None:
+    """EN 1993-1-1 eq. 6.1: 20 mm, 100 N m: sigma 127.3 MPa; 50 N m of twist: tau 31.8; sqrt(127.3^2 + 3 31.8^2)."""
+    zero = np.zeros((1, 1))
+    asked = Use(zero, zero, zero + 50e3, zero + 100e3)
+    assert float(equivalent_stress(asked, rounds([20.0]))[0, 0]) == pytest.approx(138.7, abs=0.2)

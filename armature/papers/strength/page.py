@@ -50,6 +50,8 @@ def _verdict(said: Mapping[str, Any]) -> str:
     reasons = "\n".join(f"- {each}" for each in judged["reasons"])
     sets = [(name, _n(ratio)) for name, ratio in said["governing_ratio"].items()]
     text = f"## Verdict: {judged['word']}"
+    words = {"new": "new", "at_renewal": "at renewal", "at_years": f"at {said['site']['years']} years"}
+    text += "\n\n" + "; ".join(f"{words[key]}: ratio {_ratio(each)}" for key, each in judged["ratios"].items()) + "."
     text += f"\n\n{reasons}" if reasons else ""
     text += f"\n\nWorst ratio of all checks: {_n(said['worst_ratio'])}."
     for bound, ratio in said["worst_ratio_by_leaves"].items():
@@ -322,6 +324,10 @@ def _n(value: float | None) -> str:
     if value == 0.0:
         return "0"
     return f"{value:.0f}" if abs(value) >= 1000.0 else f"{value:.3g}"
+
+
+def _ratio(value: float | None) -> str:
+    return "not said, or wasted through" if value is None else _n(value)
 
 
 def _unit(value: float | None, unit: str) -> str:
