@@ -13,7 +13,7 @@ from armature.commission.presets import preset_paths, preset_purpose, start_comm
 from armature.commission.reading import changed, read
 from armature.commission.site import Quake, Tie
 from armature.commission.steel import Pipe
-from armature.commission.workshop import Anvil, Buying, Crew, Transport
+from armature.commission.workshop import Anvil, Buying, Crew, Tool, Tools, Transport
 from armature.commission.writing import as_tables, write
 
 __all__ = [
@@ -25,6 +25,8 @@ __all__ = [
     "Pipe",
     "Quake",
     "Tie",
+    "Tool",
+    "Tools",
     "Transport",
     "as_tables",
     "changed",

@@ -7,7 +7,7 @@ from typing import Annotated, Any, Literal, Self
 from pydantic import Field, model_validator
 
 from armature.commission.quantities import BrokenRule, Quantity, Section
-from armature.commission.workshop import Anvil, Buying, Crew, Joining, Printing, Transport
+from armature.commission.workshop import Anvil, Buying, Crew, Joining, Printing, Tools, Transport
 
 Loss = Annotated[float, Quantity("share", least=0.0, most=0.25)]
 Allowance = Annotated[float, Quantity("length", least=0.0, most=500.0)]
@@ -38,6 +38,7 @@ class Shop(Section):
     )
     least_bend: LeastBend = Field(5.0, description="no bend is smaller than this: it could not be set at the anvil")
     anvil: Anvil = Field(default_factory=Anvil, description="how true the shop works")
+    tools: Tools = Field(default_factory=Tools, description="what the shop bends with")
     buying: Buying = Field(default_factory=Buying, description="what bars are bought")
     joining: Joining = Field(default_factory=Joining, description="how members are joined")
     transport: Transport = Field(default_factory=Transport, description="truck, door and hook")

@@ -47,6 +47,58 @@ class Anvil(Section):
     copies: Annotated[int, Field(strict=True, ge=0, le=5000)] = Field(64, description="copies of the tree simulated")
 
 
+class Tool(Section):
+    """What a bending tool takes. Ranges are common practice, no source: put in your own."""
+
+    have: bool = Field(True, description="whether the shop has it")
+    thinnest: LengthOrZero = Field(0.0, description="thinnest bar or pipe, outside")
+    thickest: Length = Field(32.0, description="thickest bar or pipe, outside")
+    tightest: LengthOrZero = Field(0.0, description="least inside radius")
+    widest: Length = Field(2000.0, description="most inside radius")
+
+
+class Fork(Tool):
+    """A bending fork in the vice, or a fork and wrench."""
+
+    thickest: Length = Field(40.0, description="thickest bar, hot")
+    cold: Length = Field(13.0, description="thickest bar bent cold by hand")
+
+
+class Horn(Tool):
+    """The horn of the anvil."""
+
+    thickest: Length = Field(40.0, description="thickest bar")
+    tightest: LengthOrZero = Field(12.0, description="least inside radius")
+    widest: Length = Field(90.0, description="most inside radius")
+
+
+class Press(Tool):
+    """A hydraulic press with dies: bars hot, or cold in a shop that bends all cold; pipe cold, filled."""
+
+    thinnest: LengthOrZero = Field(20.0, description="thinnest bar or pipe, outside")
+    thickest: Length = Field(160.0, description="thickest bar or pipe, outside")
+    tightest: LengthOrZero = Field(20.0, description="least inside radius")
+    widest: Length = Field(6000.0, description="most inside radius")
+
+
+class Rolls(Tool):
+    """Three-roll bending of bar and pipe, cold."""
+
+    have: bool = Field(False, description="whether the shop has it")
+    thickest: Length = Field(60.0, description="thickest bar or pipe, outside")
+    tightest: LengthOrZero = Field(150.0, description="least inside radius")
+    widest: Length = Field(20_000.0, description="most inside radius")
+
+
+class Tools(Section):
+    """What the shop bends with. Pipe is bent in the press or in rolls alone: over a horn it kinks."""
+
+    fork: Fork = Field(default_factory=Fork, description="bending fork in the vice")
+    horn: Horn = Field(default_factory=Horn, description="horn of the anvil")
+    press: Press = Field(default_factory=Press, description="hydraulic press")
+    rolls: Rolls = Field(default_factory=Rolls, description="bending rolls")
+
+
 class Offcut(Section):
     """A length of bar already in the rack."""
 

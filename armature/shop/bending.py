@@ -5,36 +5,44 @@ Size letters: M members, B bends. Lengths are mm, angles degrees.
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from armature.centreline import BendList, Floats, Ints, bend_list
+from armature.commission import Tool, Tools
 from armature.joints import Joints
 from armature.tree import Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
 
-COLD, HORN, HOT, PRESS = range(4)
-METHODS = ("cold in the fork", "hot over the horn", "hot in the fork", "cold in the press")
+COLD, HORN, HOT, PRESS, HOT_PRESS, ROLLS, NO_TOOL = range(7)
+METHODS = (
+    "cold in the fork",
+    "hot over the horn",
+    "hot in the fork",
+    "cold in the press",
+    "hot in the press",
+    "cold in the rolls",
+    "no tool here fits",
+)
 
 
 @dataclass(frozen=True)
 class Forge:
-    """What a forge can bend: inside radii in bar diameters, the thickest bar bent cold by hand, the horn, the angles.
+    """What a forge can bend: its tools, inside radii in bar diameters, the angles and how many bends a rank has.
 
     `least_radius` binds every bend; from `cold_radius` on a thin bar is bent cold in a hot shop too. `all_cold`: no
     fire is lit for bends. Mild steel: hot about one bar diameter inside, cold about two; common practice, no source.
     """
 
+    tools: Tools = field(default_factory=Tools)
     cold_radius: float = 2.0
     least_radius: float = 1.0
     all_cold: bool = False
-    cold_bar_mm: float = 13.0
-    horn_mm: tuple[float, float] = (12.0, 90.0)
     least_deg: float = 5.0
     most_deg: float = 180.0
     most_bends: tuple[int, ...] = (12, 10, 8, 6, 5)
@@ -45,7 +53,11 @@ class Forge:
         growth, shop = commission.growth, commission.shop
         most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
         return cls(
-            least_radius=shop.bend_factor, all_cold=shop.bending == "cold", least_deg=shop.least_bend, most_bends=most
+            shop.tools,
+            least_radius=shop.bend_factor,
+            all_cold=shop.bending == "cold",
+            least_deg=shop.least_bend,
+            most_bends=most,
         )
 
 
@@ -79,16 +91,35 @@ class BendFault:
 
 
 def methods(tree: Tree, bends: BendList, forge: Forge) -> Ints:
-    """Return how each bend is best made: (B,) index into METHODS, cold before horn before fork.
+    """Return how each bend is best made: (B,) index into METHODS, cold before horn before fork before press and rolls.
 
-    In a shop that bends all cold, what is too thick for the fork goes into the press.
+    In a shop that bends all cold, what is too thick for the fork goes into the press. Pipe goes into press or rolls.
     """
     diameter, inside = bar_at_bends(tree, bends)
-    if forge.all_cold:
-        return np.where(diameter <= forge.cold_bar_mm, COLD, PRESS).astype(np.int64)
-    cold = (inside >= forge.cold_radius * diameter) & (diameter <= forge.cold_bar_mm)
-    horn = (inside >= forge.horn_mm[0]) & (inside <= forge.horn_mm[1])
-    return np.where(cold, COLD, np.where(horn, HORN, HOT)).astype(np.int64)
+    tools, bar = forge.tools, tree.walls[bends.members] == 0.0
+    thin = bar & (diameter <= tools.fork.cold + 1e-9) & _taken(tools.fork, diameter, inside)
+    soft = (inside >= forge.cold_radius * diameter) | forge.all_cold
+    hot = bar & (not forge.all_cold)
+    ways = [
+        (COLD, thin & soft),
+        (HORN, hot & _taken(tools.horn, diameter, inside)),
+        (HOT, hot & _taken(tools.fork, diameter, inside)),
+        (HOT_PRESS, hot & _taken(tools.press, diameter, inside)),
+        (PRESS, _taken(tools.press, diameter, inside)),
+        (ROLLS, _taken(tools.rolls, diameter, inside)),
+    ]
+    chosen = np.full(len(diameter), NO_TOOL, dtype=np.int64)
+    for way, fits in reversed(ways):
+        chosen = np.where(fits, way, chosen)
+    return chosen
+
+
+def _taken(tool: Tool, diameter: Floats, inside: Floats) -> NDArray[np.bool_]:
+    """Return which bends (B,) a tool takes."""
+    if not tool.have:
+        return np.zeros(len(diameter), dtype=bool)
+    thick = (diameter >= tool.thinnest - 1e-6) & (diameter <= tool.thickest + 1e-6)
+    return np.asarray(thick & (inside >= tool.tightest - 1e-6) & (inside <= tool.widest + 1e-6))
 
 
 def bar_at_bends(tree: Tree, bends: BendList) -> tuple[Floats, Floats]:
@@ -122,6 +153,11 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
         for rule, broken, value, limit in rules
         for at in np.flatnonzero(broken)
     ]
+    for at in np.flatnonzero(methods(tree, bends, forge) == NO_TOOL).tolist():
+        thick = "pipe" if tree.walls[bends.members[at]] else "bar"
+        rule = f"no tool in shop.tools bends a {thick} of {diameter[at]:.0f} mm to this inside radius, mm"
+        broken = BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(inside[at]), 0.0)
+        found.append(broken)
     counts = np.bincount(bends.members, minlength=len(tree))
     most = np.asarray(forge.most_bends)[tree.ranks]
     found += [

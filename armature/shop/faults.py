@@ -18,7 +18,8 @@ if TYPE_CHECKING:
 def forge_faults(tree: Tree, forge: Forge) -> list[str]:
     """Return the bends that break a limit of the forge, a line each."""
     return [
-        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f} of {fault.limit:.1f}"
+        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f}"
+        + (f" of {fault.limit:.1f}" if fault.limit else "")
         for fault in bend_faults(tree, forge)
     ]
 

@@ -18,9 +18,9 @@ from armature.cutting import SolidEnds, cut_lengths, forged_masses, heels, joini
 from armature.demands import Demands
 from armature.joints import Joints, joints
 from armature.shop.access import WeldOrder, weld_order
-from armature.shop.anvil import Strays, paper_strays
+from armature.shop.anvil import Strays
 from armature.shop.bars import BarPlan, Offcut, Yard, bar_plan
-from armature.shop.bending import Forge, Paper, bends_on_paper, chalk_clocks, joints_on_paper, methods, paper_for
+from armature.shop.bending import Forge, Paper, chalk_clocks, methods, paper_for
 from armature.shop.boxes import Limits
 from armature.shop.chalk import Floor, on_floor
 from armature.shop.clashes import Clash, clashes
@@ -38,6 +38,7 @@ from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawin
 from armature.shop.trucks import Truckload, other_trucks
 from armature.shop.truth import Truth, simulated
 from armature.shop.welds import Welds, welds
+from armature.shop.written import Written, written
 from armature.stock import grade
 from armature.tree import Strings, Tree
 
@@ -96,6 +97,21 @@ class ShopPlan:
     def joints(self) -> Joints:
         """Where each member is welded on."""
         return joints(self.tree)
+
+    @cached_property
+    def written(self) -> Written:
+        """What the cards print: whole steps, rounded so that errors cancel."""
+        return written(self.tree, self.joints, self.bends, self.clocks, self.paper)
+
+    @cached_property
+    def heel_marks(self) -> Floats:
+        """How far behind START the steel reaches, as it is printed: (M,) mm, up to the next step."""
+        return np.asarray(np.ceil(self.heels / self.paper.length_mm - 0.05) * self.paper.length_mm)
+
+    @cached_property
+    def draw_to(self) -> Floats:
+        """What lies on the anvil when a bar is drawn, heel and all: (M,) mm."""
+        return self.written.lengths + self.heel_marks
 
     @cached_property
     def bends(self) -> BendList:
@@ -352,9 +368,7 @@ class ShopPlan:
 
     @cached_property
     def _simulated(self) -> tuple[Truth, Strays | None]:
-        tree, paper = self.tree, self.paper
-        printed = joints_on_paper(self.joints, paper), bends_on_paper(self.bends, tree.lengths, paper)
-        return simulated(tree, self.commission.shop.anvil, self.commission.seed, paper_strays(tree, *printed))
+        return simulated(self.tree, self.commission.shop.anvil, self.commission.seed, self.written.strays)
 
 
 def shop_plan(

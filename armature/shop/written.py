@@ -1,0 +1,301 @@
+"""The numbers as they stand on the cards, rounded so that their errors cancel along each bar.
+
+Every figure on a card is a whole step: a sixteenth of an inch or a millimetre, a degree. Rounded one by one, half a
+degree here and there moves a tip by centimetres. Rounded together they need not: a bend a little long makes up for a
+lean a little short. So each member is taken in turn, root to tips: its joint is aimed anew from the parent as paper
+makes it, all figures go to the nearest step, and then single figures and pairs of them are moved by one step while that
+brings the tip, and the places of its children, nearer to where they belong.
+
+Size letters: M members, B bends, K figures of a member, C places that are compared, Q trials.
+A bar is read as a smith reads it: START, a bend from its begin to its end mark (so that the radius follows), the way
+round from the chalk line; the child's START lies on the parent's skin where its mark says, R / sin(lean) from the
+parent's axis.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from armature.centreline import BendList, Chains, Floats, Ints, bent, chalk_lines, joined, locate, row_norms, turned
+from armature.joints import Joints, dot, parent_frames
+from armature.shop.bending import Paper
+from armature.tree import Tree
+
+# Figures of a joint and of the bar as a whole; each bend adds its begin, its arc, its clock and its angle.
+_FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH, _FIXED = 0, 1, 2, 3, 4, 5
+_EACH = 4
+_ROUNDS, _MOVES = 3, 8
+# Places compared besides the tip count so much of it: the bar has to lie right, not only its end.
+_BETWEEN = 0.35
+_PLACES = 4
+# A figure leaves its nearest step only where that is worth so much, mm2.
+_DEAR = 0.25
+_LEAST_SINE = np.sin(np.radians(3.0))
+
+
+@dataclass(frozen=True, eq=False)
+class Written:
+    """What the cards print, in mm and degrees, whole steps all.
+
+    feet (M,): the mark on the parent's skin. clocks, leans, rolls (M,). lengths (M,): START to tip. begins, ends,
+    bend_clocks, angles (B,): marks of each bend from START, the way round from the chalk line, the bend.
+    chains: the tree as these numbers make it. strays (M,): how far each tip then is from where it belongs.
+    """
+
+    feet: Floats
+    clocks: Floats
+    leans: Floats
+    rolls: Floats
+    lengths: Floats
+    begins: Floats
+    ends: Floats
+    bend_clocks: Floats
+    angles: Floats
+    chains: Chains
+    strays: Floats
+
+
+def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: Paper) -> Written:
+    """Return the figures of all cards. clocks (B,): exact clocks of the bends, deg."""
+    count = len(tree)
+    per = np.bincount(bends.members, minlength=count)
+    table = np.zeros((count, _FIXED + _EACH * int(per.max(initial=0))))
+    built: list[Chains] = []
+    lines = np.zeros((0, 3))
+    place = np.zeros(count, dtype=np.int64)
+    for level in tree.levels:
+        parents = np.where(tree.parents[level] >= 0, place[tree.parents[level]], -1)
+        own = _Level(tree, listed, bends, clocks, paper, level, parents, built[-1] if built else None, lines, per)
+        table[level, : own.steps.shape[1]] = own.settled()
+        chains, chalks = own.made(table[level, : own.steps.shape[1]])
+        built.append(chains)
+        lines = chalk_lines(chains, chalks)
+        place[level] = np.arange(len(level))
+    order = np.argsort(np.concatenate(tree.levels), kind="stable")
+    chains = joined(built).taken(order)
+    at = _FIXED + _EACH * (bends.numbers - 1)
+    first, second, third, fourth = (table[bends.members, at + n] for n in range(_EACH))
+    strays = row_norms(chains.vertices[chains.offsets[1:] - 1] - tree.tips)
+    joint = [table[:, n] for n in (_FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH)]
+    joint[_CLOCK], joint[_ROLL] = _half_turn(joint[_CLOCK]), _half_turn(joint[_ROLL])
+    return Written(*joint, first, first + second, _half_turn(third), fourth, chains, strays)
+
+
+def _half_turn(angles: Floats) -> Floats:
+    """Return angles within +-180, halves of a turn as +180."""
+    return np.asarray(180.0 - np.mod(180.0 - angles, 360.0)) + 0.0
+
+
+class _Level:
+    """All members of one depth, their parents already built from paper: figures (n, K), steps (n, K) and what they
+    make."""
+
+    def __init__(
+        self,
+        tree: Tree,
+        listed: Joints,
+        bends: BendList,
+        clocks: Floats,
+        paper: Paper,
+        rows: Ints,
+        parents: Ints,
+        before: Chains | None,
+        lines: Floats,
+        per: Ints,
+    ) -> None:
+        self.tree, self.rows, self.parents, self.before, self.lines = tree, rows, parents, before, lines
+        self.counts = per[rows]
+        most = int(self.counts.max(initial=0))
+        self.inside = np.arange(most) < self.counts[:, None]
+        flat = np.flatnonzero(np.isin(bends.members, rows))
+        # The bends of a level come in the order of its rows, as rows ascend within it.
+        length, angle = paper.length_mm, paper.angle_deg
+        exact = np.zeros((len(rows), _FIXED + _EACH * most))
+        exact[:, _FOOT], exact[:, _LENGTH] = listed.feet[rows], tree.lengths[rows]
+        arcs = bends.radii * np.radians(bends.bends)
+        for n, values in enumerate((bends.marks, arcs, clocks, bends.bends)):
+            column = np.zeros((len(rows), most))
+            column[self.inside] = values[flat]
+            exact[:, _FIXED + n :: _EACH] = column
+        self.steps = np.full(exact.shape, angle)
+        self.steps[:, [_FOOT, _LENGTH]] = length
+        self.steps[:, _FIXED::_EACH] = self.steps[:, _FIXED + 1 :: _EACH] = length
+        self.free = np.ones(exact.shape, dtype=bool)
+        for n in range(_EACH):
+            self.free[:, _FIXED + n :: _EACH] = self.inside
+        # The first bend goes toward the chalk line, whatever else moves; a straight bar has no roll.
+        if most:
+            self.free[:, _FIXED + 2] = False
+        self.free[:, _ROLL] &= self.counts > 0
+        self.free[parents < 0, _FOOT] = False
+        self._places()
+        self._aim(exact, listed)
+        self.exact = exact
+
+    def settled(self) -> Floats:
+        """Return the figures, (n, K): nearest steps, then moved where that cancels errors."""
+        nearest = np.round(self.exact / self.steps)
+        # A bend takes at least a step of the bar: its radius follows from its two marks.
+        arcs = slice(_FIXED + 1, None, _EACH)
+        nearest[:, arcs] = np.where(self.inside, np.maximum(nearest[:, arcs], 1.0), 0.0)
+        self.shortest = nearest <= 1.0
+        self.shortest[:, :_FIXED] = False
+        self.shortest[:, _FIXED::_EACH] = self.shortest[:, _FIXED + 2 :: _EACH] = False
+        moved = np.zeros_like(nearest)
+        for _ in range(_ROUNDS):
+            figures = (nearest + moved) * self.steps
+            slopes, missed = self._slopes(figures)
+            step = _best_moves(slopes, missed, moved, self.free, self.shortest)
+            trial = moved + step
+            better = self._cost((nearest + trial) * self.steps) < self._cost(figures) - 1e-9
+            moved = np.where(better[:, None], trial, moved)
+            if not better.any():
+                break
+        return self._unlapped((nearest + moved) * self.steps)
+
+    def _unlapped(self, figures: Floats) -> Floats:
+        """Return figures in which no bend begins before the one before it ends, nor ends past the tip."""
+        last = np.zeros(len(figures))
+        for at in range(self.inside.shape[1]):
+            begin, arc, own = _FIXED + _EACH * at, _FIXED + _EACH * at + 1, self.inside[:, at]
+            figures[own, begin] = np.maximum(figures[own, begin], last[own])
+            last = np.where(own, figures[:, begin] + figures[:, arc], last)
+        figures[:, _LENGTH] = np.maximum(figures[:, _LENGTH], last)
+        return figures
+
+    def made(self, figures: Floats, own: Ints | None = None) -> tuple[Chains, Floats]:
+        """Return the bars (Q,) that figures (Q, K) make, and their chalk directions (Q, 3); own (Q,): whose they are."""
+        own = np.arange(len(self.rows)) if own is None else own
+        hosts = self.parents[own]
+        lean = np.radians(figures[:, _LEAN])
+        reach = self._radii(own, figures[:, _FOOT]) / np.maximum(np.sin(lean), _LEAST_SINE)
+        grounded = hosts < 0
+        stations = np.where(grounded, 0.0, figures[:, _FOOT] - reach * np.cos(lean))
+        p, t, c = parent_frames(self.before, self.lines, hosts, stations)
+        p = np.where(grounded[:, None], self.tree.starts[self.rows[own]], p)
+        clock = np.radians(figures[:, _CLOCK])[:, None]
+        u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
+        d = np.cos(lean)[:, None] * t + np.sin(lean)[:, None] * u
+        plain = np.cos(lean)[:, None] * u - np.sin(lean)[:, None] * t
+        chalks = turned(plain, d, np.radians(figures[:, _ROLL]))
+        starts = p + d * np.where(grounded, 0.0, reach)[:, None]
+        return bent(self._bent_as(figures, own), starts, d, chalks), chalks
+
+    def _bent_as(self, figures: Floats, own: Ints) -> BendList:
+        begins, arcs, clocks, angles = (figures[:, _FIXED + n :: _EACH] for n in range(_EACH))
+        ends = begins + arcs
+        inside, counts = self.inside[own], self.counts[own]
+        last = np.concatenate([np.zeros((len(own), 1)), ends], axis=1)
+        turns = np.diff(clocks, axis=1, prepend=0.0)
+        numbers = np.broadcast_to(np.arange(1, inside.shape[1] + 1), inside.shape)
+        tails = figures[:, _LENGTH] - np.take_along_axis(last, counts[:, None], axis=1)[:, 0]
+        return BendList(
+            members=np.repeat(np.arange(len(own)), counts),
+            numbers=numbers[inside],
+            marks=begins[inside],
+            feeds=(begins - last[:, :-1])[inside],
+            turns=turns[inside],
+            bends=angles[inside],
+            radii=(arcs / np.radians(np.maximum(angles, 1e-6)))[inside],
+            tails=tails,
+        )
+
+    def _radii(self, own: Ints, feet: Floats) -> Floats:
+        hosts = self.tree.parents[self.rows[own]]
+        return np.where(hosts >= 0, self.tree.diameters_at(np.maximum(hosts, 0), feet) / 2.0, 0.0)
+
+    def _places(self) -> None:
+        """Choose stations (n, C) to compare: of children where there are any, else between; the tip is the last."""
+        tree = self.tree
+        shares = (np.arange(_PLACES) + 1.0) / (_PLACES + 1.0)
+        self.stations = tree.lengths[self.rows][:, None] * shares
+        order = np.lexsort((tree.stations, tree.parents))
+        starts = np.searchsorted(tree.parents[order], self.rows)
+        ends = np.searchsorted(tree.parents[order], self.rows, side="right")
+        for at, (first, last) in enumerate(zip(starts.tolist(), ends.tolist(), strict=True)):
+            if last > first:
+                self.stations[at] = np.quantile(tree.stations[order[first:last]], shares)
+        owners = np.repeat(self.rows, _PLACES)
+        between = locate(tree.chains, owners, self.stations.ravel())[0].reshape(-1, _PLACES, 3)
+        places = np.concatenate([between * _BETWEEN, tree.tips[self.rows][:, None]], axis=1)
+        self.wanted = places.reshape(-1, 3 * _PLACES + 3)
+
+    def _aim(self, exact: Floats, listed: Joints) -> None:
+        """Set the angles of joints so that members point where they should from parents as paper makes them."""
+        _, along, chalk = parent_frames(self.before, self.lines, self.parents, listed.stations[self.rows])
+        d, n = self.tree.axes[self.rows], listed.chalks[self.rows]
+        side = d - dot(along, d)[:, None] * along
+        lean = np.arctan2(row_norms(np.cross(along, d)), dot(along, d))
+        u = np.where(lean[:, None] > 1e-9, side / np.maximum(row_norms(side), 1e-300)[:, None], chalk)
+        plain = np.cos(lean)[:, None] * u - np.sin(lean)[:, None] * along
+        exact[:, _LEAN] = np.degrees(lean)
+        exact[:, _CLOCK] = np.degrees(np.arctan2(dot(np.cross(along, chalk), u), dot(chalk, u)))
+        roll = np.degrees(np.arctan2(dot(np.cross(d, plain), n), dot(plain, n)))
+        exact[:, _ROLL] = np.where(self.counts > 0, roll, 0.0)
+
+    def _seen(self, figures: Floats, own: Ints) -> Floats:
+        """Return the places compared, weighed: (Q, 3 C)."""
+        chains, _ = self.made(figures, own)
+        rows = np.repeat(np.arange(len(own)), _PLACES)
+        between = locate(chains, rows, self.stations[own].ravel())[0].reshape(-1, _PLACES, 3) * _BETWEEN
+        tips = chains.vertices[chains.offsets[1:] - 1][:, None]
+        return np.concatenate([between, tips], axis=1).reshape(len(own), -1)
+
+    def _cost(self, figures: Floats) -> Floats:
+        own = np.arange(len(self.rows))
+        return np.asarray(((self._seen(figures, own) - self.wanted) ** 2).sum(axis=1))
+
+    def _slopes(self, figures: Floats) -> tuple[Floats, Floats]:
+        """Return what one step of each figure moves, (n, K, 3 C), and what is missed now, (n, 3 C)."""
+        own, column = np.nonzero(self.free)
+        trials = figures[own].copy()
+        trials[np.arange(len(own)), column] += self.steps[own, column]
+        now = self._seen(figures, np.arange(len(self.rows)))
+        slopes = np.zeros((*figures.shape, now.shape[1]))
+        slopes[own, column] = self._seen(trials, own) - now[own]
+        return slopes, now - self.wanted
+
+
+def _best_moves(
+    slopes: Floats, missed: Floats, moved: Floats, free: NDArray[np.bool_], shortest: NDArray[np.bool_]
+) -> Floats:
+    """Return moves (n, K) of -1, 0 or 1 step that cut the miss (n, 3 C) most, by single figures and pairs in turn.
+
+    Figures stay within one step of the nearest.
+    """
+    gram = np.einsum("nki,nji->nkj", slopes, slopes)
+    pull = np.einsum("nki,ni->nk", slopes, missed)
+    count, figures = pull.shape
+    moves = np.zeros((count, figures))
+    signs = np.array([1.0, -1.0])
+    own = np.diagonal(gram, axis1=1, axis2=2)
+    signed_gram = np.concatenate([np.concatenate([gram, -gram], axis=2), np.concatenate([-gram, gram], axis=2)], axis=1)
+    for _ in range(_MOVES):
+        at = moved + moves
+        single = np.concatenate(
+            [2.0 * sign * pull + own + _DEAR * (np.abs(at + sign) - np.abs(at)) for sign in signs], axis=1
+        )
+        barred = np.concatenate(
+            [~free | (np.abs(at + sign) > 1.0) | (shortest & (at + sign < 0.0)) for sign in signs], axis=1
+        )
+        single = np.where(barred, np.inf, single)
+        pairs = single[:, :, None] + single[:, None, :] + 2.0 * signed_gram
+        same = np.arange(figures)
+        for a in (0, figures):
+            for b in (0, figures):
+                pairs[:, same + a, same + b] = np.inf
+        best_single, best_pair = single.argmin(axis=1), pairs.reshape(count, -1).argmin(axis=1)
+        one = single[np.arange(count), best_single]
+        two = pairs.reshape(count, -1)[np.arange(count), best_pair]
+        if (np.minimum(one, two) >= -1e-6).all():
+            break
+        for row in np.flatnonzero(np.minimum(one, two) < -1e-6).tolist():
+            chosen = [int(best_single[row])] if one[row] <= two[row] else list(divmod(int(best_pair[row]), 2 * figures))
+            for each in chosen:
+                figure, sign = each % figures, signs[each // figures]
+                moves[row, figure] += sign
+                pull[row] += sign * gram[row, figure]
+    return moves
