@@ -75,7 +75,7 @@ class Horn(Tool):
 class Press(Tool):
     """A hydraulic press with dies: bars hot, or cold in a shop that bends all cold; pipe cold, filled."""
 
-    thinnest: LengthOrZero = Field(20.0, description="thinnest bar or pipe, outside")
+    thinnest: LengthOrZero = Field(13.0, description="thinnest bar or pipe, outside")
     thickest: Length = Field(160.0, description="thickest bar or pipe, outside")
     tightest: LengthOrZero = Field(20.0, description="least inside radius")
     widest: Length = Field(6000.0, description="most inside radius")

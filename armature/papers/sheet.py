@@ -19,6 +19,8 @@ from armature.units import System, format_length
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
 _ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
+# Nothing on shop paper is set smaller, points.
+_LEAST = 9.0
 _HAND = "fontpkg_atkinson_hyperlegible"
 _FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
 # Any date would do; a clock would change the bytes.
@@ -135,24 +137,29 @@ class Sheet(FPDF):
         It is set smaller where it would be wider than `room` mm.
         """
         parts: list[tuple[str, float, float]] = []
-        at, small = 0, size * 0.68
+        # What stands in a fraction has to be read too.
+        at, small = 0, min(max(size * 0.68, _LEAST), size)
         for found in _FRACTION.finditer(text):
             before = text[at : found.start()]
             parts += [
-                (before.rstrip() if before.rstrip()[-1:].isdigit() else before, size, 0.0),
+                (before, size, 0.0),
                 (found["top"], small, 0.28 * size * POINT),
-                ("\N{FRACTION SLASH}", size * 0.9, 0.0),
+                ("\N{FRACTION SLASH}", max(size * 0.9, small), 0.0),
                 (found["bottom"], small, 0.0),
             ]
             at = found.end()
         rest = text[at:]
         if rest.endswith(" mm"):
             # The number is what is read; its unit need not shout.
-            parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", size * 0.55, 0.0)]
+            parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", min(max(size * 0.55, _LEAST), size), 0.0)]
         else:
             parts.append((rest, size, 0.0))
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
-        widths = [self.width(part, points, bold) + (gap if part else 0.0) for part, points, _ in parts]
+        # The space before a fraction takes no room on paper; it is there for whoever copies the text.
+        widths = [
+            self.width(_before_fraction(part, n, parts), points, bold) + (gap if part else 0.0)
+            for n, (part, points, _) in enumerate(parts)
+        ]
         if (total := sum(widths)) > room:
             return self.fraction(x, y, text, size * room / total * 0.999, bold, align)
         place = x - _ALIGNED[align] * sum(widths)
@@ -199,6 +206,17 @@ class Sheet(FPDF):
             self._widths[key] = float(self.get_string_width(text))
         return self._widths[key] * size / 10.0
 
+    def wrapped(self, text: str, size: float, width: float, indent: str = "") -> list[str]:
+        """Return a text in lines of at most `width` mm, all but the first with an indent."""
+        lines = [""]
+        for word in text.split(" "):
+            longer = f"{lines[-1]} {word}" if lines[-1].strip() else f"{lines[-1]}{word}"
+            if lines[-1].strip() and self.width(longer, size) > width:
+                lines.append(f"{indent}{word}")
+            else:
+                lines[-1] = longer
+        return lines
+
     def tick(self, x: float, y: float, side: float, line: float = 0.5) -> None:
         """Draw an empty box to tick."""
         self.ink(INK, line)
@@ -231,6 +249,12 @@ class Sheet(FPDF):
         """Draw a level line."""
         self.ink(colour, line)
         self.line(x, y, x + width, y)
+
+
+def _before_fraction(part: str, number: int, parts: Sequence[tuple[str, float, float]]) -> str:
+    """Return what of a part takes room: a number just before a raised numerator stands close to it."""
+    raised = number + 1 < len(parts) and parts[number + 1][2] > 0.0
+    return part.rstrip() if raised and part.rstrip()[-1:].isdigit() else part
 
 
 def weight(kg: float, unit: System) -> str:

@@ -5,12 +5,15 @@ from __future__ import annotations
 from armature.shop.bars import SawnBar
 from armature.shop.bending import METHODS, arc_offsets, paper_for
 from armature.shop.chalk import Floor, floor_offsets
+from armature.shop.compass import bearing, bearing_text, compass_word
 from armature.shop.darts import DARTS, dart_width
 from armature.shop.estimate import Line
+from armature.shop.gauging import calipers
 from armature.shop.hanging import DYNAMIC
 from armature.shop.hooks import Hook, Lift
 from armature.shop.labour import OPERATIONS, LeafWork
 from armature.shop.plan import ShopPlan, shop_plan
+from armature.shop.preparing import BEVEL, FILLET, GAP, HEEL_OPEN, LAND, NO_REACH, POINT, ROOT
 from armature.shop.rebuild import rebuilt
 from armature.shop.saddles import Saddle, chalk_place, saddle
 from armature.shop.sections import Section, Splice
@@ -19,10 +22,18 @@ from armature.shop.splices import SiteJoint
 from armature.shop.stocklist import collar_length, collar_thickness
 
 __all__ = [
+    "BEVEL",
     "DARTS",
     "DYNAMIC",
+    "FILLET",
+    "GAP",
+    "HEEL_OPEN",
+    "LAND",
     "METHODS",
+    "NO_REACH",
     "OPERATIONS",
+    "POINT",
+    "ROOT",
     "Floor",
     "Hook",
     "LeafWork",
@@ -36,9 +47,13 @@ __all__ = [
     "Slices",
     "Splice",
     "arc_offsets",
+    "bearing",
+    "bearing_text",
+    "calipers",
     "chalk_place",
     "collar_length",
     "collar_thickness",
+    "compass_word",
     "dart_width",
     "floor_offsets",
     "paper_for",

@@ -43,7 +43,8 @@ def counted(
         bends=np.bincount(bends.members, minlength=len(tree)).astype(np.float64),
         marks=(
             np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree))
-            + np.bincount(bends.members, minlength=len(tree))
+            + 2 * np.bincount(bends.members, minlength=len(tree))
+            + 1
         ).astype(np.float64),
         # Where a bar is too long to buy, each of its rods is scarfed as often as it has parts less one.
         scarfs=(kinds == "forge weld") + sawn.rods * (sawn.parts - 1.0),

@@ -8,6 +8,7 @@ from armature.cutting import SolidEnds
 from armature.shop.bars import BarPlan
 from armature.shop.bending import Forge, bend_faults
 from armature.shop.hooks import Lift
+from armature.shop.preparing import ACUTE, HEEL_OPEN, NO_REACH, Preparations
 from armature.shop.sections import SectionPlan
 from armature.tree import Tree
 
@@ -22,6 +23,22 @@ def forge_faults(tree: Tree, forge: Forge) -> list[str]:
         + (f" of {fault.limit:.1f}" if fault.limit else "")
         for fault in bend_faults(tree, forge)
     ]
+
+
+def weld_faults(tree: Tree, ends: Preparations) -> list[str]:
+    """Return the joints at which strength asks for a groove that cannot be made well, kind by kind."""
+    told = []
+    for way, why in (
+        (HEEL_OPEN, f"a heel under {ACUTE:.0f} deg cannot be filled"),
+        (NO_REACH, "a torch does not get round"),
+    ):
+        tags = tree.tags[ends.ways == way].tolist()
+        if tags:
+            some = f"{', '.join(tags[:6])}{f' and {len(tags) - 6} more' if len(tags) > 6 else ''}"
+            told.append(
+                f"strength asks for full penetration where {why}: {some}; an engineer decides how they are made"
+            )
+    return told
 
 
 def bar_faults(tree: Tree, commission: Commission, bars: BarPlan, ends: SolidEnds) -> list[str]:

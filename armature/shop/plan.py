@@ -27,11 +27,14 @@ from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
 from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, estimate
-from armature.shop.faults import bar_faults, forge_faults, site_faults
+from armature.shop.faults import bar_faults, forge_faults, site_faults, weld_faults
+from armature.shop.gauging import bend_gauges
 from armature.shop.hooks import Lift, lift
 from armature.shop.labour import Counts, Labour, LeafWork, Rate, labour, read_rates
 from armature.shop.looping import Loops, loops
 from armature.shop.measuring import CheckDimensions, check_dimensions
+from armature.shop.posing import Poses, poses
+from armature.shop.preparing import Preparations, preparations
 from armature.shop.sections import SectionPlan, section_plan
 from armature.shop.splices import SiteJoint, site_joints
 from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawing, split_bars, stock_pieces
@@ -107,6 +110,17 @@ class ShopPlan:
     def heel_marks(self) -> Floats:
         """How far behind START the steel reaches, as it is printed: (M,) mm, up to the next step."""
         return np.asarray(np.ceil(self.heels / self.paper.length_mm - 0.05) * self.paper.length_mm)
+
+    @cached_property
+    def sawn_to(self) -> Floats:
+        """What is sawn of each member, or of each of its rods, as it is printed: (M,) mm, up to the next step."""
+        step = self.paper.length_mm
+        return np.asarray(np.ceil(np.round(self.cut / step, 6)) * step)
+
+    @cached_property
+    def bend_gauges(self) -> tuple[Floats, Floats, Floats]:
+        """Of each bend, (B,) mm: inside radius, clock as a length round the skin, what one degree moves the tip."""
+        return bend_gauges(self.tree, self.bends, self.written)
 
     @cached_property
     def draw_to(self) -> Floats:
@@ -185,6 +199,23 @@ class ShopPlan:
     def checks(self) -> CheckDimensions:
         """What to measure before a joint is welded out."""
         return check_dimensions(self.tree)
+
+    @cached_property
+    def poses(self) -> Poses:
+        """What tape and plumb line read when a member is held to its place."""
+        return poses(self.tree, self.weld_sequence, self.sections.of_member, self.on_site, self.commission.units)
+
+    @cached_property
+    def preparations(self) -> Preparations:
+        """How each end is prepared and welded."""
+        tree, weld = self.tree, self.welding
+        thin = np.where(tree.walls > 0.0, tree.walls, tree.start_diameters)
+        parents = np.maximum(tree.parents, 0)
+        beside = np.where(tree.parents >= 0, thin[parents], self.foot.thickness_mm)
+        beside = np.where(tree.walls[parents] > 0.0, beside, np.maximum(beside, self.joints.parent_diameters))
+        leans = np.where(tree.parents >= 0, self.joints.leans, 90.0)
+        reached = np.where(tree.parents >= 0, np.where(self.on_site, weld.late, weld.reached), 8)
+        return preparations(self.welds.grooves, thin, leans, reached, np.maximum(thin, beside))
 
     @cached_property
     def splits(self) -> tuple[SplitBar, ...]:
@@ -303,7 +334,8 @@ class ShopPlan:
         """What cannot be met, in words; the rest of the plan holds all the same."""
         tree = self.tree
         bought = bar_faults(tree, self.commission, self.bars, self.ends)
-        return (*forge_faults(tree, self.forge), *bought, *site_faults(self.sections, self.lifts))
+        forged = (*forge_faults(tree, self.forge), *weld_faults(tree, self.preparations))
+        return (*forged, *bought, *site_faults(self.sections, self.lifts))
 
     def children(self, row: int) -> Ints:
         """Return the children of a row, in order of their stations."""

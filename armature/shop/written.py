@@ -40,8 +40,9 @@ _LEAST_SINE = np.sin(np.radians(3.0))
 class Written:
     """What the cards print, in mm and degrees, whole steps all.
 
-    feet (M,): the mark on the parent's skin. clocks, leans, rolls (M,). lengths (M,): START to tip. begins, ends,
-    bend_clocks, angles (B,): marks of each bend from START, the way round from the chalk line, the bend.
+    feet (M,): the mark on the parent's skin. clocks, leans, rolls (M,); on the base the clock counts from east to
+    north, and in place of the roll stands where the chalk line faces, counted likewise. lengths (M,): START to tip.
+    begins, ends, bend_clocks, angles (B,): marks of each bend, the way round from the chalk line, the bend.
     chains: the tree as these numbers make it. strays (M,): how far each tip then is from where it belongs.
     """
 
@@ -56,6 +57,14 @@ class Written:
     angles: Floats
     chains: Chains
     strays: Floats
+
+    def lean_bearing(self, row: int) -> float:
+        """Return where a member on the base leans to, deg clockwise from north."""
+        return float((90.0 - self.clocks[row]) % 360.0)
+
+    def chalk_bearing(self, row: int) -> float:
+        """Return where the chalk line of a member on the base faces, deg clockwise from north."""
+        return float((90.0 - self.rolls[row]) % 360.0)
 
 
 def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: Paper) -> Written:
@@ -79,9 +88,27 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
     at = _FIXED + _EACH * (bends.numbers - 1)
     first, second, third, fourth = (table[bends.members, at + n] for n in range(_EACH))
     strays = row_norms(chains.vertices[chains.offsets[1:] - 1] - tree.tips)
-    joint = [table[:, n] for n in (_FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH)]
-    joint[_CLOCK], joint[_ROLL] = _half_turn(joint[_CLOCK]), _half_turn(joint[_ROLL])
-    return Written(*joint, first, first + second, _half_turn(third), fourth, chains, strays)
+    return Written(
+        feet=table[:, _FOOT],
+        clocks=_half_turn(table[:, _CLOCK]),
+        leans=table[:, _LEAN],
+        rolls=_half_turn(table[:, _ROLL]),
+        lengths=table[:, _LENGTH],
+        begins=first,
+        ends=first + second,
+        bend_clocks=_half_turn(third),
+        angles=fourth,
+        chains=chains,
+        strays=strays,
+    )
+
+
+def _faced(d: Floats, azimuths: Floats) -> Floats:
+    """Return the directions square to d (Q, 3) that face azimuths (Q,) rad, counted from east to north: (Q, 3)."""
+    flat = np.stack([np.cos(azimuths), np.sin(azimuths), np.zeros(len(azimuths))], axis=1)
+    upright = np.where(np.abs(d[:, 2]) > 1e-6, d[:, 2], 1e-6)
+    faced = flat - np.array([0.0, 0.0, 1.0]) * (dot(flat, d) / upright)[:, None]
+    return np.asarray(faced / np.maximum(row_norms(faced), 1e-12)[:, None])
 
 
 def _half_turn(angles: Floats) -> Floats:
@@ -167,7 +194,10 @@ class _Level:
         return figures
 
     def made(self, figures: Floats, own: Ints | None = None) -> tuple[Chains, Floats]:
-        """Return the bars (Q,) that figures (Q, K) make, and their chalk directions (Q, 3); own (Q,): whose they are."""
+        """Return the bars (Q,) that figures (Q, K) make, and their chalk directions (Q, 3).
+
+        own: (Q,) whose they are.
+        """
         own = np.arange(len(self.rows)) if own is None else own
         hosts = self.parents[own]
         lean = np.radians(figures[:, _LEAN])
@@ -181,6 +211,7 @@ class _Level:
         d = np.cos(lean)[:, None] * t + np.sin(lean)[:, None] * u
         plain = np.cos(lean)[:, None] * u - np.sin(lean)[:, None] * t
         chalks = turned(plain, d, np.radians(figures[:, _ROLL]))
+        chalks = np.where(grounded[:, None], _faced(d, np.radians(figures[:, _ROLL])), chalks)
         starts = p + d * np.where(grounded, 0.0, reach)[:, None]
         return bent(self._bent_as(figures, own), starts, d, chalks), chalks
 
@@ -234,6 +265,7 @@ class _Level:
         exact[:, _LEAN] = np.degrees(lean)
         exact[:, _CLOCK] = np.degrees(np.arctan2(dot(np.cross(along, chalk), u), dot(chalk, u)))
         roll = np.degrees(np.arctan2(dot(np.cross(d, plain), n), dot(plain, n)))
+        roll = np.where(self.parents < 0, np.degrees(np.arctan2(n[:, 1], n[:, 0])), roll)
         exact[:, _ROLL] = np.where(self.counts > 0, roll, 0.0)
 
     def _seen(self, figures: Floats, own: Ints) -> Floats:

@@ -2,12 +2,26 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
 from armature.centreline import bend_list, bent, chain
+from armature.commission import Tools
 from armature.cutting import heels
-from armature.shop.bending import COLD, HOT, PRESS, Forge, arc_offsets, bend_faults, bends_on_paper, methods, paper_for
+from armature.shop.bending import (
+    COLD,
+    HOT_PRESS,
+    NO_TOOL,
+    PRESS,
+    Forge,
+    arc_offsets,
+    bend_faults,
+    bends_on_paper,
+    methods,
+    paper_for,
+)
 from armature.shop.chalk import floor_offsets
 from armature.shop.saddles import saddle
 from tests.trees import post, random_tree
@@ -34,7 +48,7 @@ def test_thin_bars_with_wide_bends_are_bent_cold_and_thick_ones_hot() -> None:
     bends = bend_list(tree.chains)
     found = methods(tree, bends, Forge())
     assert (found[tree.ranks[bends.members] == 4] == COLD).any()
-    assert (found[tree.ranks[bends.members] == 0] == HOT).all()
+    assert (found[tree.ranks[bends.members] == 0] == HOT_PRESS).all()
 
 
 def test_a_shop_that_bends_cold_bends_every_bar_cold_and_thick_ones_in_the_press() -> None:
@@ -44,6 +58,17 @@ def test_a_shop_that_bends_cold_bends_every_bar_cold_and_thick_ones_in_the_press
     assert set(found.tolist()) == {COLD, PRESS}
     assert (found[tree.ranks[bends.members] == 4] == COLD).all()
     assert (found[tree.ranks[bends.members] == 0] == PRESS).all()
+
+
+def test_a_pipe_that_no_tool_bends_is_told_while_planning() -> None:
+    tree = random_tree(8)
+    pipe = replace(tree, walls=np.where(tree.ranks == 0, 5.0, 0.0))
+    bends = bend_list(pipe.chains)
+    narrow = Tools.model_validate({"press": {"thickest": "20 mm"}})
+    own = pipe.ranks[bends.members] == 0
+    assert (methods(pipe, bends, Forge())[own] == PRESS).all()
+    assert (methods(pipe, bends, Forge(narrow))[own] == NO_TOOL).all()
+    assert any("no tool in shop.tools bends a pipe" in fault.rule for fault in bend_faults(pipe, Forge(narrow)))
 
 
 def test_rounding_marks_does_not_add_up_along_the_bar() -> None:

@@ -1,25 +1,40 @@
-"""Bend cards: one a member, with all that the smith and the welder need, to be read at arm's length."""
+"""Bend cards: one a member, read from top to bottom as it is made: saw, draw, punch, bend, weld, check."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import ceil
+from math import radians
 
-from armature.centreline import Ints
+import numpy as np
+
 from armature.papers import ACCENT, GREY, INK, PALE, Sheet
+from armature.papers.shop.checks import CHECK_HEIGHT, draw_checks
 from armature.papers.shop.joint_words import joint_lines
+from armature.papers.shop.marking import draw_marks, drawing_height
 from armature.papers.shop.notes import card_notes, draw_notes, notes_height
-from armature.papers.shop.travel import saw_cuts, travel_words
+from armature.papers.shop.travel import travel_words
 from armature.papers.shop.views import Shape, draw_shapes, finished_shapes, flat_shape
 from armature.papers.shop.words import hand, size_text
-from armature.shop import METHODS, ShopPlan, floor_offsets
+from armature.shop import METHODS, ShopPlan, bearing_text, calipers
 from armature.tree import RANKS
 from armature.units import System, format_length
 
 MARGIN = 10.0
-_HOW = dict(zip(METHODS, ("cold fork", "hot horn", "hot fork", "cold press"), strict=True))
-# How far from the left edge of a card its drawings begin: beside the table of bends.
-_BESIDE = 134.0
+# The size at which a figure is 7.5 mm high: what the hand takes from the card without stooping.
+FIGURE = 32.0
+LEAST = 9.0
+_HOW = dict(
+    zip(
+        METHODS,
+        ("cold, fork", "hot, horn", "hot, fork", "cold, press", "hot, press", "cold, rolls", "NONE FITS"),
+        strict=True,
+    )
+)
+# Columns of the table of bends, shares of its width: number, begin, end, clock, skin, bend, inside radius, tool, 1°.
+_COLUMNS = (0.04, 0.145, 0.145, 0.15, 0.125, 0.085, 0.11, 0.115, 0.085)
+_TOP, _HEAD, _BIG, _LINE, _ROW, _LEAST_ROW = 5.0, 20.5, 15.2, 4.7, 7.0, 5.6
+_BENDS_HEAD, _WELD = 8.0, 28.5
+_BESIDE = 42.0
 
 
 @dataclass(frozen=True)
@@ -35,260 +50,319 @@ class Place:
     count: int
 
 
+def card_height(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> float:
+    """Return the least room that a card needs where nothing but twigs' loops is punched on it, mm."""
+    return _fixed(sheet, plan, row, width) + _LEAST_ROW * max(len(plan.bend_rows(row)), 2)
+
+
+def _fixed(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> float:
+    """Return the room that a card takes but for its lines of bends, mm."""
+    told = card_notes(sheet, plan, row, width - 2.0 * MARGIN, plan.commission.units)
+    below = notes_height(told) + _WELD + CHECK_HEIGHT
+    return _TOP + _HEAD + _BIG + _draw_height(plan, row) + _BENDS_HEAD + below + 2.0
+
+
 def draw_card(sheet: Sheet, plan: ShopPlan, row: int, place: Place) -> None:
-    """Draw the card of one member; a high card has room for the marks of its children and the chalk offsets too."""
-    unit: System = "inch" if plan.paper.unit == "inch" else "mm"
+    """Draw the card of one member; a card as high as a page has its drawings and the marks of its children below."""
+    unit: System = plan.commission.units
     x, right = place.x + MARGIN, place.x + place.width - MARGIN
     tall = place.height > 200.0
-    y = place.y + 8.0
+    y = place.y + _TOP
+    count = max(len(plan.bend_rows(row)), 2)
+    pitch = _ROW if tall else min((place.height - _fixed(sheet, plan, row, place.width)) / count, _ROW)
     _head(sheet, plan, row, place, x, right, y)
-    _stock(sheet, plan, row, x, right, y + 26.0, unit)
-    rows = plan.bend_rows(row)
-    middle = 78.0 if tall else 52.0
-    wide = right - x if tall else _BESIDE - 4.0
-    told = card_notes(sheet, plan, row, wide, unit)
-    deep = notes_height(told)
-    _bends(sheet, plan, rows, x, y + 47.0, middle if tall else middle - deep, unit)
-    _drawings(sheet, plan, row, rows, x + _BESIDE, y + 45.0, right - x - _BESIDE, middle, unit)
-    below = y + 47.0 + middle + 2.0
-    _joint(sheet, plan, row, x, below, right, unit)
+    y = _stock(sheet, plan, row, x, right, y + _HEAD, unit)
+    y = _drawn(sheet, plan, row, x, right, y, unit)
+    wide = right - x if tall else right - x - _BESIDE
+    below = _bends(sheet, plan, row, x, y, wide, pitch, unit)
+    if not tall:
+        _drawings(sheet, plan, row, right - _BESIDE + 2.0, y + 2.5, _BESIDE - 2.0, below - y - 2.5, unit)
+    y = below
+    told = card_notes(sheet, plan, row, right - x, unit)
+    if told:
+        draw_notes(sheet, told, x, y + 1.0, right - x, unit)
+        y += notes_height(told)
+    y = _weld(sheet, plan, row, x, y, right, unit)
+    y = draw_checks(sheet, plan, row, x, y, right, unit)
     if tall:
-        under = below + 36.0
-        if told:
-            sheet.rule(x, under, right - x, 0.6)
-            draw_notes(sheet, told, x, under + 1.8, wide, unit)
-            under += deep + 2.5
-        _children(sheet, plan, row, x, under, right, place.y + place.height - MARGIN, unit)
-    else:
-        draw_notes(sheet, told, x, y + 49.5 + middle - deep, wide, unit)
+        bottom = place.y + place.height - MARGIN
+        high = drawing_height(plan, row, bottom - y)
+        _drawings(sheet, plan, row, x, y + 1.0, right - x, high, unit)
+        draw_marks(sheet, plan, row, x, y + high + 3.0, right, bottom, unit)
+
+
+def _step(sheet: Sheet, x: float, y: float, number: int, name: str) -> None:
+    """Write the number and the name of a step of the work: the order in which a card is read."""
+    sheet.ink(ACCENT)
+    width = sheet.words(x, y, str(number), 11, bold=True)
+    sheet.words(x + width + 1.2, y, name, LEAST, bold=True)
+
+
+def _label(sheet: Sheet, x: float, y: float, text: str) -> float:
+    sheet.ink(GREY)
+    return sheet.fraction(x, y, text, LEAST)
 
 
 def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right: float, y: float) -> None:
     tree = plan.tree
     tag, rank = str(tree.tags[row]), RANKS[int(tree.ranks[row])]
     sheet.ink(INK)
-    width = sheet.fitted(x, y + 17.5, tag, 62, 92.0, bold=True)
+    width = sheet.fitted(x, y + 16.5, tag, 56, 84.0, bold=True)
     beside = x + width + 6.0
     on = "on the base" if tree.parents[row] < 0 else f"on {tree.tags[tree.parents[row]]}"
-    sheet.words(beside, y + 7.5, f"{rank} {on}", 17, bold=True)
+    sheet.words(beside, y + 6.0, f"{rank} {on}", 16, bold=True)
     sheet.ink(GREY)
     batch = f"batch {place.batch}, {place.number} of {place.count}"
-    sheet.words(beside, y + 13.2, f"{batch}; weld no. {plan.weld_numbers[row] + 1} of {len(tree)}", 11)
+    sheet.words(beside, y + 11.5, f"{batch}; weld no. {plan.weld_numbers[row] + 1} of {len(tree)}", 11)
     sheet.ink(ACCENT if plan.on_site[row] else INK)
-    sheet.fitted(beside, y + 18.8, travel_words(plan, row), 12, right - 40.0 - beside, bold=True)
-    sheet.qr(right - 20.0, y, 20.0, tag)
-    sheet.tick(right - 38.0, y + 1.0, 11.0, 0.8)
+    sheet.fitted(beside, y + 16.8, travel_words(plan, row), 12, right - 38.0 - beside, bold=True)
+    sheet.qr(right - 18.0, y, 18.0, tag)
+    sheet.tick(right - 36.0, y + 1.0, 10.0, 0.8)
     sheet.ink(GREY)
-    sheet.words(right - 32.5, y + 17.0, "made", 11, align="C")
+    sheet.words(right - 31.0, y + 15.5, "made", 11, align="C")
 
 
-def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: float, unit: System) -> None:
-    tree = plan.tree
-    sheet.rule(x, y - 3.0, right - x, 0.6)
-    sheet.rule(x, y + 14.0, right - x, 0.6)
-    start, end, taper = (float(each[row]) for each in (tree.start_diameters, tree.end_diameters, tree.taper_starts))
-    bar = size_text(float(tree.stock_diameters[row]), float(tree.walls[row]), unit)
-    name = "PIPE" if tree.walls[row] else "ROUND BAR"
-    if plan.sawn.rods[row] > 1:
-        name, bar = f"BUNDLE OF {plan.sawn.rods[row]} RODS", _size(float(plan.sawn.diameters[row]), unit)
-    cells = [
-        (name, bar, 38.0),
-        ("CUT EACH" if plan.sawn.rods[row] > 1 else "CUT", format_length(float(plan.cut[row]), unit), 46.0),
-        ("FINISHED", format_length(float(tree.lengths[row]), unit), 46.0),
-    ]
+def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: float, unit: System) -> float:
+    """Draw what is sawn and how long it is drawn: the bar, the cut, DRAW TO, the number of bends."""
+    rods = int(plan.sawn.rods[row])
+    sheet.rule(x, y - 1.5, right - x, 0.6)
+    bar, wall = float(plan.sawn.diameters[row]), float(plan.sawn.walls[row])
+    name = "PIPE" if wall else "ROUND BAR"
+    if rods > 1:
+        name = f"BUNDLE OF {rods} RODS"
+    cells = (
+        (1, f"SAW {name}", size_text(bar, 0.0, unit), 0.21),
+        (0, "CUT EACH" if rods > 1 else "CUT", format_length(float(plan.sawn_to[row]), unit), 0.275),
+        (2, "DRAW TO", format_length(float(plan.draw_to[row]), unit), 0.275),
+        (4, "BENDS", str(len(plan.bend_rows(row))), 0.09),
+    )
     at = x
-    for name, text, width in cells:
-        sheet.ink(GREY)
-        sheet.words(at, y + 1.2, name, 9)
+    for number, label, text, share in cells:
+        if number:
+            _step(sheet, at, y + 2.6, number, label)
+        else:
+            _label(sheet, at, y + 2.6, label)
         sheet.ink(INK)
-        sheet.fraction(at, y + 10.8, text, 25, bold=True, room=width - 3.0)
-        at += width
-    sheet.ink(GREY)
-    sheet.words(at, y + 1.2, "TAPER", 9)
+        sheet.fraction(at, y + 12.4, text, FIGURE, bold=True, room=share * (right - x) - 2.0)
+        at += share * (right - x)
+    if wall:
+        _label(sheet, at, y + 2.6, "WALL")
+        sheet.ink(INK)
+        sheet.fraction(at, y + 12.4, size_text(wall, 0.0, unit), 20, bold=True, room=right - at)
+    else:
+        _label(sheet, at, y + 5.6, f"CUT +{format_length(2.0 * plan.paper.length_mm, unit)}, no less")
+        _label(sheet, at, y + 10.0, f"DRAW TO ±{plan.commission.shop.anvil.drawn:.0%}")
+    return y + _BIG
+
+
+def _draw_height(plan: ShopPlan, row: int) -> float:
+    return 0.3 + _LINE * (2 + int(_drawn_down(plan, row) != ""))
+
+
+def _drawn_down(plan: ShopPlan, row: int) -> str:
+    """Return what is done to the whole bar before it is tapered, nothing where it is left as it is sold."""
+    tree, unit = plan.tree, plan.commission.units
+    bar, stock = float(tree.tapers.bars[row]), float(tree.stock_diameters[row])
+    said = []
+    if plan.sawn.rods[row] == 1 and not tree.walls[row] and bar < stock - 0.1:
+        said.append(f"First draw the WHOLE bar down to {_size(bar, unit)}")
+    swell, wide = float(tree.tapers.swells[row]), float(tree.start_diameters[row])
+    if swell > 0.0 and wide > bar + 0.1:
+        said.append(f"upset the foot to {_size(wide, unit)} at START, down to {_size(bar, unit)} at {_to(swell, unit)}")
+    return "; ".join(said)
+
+
+def _drawn(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: float, unit: System) -> float:
+    """Write what is drawn down, caliper sizes along the taper, and where START is punched."""
+    sheet.rule(x, y - 1.5, right - x, 0.3)
+    y += 2.6
+    if down := _drawn_down(plan, row):
+        sheet.ink(ACCENT)
+        sheet.fraction(x, y, f"{down}.", 11, bold=True, room=right - x)
+        y += _LINE
+    _label(sheet, x, y, f"CALIPER ±{_size(plan.paper.length_mm / 2.0, unit)}")
+    at = x + 29.0
+    places = calipers(plan.tree, row, plan.paper.length_mm)
     sheet.ink(INK)
-    if end > start - 1e-6:
-        sheet.words(at, y + 10.8, "none", 18)
-        return
-    sheet.fraction(at, y + 6.6, f"from {format_length(taper, unit)}" if taper > 1.0 else "whole length", 14)
-    thick = bar if abs(start - tree.stock_diameters[row]) < 1e-6 else _size(start, unit)
-    width = sheet.fraction(at, y + 12.6, f"{thick.split(' x ')[0]} to ", 14)
-    sheet.fraction(at + width, y + 12.6, _size(end, unit), 14, bold=True)
+    if len(places) == 1:
+        sheet.fraction(at, y, f"{_size(places[0][1], unit)} all along, no taper", 11.5, bold=True, room=right - at)
+    else:
+        told = [
+            f"{_size(size, unit)} {'at START' if station == 0.0 else f'at {_to(station, unit)}'}"
+            for station, size in places
+        ]
+        # One unit for the whole line: it is told once, beside its name.
+        told = [text.replace(" mm", "") for text in told]
+        lane = (right - at) / len(told)
+        for number, text in enumerate(told):
+            sheet.fraction(at + number * lane, y, text, 11.5, bold=True, room=lane - 1.5)
+    y += _LINE
+    _step(sheet, x, y, 3, "PUNCH")
+    heel, finished = float(plan.heel_marks[row]), float(plan.written.lengths[row])
+    where = f"START {_to(heel, unit)} from the foot's end" if heel else "START is the foot's end"
+    text = f"{where}; marks count from START; FINISHED {_to(finished, unit)} from START to the tip"
+    sheet.ink(INK)
+    sheet.fraction(x + 17.0, y, text, 11.5, bold=True, room=right - x - 17.0)
+    return y + 2.4
 
 
 def _size(mm: float, unit: System) -> str:
     return format_length(mm, unit, fine=True)
 
 
-def _bends(sheet: Sheet, plan: ShopPlan, rows: Ints, x: float, y: float, height: float, unit: System) -> None:
-    columns = (("MARK", 7.0), ("CLOCK", 36.0), ("TURN", 66.5), ("BEND", 84.0), ("RADIUS", 97.0), ("HOW", 113.0))
-    sheet.ink(GREY)
-    for name, shift in columns:
-        sheet.words(x + shift, y, name, 9)
+def _to(mm: float, unit: System) -> str:
+    return format_length(mm, unit)
+
+
+def _bends(
+    sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, width: float, pitch: float, unit: System
+) -> float:
+    """Draw the table of bends; return what is under it."""
+    sheet.rule(x, y - 0.5, width, 0.3)
+    rows = plan.bend_rows(row)
+    places = np.concatenate([[0.0], np.cumsum(_COLUMNS)]) * width + x
+    anvil, kept = plan.commission.shop.anvil, plan.written
     if not len(rows):
+        _step(sheet, x, y + 4.0, 4, "BEND")
         sheet.ink(INK)
-        sheet.words(x, y + 11.0, "straight, no bends", 18, bold=True)
-        return
-    pitch = min((height - 3.0) / len(rows), 11.5)
-    size = min(19.0, pitch / POINT_PITCH)
-    for number, at in enumerate(rows.tolist(), start=1):
-        base = y + 1.0 + number * pitch - 0.25 * pitch
+        sheet.words(x, y + 14.0, "straight, no bends", 18, bold=True)
+        return y + _BENDS_HEAD + 2.0 * pitch
+    mark, turn = f"±{_to(anvil.feed, unit)}", f"±{anvil.turn:.0f}°"
+    heads = ("4", "BEGIN", "END", "CLOCK", "SKIN", "BEND", "INSIDE R", "TOOL", "1° MOVES")
+    unders = ("", mark, mark, turn, "from chalk", f"±{anvil.bend:.0f}°", "", "", "the tip")
+    for at, head, under in zip(places, heads, unders, strict=False):
         sheet.ink(ACCENT)
-        sheet.words(x, base, str(number), size, bold=True)
+        sheet.words(at, y + 3.4, head, LEAST, bold=True)
+        if under:
+            _label(sheet, at, y + 7.0, under)
+    inside, round_skin, moved = plan.bend_gauges
+    for number, bend in enumerate(rows.tolist(), start=1):
+        base = y + _BENDS_HEAD + number * pitch - 1.5
+        sheet.ink(ACCENT)
+        sheet.words(places[0], base, str(number), 15, bold=True)
         sheet.ink(INK)
-        sheet.length(x + 7.0, base, float(plan.bends.marks[at]), unit, size, bold=True)
-        _clock(sheet, x + 36.0, base, float(plan.clocks[at]), number, size, pitch)
-        sheet.ink(GREY)
-        sheet.words(x + 66.5, base, "first" if number == 1 else hand(float(plan.bends.turns[at])), size * 0.7)
+        rooms = np.diff(places) - 1.5
+        sheet.fraction(places[1], base, _to(float(kept.begins[bend]), unit), 15, bold=True, room=rooms[1])
+        sheet.fraction(places[2], base, _to(float(kept.ends[bend]), unit), 15, bold=True, room=rooms[2])
+        clock = float(kept.bend_clocks[bend])
+        sheet.dial(places[3] + 2.6, base - 1.8, 2.6, clock)
         sheet.ink(INK)
-        sheet.words(x + 84.0, base, f"{plan.bends.bends[at]:.0f}°", size * 0.9, bold=True)
-        sheet.fraction(x + 97.0, base, format_length(float(plan.bends.radii[at]), unit), size * 0.7, room=14.0)
-        sheet.fitted(x + 113.0, base, _HOW[METHODS[plan.methods[at]]], min(size, 12.0), _BESIDE - 115.0)
-        sheet.rule(x, base + 0.25 * pitch, _BESIDE - 3.0, 0.15, PALE)
+        sheet.fitted(places[3] + 6.4, base, "chalk" if clock == 0.0 else hand(clock), 15, rooms[3] - 6.0, bold=True)
+        sheet.fraction(places[4], base, _around(float(round_skin[bend]), unit), 12.5, room=rooms[4])
+        sheet.words(places[5], base, f"{kept.angles[bend]:.0f}°", 15, bold=True)
+        sheet.fraction(places[6], base, _to(max(float(inside[bend]), 0.0), unit), 12.5, room=rooms[6])
+        how = _HOW[METHODS[plan.methods[bend]]]
+        sheet.ink(ACCENT if how.isupper() else INK)
+        sheet.fitted(places[7], base, how, 12.0, rooms[7])
+        sheet.ink(INK)
+        sheet.fraction(places[8], base, _to(float(moved[bend]), unit), 12.5, room=rooms[8])
+        sheet.rule(x, base + 1.5, width, 0.15, PALE)
+    return y + _BENDS_HEAD + pitch * max(len(rows), 2)
 
 
-POINT_PITCH = 0.56
-
-
-def _clock(sheet: Sheet, x: float, base: float, clock: float, number: int, size: float, pitch: float) -> None:
-    radius = min(0.36 * pitch, 3.6)
-    sheet.dial(x + radius, base - 0.13 * size * 0.9, radius, clock)
-    sheet.ink(INK)
-    text = "chalk" if number == 1 else hand(clock)
-    sheet.words(x + 2.0 * radius + 1.5, base, text, size * (0.75 if number == 1 else 0.85), bold=number > 1)
+def _around(mm: float, unit: System) -> str:
+    """Return a length round the skin with the hand in which it is measured; nothing at the chalk line."""
+    return f"{'R' if mm > 0.0 else 'L'} {_to(abs(mm), unit)}" if abs(mm) >= 0.5 else "0"
 
 
 def _drawings(
-    sheet: Sheet, plan: ShopPlan, row: int, rows: Ints, x: float, y: float, width: float, height: float, unit: System
+    sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, width: float, height: float, unit: System
 ) -> None:
-    tail = float(plan.bends.tails[row])
+    rows, tail = plan.bend_rows(row), float(plan.bends.tails[row])
     floor, side = finished_shapes(plan.floor, row)
     shapes: list[tuple[str, Shape]] = [("on the floor", floor), ("from the side", side)]
     if len(rows):
         shapes.insert(0, ("all bends in one plane", flat_shape(plan.bends, rows, tail)))
-    draw_shapes(sheet, shapes, x, y, width, height + 2.0, unit, float(plan.tree.start_diameters[row]))
+    # A low card has room for one or two of them.
+    shown = shapes[: max(int((height - 5.0) // 11.0), 1)]
+    draw_shapes(sheet, shown, x, y, width, height, unit, float(plan.tree.start_diameters[row]))
 
 
-def _joint(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
-    tree, joint = plan.tree, plan.joints
+def _weld(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> float:
+    """Draw where the member is welded on, and how; return what is under it."""
     sheet.rule(x, y, right - x, 0.6)
-    if tree.parents[row] < 0:
+    if plan.tree.parents[row] < 0:
+        _on_base(sheet, plan, row, x, y, right, unit)
+    else:
+        _on_parent(sheet, plan, row, x, y, right, unit)
+    for line, text in enumerate(joint_lines(plan, row, unit)[:3]):
         sheet.ink(INK)
-        sheet.words(x, y + 9.0, "Stands on the base, plumb at its foot; chalk line to the east mark.", 15)
-        if plan.welds.known:
-            sheet.fraction(x, y + 17.0, f"To the base plate: {' '.join(joint_lines(plan, row, unit))}.", 15)
-        return
-    sheet.ink(GREY)
-    for name, shift in (("ON", 0.0), ("AT", 25.0), ("CLOCK", 58.0), ("LEAN", 96.0), ("ROLL", 118.0)):
-        sheet.words(x + shift, y + 5.0, name, 9)
-    base = y + 14.0
-    sheet.ink(INK)
-    sheet.fitted(x, base, str(tree.tags[tree.parents[row]]), 21, 23.0, bold=True)
-    sheet.length(x + 25.0, base, float(joint.feet[row]), unit, 21, bold=True)
-    sheet.words(x + 68.5, base, hand(float(joint.clocks[row])), 19, bold=True)
-    sheet.words(x + 96.0, base, f"{joint.leans[row]:.0f}°", 19, bold=True)
+        sheet.fraction(x, y + 18.8 + 4.4 * line, text, 11.0 if line == 0 else 10.0, bold=line == 0, room=right - x)
+    return y + _WELD
+
+
+def _on_base(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
+    kept = plan.written
+    cells = [
+        ("STANDS ON", "base", "", 0.22),
+        ("LEAN", f"{kept.leans[row]:.0f}°", f"±{plan.commission.shop.anvil.lean:.0f}°, from plumb", 0.16),
+        (
+            "LEANS TO",
+            bearing_text(kept.lean_bearing(row)) if kept.leans[row] else "plumb",
+            "by compass of the setting-out sheet",
+            0.31,
+        ),
+        (
+            "CHALK FACES",
+            bearing_text(kept.chalk_bearing(row)),
+            f"±{plan.commission.shop.anvil.roll:.0f}°, at START",
+            0.31,
+        ),
+    ]
+    _cells(sheet, cells, x, y, right)
+
+
+def _on_parent(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
+    kept, anvil = plan.written, plan.commission.shop.anvil
+    parent = int(plan.tree.parents[row])
+    foot, clock = float(kept.feet[row]), float(kept.clocks[row])
+    skin = radians(clock) * float(plan.tree.diameters_at([parent], [foot])[0]) / 2.0
     straight = not len(plan.bend_rows(row))
-    sheet.words(x + 118.0, base, "any" if straight else hand(float(joint.rolls[row])), 19, bold=True)
-    sheet.dial(x + 62.5, base - 2.4, 4.4, float(joint.clocks[row]))
-    sheet.ink(GREY)
-    sheet.words(x + 142.0, y + 5.0, "JOINT", 9)
-    sheet.ink(INK)
-    for line, text in enumerate(joint_lines(plan, row, unit)):
-        sheet.fraction(x + 142.0, y + 10.8 + 5.0 * line, text, 13, bold=line == 0)
-    _checks(sheet, plan, row, x, y + 21.0, right, unit)
+    roll = float(kept.rolls[row])
+    rolled = radians(roll) * float(plan.tree.start_diameters[row]) / 2.0
+    cells = [
+        ("WELD ON", str(plan.tree.tags[parent]), "", 0.185),
+        ("AT", _to(foot, unit), f"±{_to(anvil.station, unit)}, its START to mark", 0.26),
+        ("CLOCK", hand(clock), f"±{anvil.clock:.0f}°; skin {_around(skin, unit)}", 0.20),
+        ("LEAN", f"{kept.leans[row]:.0f}°", f"±{anvil.lean:.0f}°; {_gauge(float(kept.leans[row]), unit)}", 0.165),
+        (
+            "ROLL",
+            "any" if straight else hand(roll),
+            "" if straight else f"±{anvil.roll:.0f}°; skin {_around(rolled, unit)}",
+            0.19,
+        ),
+    ]
+    _cells(sheet, cells, x, y, right, 11.0)
+    sheet.dial(x + 0.445 * (right - x) + 4.0, y + 9.0, 3.5, clock)
 
 
-def _checks(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
-    tree, checks = plan.tree, plan.checks
-    parent = str(tree.tags[tree.parents[row]])
-    parts = [("start to tip", float(checks.chords[row])), (f"tip to tip of {parent}", float(checks.to_parent_tip[row]))]
-    before = int(checks.before[row])
-    if before >= 0:
-        parts.append((f"tip to tip of {tree.tags[before]}", float(checks.to_sibling_tip[row])))
-    sheet.ink(GREY)
-    sheet.words(x, y, "CHECK", 9)
-    at = x + 16.0
-    for name, distance in parts:
-        sheet.ink(GREY)
-        at += sheet.words(at, y, name, 11) + 1.5
-        sheet.ink(INK)
-        at += sheet.length(at, y, distance, unit, 14, bold=True) + 5.0
-    family = plan.children(int(tree.parents[row])).tolist()
-    place = family.index(row)
-    beside = [str(tree.tags[family[n]]) for n in (place - 1, place + 1) if 0 <= n < len(family)]
-    sheet.ink(GREY)
-    sheet.words(x, y + 7.0, "BESIDE", 9)
-    sheet.ink(INK)
-    sheet.words(x + 16.0, y + 7.0, "   ".join(beside) if beside else "alone on its parent", 12)
-    if plan.heels[row] > 0.3:
-        sheet.fraction(
-            right,
-            y + 7.0,
-            f"saddle: heel {format_length(float(plan.heels[row]), unit, fine=True)} in the cut",
-            11,
-            align="R",
-        )
+def _gauge(lean: float, unit: System) -> str:
+    """Return the lean as a jig is cut: so far out on a run along the parent, back where it leans to the foot."""
+    run = 101.6 if unit == "inch" else 100.0
+    out = run * np.tan(radians(min(lean, 180.0 - lean))) if abs(lean - 90.0) > 1.0 else 0.0
+    if not out or out > 6.0 * run:
+        return "square" if abs(lean - 90.0) <= 1.0 else "see jig"
+    return f"{_to(out, unit)} on {_to(run, unit)}{' back' if lean > 90.0 else ''}"
 
 
-def _children(
-    sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, bottom: float, unit: System
+def _cells(
+    sheet: Sheet, cells: list[tuple[str, str, str, float]], x: float, y: float, right: float, dial: float = 0.0
 ) -> None:
-    _chalk_offsets(sheet, plan, row, x, y, right, unit)
-    y += 19.0
-    sheet.rule(x, y, right - x, 0.6)
+    """Draw large figures under their names, with tolerance and gauge under them."""
+    at = x
+    for number, (label, text, under, share) in enumerate(cells):
+        if number == 0:
+            _step(sheet, at, y + 4.4, 5, label)
+        else:
+            _label(sheet, at, y + 4.4, label)
+        room, shift = share * (right - x) - 2.0, dial if label == "CLOCK" else 0.0
+        sheet.ink(INK)
+        size = FIGURE if label in ("WELD ON", "AT", "STANDS ON") else 19.0
+        sheet.fraction(at + shift, y + 13.4 if size == FIGURE else y + 11.0, text, size, bold=True, room=room - shift)
+        if under:
+            low = y + 14.9 if size != FIGURE else y + 4.4
+            sheet.ink(GREY)
+            place = at if size != FIGURE else at + 6.0
+            sheet.fraction(place, low, under, LEAST, room=room - (place - at))
+        at += share * (right - x)
     sheet.ink(INK)
-    own = _punched(plan, row)
-    title = "PUNCH THESE WHILE IT IS STRAIGHT, from the start along the bar" if own else "nothing to punch"
-    sheet.words(x, y + 6.0, title, 12, bold=True)
-    if not own:
-        return
-    lanes = 1 if len(own) <= 8 else (2 if (bottom - y - 9.0) / ceil(len(own) / 2) >= 6.3 else 3)
-    lane = (right - x) / lanes
-    each = ceil(len(own) / lanes)
-    pitch = min((bottom - y - 9.0) / each, 9.0)
-    size = min(17.0, pitch / POINT_PITCH) * (1.0 if lanes < 3 else 0.8)
-    for number, (station, clock, name) in enumerate(own):
-        at = x + (number // each) * lane
-        base = y + 9.0 + (number % each + 1) * pitch - 0.28 * pitch
-        sheet.tick(at, base - 0.62 * pitch, 0.62 * pitch, 0.35)
-        sheet.ink(INK)
-        step = lane / 100.0
-        sheet.length(at + 8.0, base, station, unit, size, bold=True)
-        if clock is not None:
-            sheet.dial(at + 8.0 + 34.0 * min(step, 1.0), base - 0.20 * pitch, 0.38 * pitch, clock)
-            sheet.ink(INK)
-            sheet.words(at + 8.0 + 40.0 * min(step, 1.0), base, hand(clock), size)
-        sheet.ink(ACCENT if " " in name else INK)
-        sheet.fitted(at + 8.0 + 62.0 * min(step, 1.0), base, name, size, lane - 10.0 - 62.0 * min(step, 1.0), bold=True)
-
-
-def _punched(plan: ShopPlan, row: int) -> list[tuple[float, float | None, str]]:
-    """Return what is punched on a bar from its start on: station mm, clock deg (none for a saw cut all round), name."""
-    tree, joint, bends = plan.tree, plan.joints, plan.bends
-    found: list[tuple[float, float | None, str]] = [
-        (float(joint.feet[child]), float(joint.clocks[child]), str(tree.tags[child]))
-        for child in plan.children(row).tolist()
-    ]
-    found += [
-        (float(bends.marks[at]), float(plan.clocks[at]), f"bend {bends.numbers[at]}")
-        for at in plan.bend_rows(row).tolist()
-    ]
-    found += [(cut.station_mm, None, f"saw: S{cut.section}") for cut in saw_cuts(plan, row)]
-    return sorted(found, key=lambda each: (round(each[0], 3), each[2]))
-
-
-def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: float, unit: System) -> None:
-    """Offsets from a chalked base line, for bending by eye, and the chord and rise of each bend."""
-    length = float(plan.tree.lengths[row])
-    found = floor_offsets(plan.tree.chains, row, length / 8.0, plan.floor)
-    sheet.rule(x, y, right - x, 0.6)
-    sheet.ink(GREY)
-    sheet.words(x, y + 5.0, "BY EYE", 9)
-    lines = (("along the line", found.alongs), ("rise", found.rises), ("lift", found.lifts))
-    step = (right - x - 30.0) / len(found.alongs)
-    for place, (name, values) in enumerate(lines):
-        base = y + 5.0 + 5.0 * place
-        sheet.ink(GREY)
-        sheet.words(x + 14.0 if place == 0 else x + 28.0, base, name, 9)
-        sheet.ink(INK)
-        for number, value in enumerate(values.tolist()):
-            sheet.length(x + 40.0 + number * (step - 1.0), base, value, unit, 11, bold=place == 1)

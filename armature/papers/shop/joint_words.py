@@ -1,32 +1,90 @@
-"""How a joint is told on paper: the weld and its size, the strap of a collar, the tenon of a rivet."""
+"""How a joint is told on paper: preparation, gap, process, size, reach; the strap of a collar, the tenon of a rivet."""
 
 from __future__ import annotations
 
-from armature.shop import ShopPlan, collar_length, collar_thickness
+from armature.shop import (
+    BEVEL,
+    FILLET,
+    GAP,
+    HEEL_OPEN,
+    LAND,
+    NO_REACH,
+    POINT,
+    ROOT,
+    ShopPlan,
+    collar_length,
+    collar_thickness,
+)
 from armature.units import System, format_length
 
 LEAST_ONLY = "Fillets are the least of the table: strength was not worked out. An engineer sizes the welds."
+_PROCESS = {"inch": "E7018 or ER70S-6", "mm": "E 42 4 B (basic) or G 42 4 3Si1"}
 
 
 def weld_words(plan: ShopPlan, row: int, unit: System) -> str:
     """Return the weld of a member in as few words as the welder needs."""
     if plan.welds.grooves[row]:
-        return "full groove"
+        return "point, full" if plan.preparations.ways[row] == POINT else "full groove"
     return f"{format_length(float(plan.welds.legs[row]), unit, fine=True)} fillet"
 
 
 def joint_lines(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
-    """Return what makes the joint of a member, in one or two short lines for its card."""
+    """Return what makes the joint of a member, in up to three lines for its card."""
     kind = str(plan.kinds[row])
-    bar, host = float(plan.tree.start_diameters[row]), float(plan.joints.parent_diameters[row])
+    bar, parent = float(plan.tree.start_diameters[row]), float(plan.joints.parent_diameters[row])
     if kind in ("weld", "base"):
-        if plan.welds.grooves[row]:
-            return "groove weld,", "full penetration"
-        return f"{weld_words(plan, row, unit)} weld", "all round" if plan.welds.known else "at least"
+        return _welded(plan, row, unit)
     if kind == "collar":
         strap = collar_thickness(bar)
+        long = format_length(collar_length(bar, parent, strap), unit)
         return (
-            f"collar, {format_length(strap, unit, fine=True)} strap",
-            f"{format_length(collar_length(bar, host, strap), unit)} of it",
+            f"collar, {format_length(strap, unit, fine=True)} strap, {long} of it",
+            "hot, closed on the bars with the hammer, its scarf on the far side",
         )
-    return (f"rivet, {format_length(bar / 2.0, unit, fine=True)} tenon",) if kind == "rivet" else (kind,)
+    if kind == "rivet":
+        return (f"rivet: {format_length(bar / 2.0, unit, fine=True)} tenon through the parent, headed hot",)
+    return (f"{kind}: scarf upset, welded in the fire with flux; no gap",)
+
+
+def _welded(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
+    gap, land, root = (format_length(each, unit, fine=True) for each in (GAP, LAND, ROOT))
+    way, size = int(plan.preparations.ways[row]), format_length(float(plan.welds.legs[row]), unit, fine=True)
+    heel = float(plan.heel_marks[row])
+    saddle = "end square to the plate" if plan.tree.parents[row] < 0 else "saddle ground to the wrap"
+    if heel and plan.tree.parents[row] >= 0:
+        saddle += f", heel {format_length(heel, unit)} behind START"
+    known = "all round" if plan.welds.known else "all round at least"
+    if not plan.welds.known and plan.tree.parents[row] < 0:
+        return ("an engineer sizes the weld to the base plate", "strength was not worked out", _heat(plan, row, unit))
+    full = "full penetration: as strong as the bar"
+    words = {
+        FILLET: (f"{size} fillet weld, {known}", f"{saddle}; gap under {gap}, more gap adds to the leg"),
+        POINT: (f"groove weld, {full}", "grind the end to a point, 45° all round; weld through, build up past flush"),
+        BEVEL: (
+            f"groove weld, {full}",
+            f"bevel 45° all round to a {land} land; gap {root}; grind the root, look for cracks",
+        ),
+        HEEL_OPEN: (
+            f"groove weld, {full} ASKED",
+            "its heel is too acute to fill: an engineer says how, before it is tacked",
+        ),
+        NO_REACH: (f"groove weld, {full} ASKED", "no torch gets round it: weld it earlier or ask the engineer"),
+    }[way]
+    return (words[0], words[1], _heat(plan, row, unit))
+
+
+def _heat(plan: ShopPlan, row: int, unit: System) -> str:
+    heat, weld = float(plan.preparations.preheats[row]), plan.welding
+    reached = int((weld.late if plan.on_site[row] else weld.reached)[row])
+    warm = "no preheat over 0 °C" if heat <= 0.0 else f"preheat {degrees(heat, unit)}"
+    reach = f"torch reaches {reached} of 8 sides" if plan.tree.parents[row] >= 0 else "all round"
+    return f"{_PROCESS[unit]}; {warm}; {reach}"
+
+
+def degrees(celsius: float, unit: System) -> str:
+    """Return a temperature as the shop reads it.
+
+    >>> degrees(110.0, "inch"), degrees(65.0, "mm")
+    ('230 °F (110 °C)', '65 °C')
+    """
+    return f"{celsius * 1.8 + 32.0:.0f} °F ({celsius:.0f} °C)" if unit == "inch" else f"{celsius:.0f} °C"

@@ -6,48 +6,58 @@ import numpy as np
 
 from armature.papers import ACCENT, GREY, INK, PAGES, Sheet
 from armature.papers.shop.joint_words import LEAST_ONLY
+from armature.papers.shop.notes import loop_texts
 from armature.shop import ShopPlan
-from armature.units import System, format_length
+from armature.units import format_length
 
 _READING = (
+    ("Order", "Every card is read from top to bottom: 1 saw, 2 draw, 3 punch, 4 bend, 5 weld, 6 check."),
     (
         "Chalk line",
-        "Every bar carries a line along it, drawn while it is straight. Chalk burns off: punch it, dot by dot,",
+        "A line along the bar, drawn while it is straight. Chalk burns off: punch it, dot by dot, after drawing",
     ),
-    ("", "after drawing out and before bending. All angles refer to it."),
-    ("Mark", "Distance from the start of the finished member to where a bend begins. Hook the tape on the start."),
+    ("", "out and before bending. All clocks count from it."),
+    (
+        "DRAW TO",
+        "Draw the bar to this length, heel and all; then the caliper reads what stands under it, from START on.",
+    ),
+    ("START", "A punch mark on the bar, so far from the foot's end. All marks count from it: hook the tape there."),
+    ("", "What lies behind it is the heel, which the saddle takes."),
+    (
+        "Begin, end",
+        "Where a bend begins and ends: between the two marks the bar is bent, before and behind it is straight.",
+    ),
     (
         "Clock",
-        "Which way the bend goes, round the bar from its chalk line: R clockwise looking toward the tip, else L.",
+        "Which way, round the bar from its chalk line: R clockwise looking toward the tip, else L. Skin is the same",
     ),
-    ("", "Punch mark and clock of every bend while the bar is straight. The first bend goes toward the chalk line."),
+    ("", "as a length round the bar: lay a paper tape round it. The first bend goes toward the chalk line."),
+    ("Inside R", "The inside radius that follows from the two marks; the tool is one that this shop has."),
+    ("1° moves", "How far one degree more or less of that bend moves the tip."),
     (
-        "Turn",
-        "The same from the bend before, for those who turn the bar in the fork. It may differ by a rounded degree.",
+        "Weld on, at",
+        "The member that it goes on, and the mark from that member's START where its own START comes to lie on",
     ),
-    ("Bend", "The angle of the bend. Radius is to the middle of the bar; how says cold or hot, and over what."),
-    (
-        "At, clock",
-        "Where it is welded on: distance along the parent to where it meets the skin, and the way round it from the",
-    ),
-    ("", "parent's chalk line, R clockwise looking toward the parent's tip."),
+    ("", "the skin; clock is round that member from its chalk line."),
     (
         "Lean, roll",
-        "Lean is the angle away from the parent's axis toward its tip. Roll turns the member about itself, R clockwise",
+        "Lean is the angle away from the parent's axis toward its tip; a jig goes out so far on so much. Roll",
     ),
-    ("", "looking toward its tip; at roll 0 its chalk line faces away from the parent, toward the root side."),
+    ("", "turns it about itself, R clockwise looking toward its tip; at roll 0 its chalk line faces the root side."),
+    (
+        "Check",
+        "Tape from the tip to three points that stand already, and plumb to the setting-out grid. Turn it at the",
+    ),
+    ("", "tack until they read so. A bar made otherwise that looks right is measured and taken in as made."),
     (
         "By eye",
-        "Snap a line on the floor from start to tip. Rise is how far the bar stands off it, lift how high above it.",
+        "Snap a line on the floor from START to tip. Rise is how far the bar stands off it, lift how high above.",
     ),
-    ("Joint", "The weld: the leg of the fillet, all round, or a groove ground and welded through the whole bar."),
-    ("Check", "Measure tip to tip before the tack holds, and turn the member until it fits."),
-    ("Loops", "Rings for the leaves, in order from the start, each with the way round the twig from its chalk line."),
+    ("Loops", "Rings for the leaves, in order from START, each with the way round the twig from its chalk line."),
     (
         "Travels",
-        "The section that it leaves the shop in. Leave off what is welded on site. Saw what is sawn when all is bent",
+        "The section it leaves the shop in. Saw what is sawn when all is bent and fitted; mark both sides first.",
     ),
-    ("", "and fitted, and mark both sides of the cut before it: an engineer designs what joins them."),
 )
 _CAUTIONS = (
     "Hot work, fumes and dust: eyes, ears, lungs, gloves. Zinc smoke from galvanised stock makes ill: strip it first.",
@@ -68,13 +78,16 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
     y = 50.0
     sheet.ink(INK)
     sheet.words(x, y, "How to read a card", 18, bold=True)
-    for name, text in _READING:
-        y += 7.0 if name else 5.2
+    wire = f"{'; '.join(loop_texts(plan, plan.commission.units))}."
+    told = [("", line) for line in sheet.wrapped(wire, 11.0, right - x - 25.0)] if len(plan.tree.leaves) else []
+    at = next(n for n, (name, _) in enumerate(_READING) if name == "Loops") + 1
+    for name, text in (*_READING[:at], *told, *_READING[at:]):
+        y += 6.2 if name else 4.9
         sheet.ink(ACCENT)
         sheet.words(x, y, name, 11.5, bold=True)
         sheet.ink(INK)
         sheet.fitted(x + 25.0, y, text, 11, right - x - 25.0)
-    y = _truth(sheet, plan, x, y + 14.0, right)
+    y = _truth(sheet, plan, x, y + 12.0, right)
     _faults(sheet, plan, x, y + 10.0, height - 34.0)
     y = height - 26.0
     sheet.rule(x, y, right - x, 0.8)
@@ -85,19 +98,19 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
 
 
 def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> float:
-    truth, unit = plan.truth, _unit(plan)
+    truth, unit = plan.truth, plan.commission.units
     sheet.ink(INK)
     sheet.words(x, y, "How true it will come out", 18, bold=True)
     lines = [
         (
-            "These cards are rounded. Bent and welded exactly as printed, the tips land off by at most",
+            "These cards are rounded so that errors cancel. Made exactly as printed, tips land off by at most",
             float(truth.paper.max()),
         )
     ]
     if truth.copies:
         lines += [
             ("With the errors of a real anvil and no measuring, nearly all tips land within", _most(truth.most)),
-            ("Fitted to the check dimensions, nearly all tips land within", _most(truth.fitted_most)),
+            ("Fitted to their checks, nearly all tips land within", _most(truth.fitted_most)),
         ]
     for text, value in lines:
         y += 7.5
@@ -119,18 +132,16 @@ def _faults(sheet: Sheet, plan: ShopPlan, x: float, y: float, bottom: float) -> 
     sheet.ink(ACCENT)
     sheet.words(x, y, "To be settled first", 18, bold=True)
     sheet.ink(INK)
-    room = int((bottom - y) // 6.0) - 1
-    shown = faults if len(faults) <= room else faults[: max(room - 1, 0)]
-    for fault in shown:
-        y += 6.0
-        sheet.fitted(x, y, fault, 11, 180.0)
-    if len(shown) < len(faults):
-        sheet.words(x, y + 6.0, f"and {len(faults) - len(shown)} more, in plan.json", 10)
+    lines = [sheet.wrapped(fault, 11.0, 182.0, "    ") for fault in faults]
+    room, shown = int((bottom - y) // 5.2) - 1, 0
+    while shown < len(lines) and sum(len(each) for each in lines[: shown + 1]) <= room:
+        for text in lines[shown]:
+            y += 5.2
+            sheet.words(x, y, text, 11)
+        shown += 1
+    if shown < len(lines):
+        sheet.words(x, y + 5.2, f"and {len(lines) - shown} more, in plan.json", 11)
 
 
 def _most(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:
     return float(np.quantile(values, 0.95))
-
-
-def _unit(plan: ShopPlan) -> System:
-    return "inch" if plan.paper.unit == "inch" else "mm"

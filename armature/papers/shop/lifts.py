@@ -68,7 +68,7 @@ def _card(sheet: Sheet, plan: ShopPlan, number: int, y: float, tall: float, unit
     lines = [
         (line, strong)
         for text, strong in _lines(plan, section, lift, number, unit)
-        for line in _wrapped(sheet, text, _TYPE, right - x)
+        for line in sheet.wrapped(text, _TYPE, right - x, "    ")
     ]
     pitch = min(5.2, (tall - 14.0) / max(len(lines) - 1, 1))
     for row, (line, strong) in enumerate(lines):
@@ -128,19 +128,6 @@ def _hooked(plan: ShopPlan, hook: Hook, unit: System) -> str:
     return f"sling round {at}: {force_text(hook.force_kn, unit)}"
 
 
-def _wrapped(sheet: Sheet, text: str, size: float, width: float) -> list[str]:
-    lines, line = [], ""
-    sheet.set_font("hand", "", size)
-    for word in text.split(" "):
-        longer = f"{line} {word}" if line else word
-        if line and sheet.get_string_width(longer) > width:
-            lines.append(line)
-            line = f"    {word}"
-        else:
-            line = longer
-    return [*lines, line]
-
-
 def _picture(sheet: Sheet, section: Section, lift: Lift, number: int, y: float, tall: float) -> None:
     """Draw a section on its legs, seen across the widest spread of its hooks, up as it hangs."""
     right, up = _view(lift)
@@ -164,7 +151,7 @@ def _picture(sheet: Sheet, section: Section, lift: Lift, number: int, y: float, 
         sheet.ink(ACCENT, 0.5)
         sheet.circle(x, at, 1.6, style="D")
         beside = any(0.0 < place(hook.point)[0] - x < 12.0 for hook in lift.hooks)
-        sheet.words(x - 2.2 if beside else x + 2.2, at + 1.2, "tail", 8, align="R" if beside else "L")
+        sheet.words(x - 2.2 if beside else x + 2.2, at + 1.2, "tail", 9, align="R" if beside else "L")
     x, at = place(own.centre)
     sheet.ink(INK, 0.4)
     sheet.circle(x, at, 1.5, style="D")
@@ -180,7 +167,7 @@ def _leg(sheet: Sheet, hook: Point, apex: Point, name: str) -> None:
     sheet.set_line_width(0.6)
     sheet.circle(*hook, 2.0, style="DF")
     sheet.ink(INK)
-    sheet.words(hook[0], hook[1] + 1.1, name, 8, bold=True, align="C")
+    sheet.words(hook[0], hook[1] + 1.1, name, 9, bold=True, align="C")
 
 
 def _view(lift: Lift) -> tuple[Floats, Floats]:

@@ -33,14 +33,13 @@ def card_notes(sheet: Sheet, plan: ShopPlan, row: int, width: float, unit: Syste
     told = (("SIZES", size_texts(plan.tree, row, unit)), ("PIPE", pipe_texts(plan, row, unit)))
     for label, texts in (*told, ("SAW", _cuts(plan, row, unit))):
         if texts:
-            lines = [line for text in texts for line in _wrapped(sheet, text, width - _ASIDE)]
+            lines = [line for text in texts for line in sheet.wrapped(text, _SIZE, width - _ASIDE)]
             found.append(Note(label, tuple(lines)))
     own = plan.loops.on(row)
     if len(own):
         tags, stations = plan.tree.leaves.tags[own].tolist(), plan.tree.leaves.stations[own].tolist()
         each = zip(tags, stations, plan.loops.clocks[own].tolist(), strict=True)
-        lines = _wrapped(sheet, f"{len(own)} of {': '.join(loop_texts(plan, unit))}", width - _ASIDE)
-        found.append(Note("LOOPS", tuple(lines), tuple((tag.rsplit("-", 1)[-1], at, clock) for tag, at, clock in each)))
+        found.append(Note("LOOPS", (), tuple((tag.rsplit("-", 1)[-1], at, clock) for tag, at, clock in each)))
     return found
 
 
@@ -58,11 +57,11 @@ def draw_notes(sheet: Sheet, notes: list[Note], x: float, y: float, width: float
         for line in note.lines:
             sheet.fraction(x + _ASIDE, y + 3.6, line, _SIZE)
             y += _PITCH
-        lane = (width - 7.0) / 3.0
+        lane = (width - 16.0) / 3.0
         for place, (number, station, clock) in enumerate(note.loops):
-            at, base = x + 7.0 + place % 3 * lane, y + place // 3 * _PITCH + 3.6
+            at, base = x + 20.0 + place % 3 * lane, y + place // 3 * _PITCH + 3.6
             sheet.ink(ACCENT)
-            sheet.words(at - 1.2, base, number, 8.5, bold=True, align="R")
+            sheet.words(at - 1.2, base, number, 9.0, bold=True, align="R")
             sheet.ink(INK)
             sheet.length(at, base, station, unit, 11.0, bold=True)
             sheet.dial(at + 22.5, base - 1.3, 1.7, clock)
@@ -119,14 +118,3 @@ def pipe_texts(plan: ShopPlan, row: int, unit: System) -> list[str]:
 
 def _cuts(plan: ShopPlan, row: int, unit: System) -> list[str]:
     return [cut_text(cut, unit) for cut in saw_cuts(plan, row)]
-
-
-def _wrapped(sheet: Sheet, text: str, width: float) -> list[str]:
-    lines = [""]
-    for word in text.split(" "):
-        longer = f"{lines[-1]} {word}".strip()
-        if lines[-1] and sheet.width(longer, _SIZE) > width:
-            lines.append(word)
-        else:
-            lines[-1] = longer
-    return lines

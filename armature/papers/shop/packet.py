@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.papers import GREY, PAGES, Sheet
-from armature.papers.shop.cards import MARGIN, Place, draw_card
+from armature.papers.shop.cards import MARGIN, Place, card_height, draw_card
 from armature.papers.shop.legend import draw_legend
 from armature.shop import ShopPlan
 from armature.tree import TWIG
@@ -48,9 +48,10 @@ def packet(plan: ShopPlan) -> bytes:
     width, height = PAGES[plan.page]
     draw_legend(sheet, plan)
     half = 0
+    low = height / 2.0
     for batch in batches(plan):
         for number, row in enumerate(batch.rows, start=1):
-            if batch.rank != TWIG:
+            if batch.rank != TWIG or card_height(sheet, plan, row, width) > low:
                 sheet.add_page()
                 draw_card(sheet, plan, row, Place(0.0, 0.0, width, height, batch.number, number, len(batch.rows)))
                 continue

@@ -106,7 +106,7 @@ def bend_groups(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Grou
     for batch in own:
         bar, _ = _bought(plan, batch, unit)
         items = tuple(
-            Item(str(tree.tags[row]), (bar, str(bends[row]), str(marks[row]), str(bends[row] + marks[row])))
+            Item(str(tree.tags[row]), (bar, str(bends[row]), str(marks[row]), str(2 * bends[row] + marks[row] + 1)))
             for row in batch.rows
         )
         yield Group(_heading(plan, batch, len(items), unit), items)
@@ -139,7 +139,7 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> Item:
     reach = f"{reached} of 8 sides" if reached < 8 and kind == "weld" else ""
     after = tree.tags[weld.before.get(row, [])].tolist()
     return Item(
-        str(tree.tags[row]), (format_length(float(plan.joints.feet[row]), unit), joint, reach, " ".join(after[:4]))
+        str(tree.tags[row]), (format_length(float(plan.written.feet[row]), unit), joint, reach, " ".join(after[:4]))
     )
 
 

@@ -103,9 +103,11 @@ def test_bends_are_on_the_punch_list_with_their_clock(plan: ShopPlan) -> None:
     text = card_of(plan, "A")
     listed = text[text.index("PUNCH THESE") :]
     for at in plan.bend_rows(TREE.rows["A"]).tolist():
-        clock = re.search(rf"{plan.bends.marks[at]:.0f} mm (?:([RL]) )?(\d+)° bend {plan.bends.numbers[at]}", listed)
-        assert clock is not None
-        assert int(clock[2]) == round(abs(plan.clocks[at]))
+        kept, number = plan.written, plan.bends.numbers[at]
+        for place, name in ((kept.begins[at], "bend"), (kept.ends[at], "end")):
+            clock = re.search(rf"{place:.0f} mm (?:([RL]) )?(\d+)° ?(?:0|[RL] \d+ mm) {name} {number}", listed)
+            assert clock is not None
+            assert int(clock[2]) == round(abs(kept.bend_clocks[at]))
 
 
 def test_marks_to_punch_count_bends_and_members(plan: ShopPlan) -> None:
@@ -114,9 +116,9 @@ def test_marks_to_punch_count_bends_and_members(plan: ShopPlan) -> None:
         bends, own = len(plan.bend_rows(row)), len(plan.children(row))
         told = re.search(rf"(?m)^{re.escape(tag)} \S+ mm (\d+) (\d+) (\d+)", text)
         assert told is not None
-        assert [int(each) for each in told.groups()] == [bends, own, bends + own]
+        assert [int(each) for each in told.groups()] == [bends, own, 2 * bends + own + 1]
     marks = next(work.count for work in plan.labour.works if work.operation == "mark")
-    assert marks == len(plan.bends.marks) + len(TREE) - 1
+    assert marks == 2 * len(plan.bends.marks) + len(TREE) - 1 + len(TREE)
 
 
 def test_a_member_that_carries_others_has_their_marks_whatever_its_rank(tmp_path: Path) -> None:
@@ -264,7 +266,8 @@ def test_a_card_of_pipe_says_how_it_is_drawn_in(piped: ShopPlan) -> None:
     assert f"{dart_width(30.0, 15.0):.0f} mm wide at {closes:.0f} mm" in limb
     assert "the bore closes, 15 mm outside" in limb
     assert f"solid end of 16 mm bar, cut {piped.ends.cuts[0]:.0f} mm" in limb
-    assert "30 x 7.5 mm" in limb
+    assert "SAW PIPE 30 mm" in limb
+    assert "WALL 7.5 mm" in limb
     assert f"{dart_width(60.0, 34.0):.0f} mm wide at {piped.tree.lengths[0]:.0f} mm" in trunk
     assert "the bore closes" not in trunk
     drawn = sheets(piped, "DRAW")
@@ -284,7 +287,8 @@ def test_loops_are_on_the_twig_card_in_order_with_wire_and_clock(plan: ShopPlan)
     own = own[np.argsort(TREE.leaves.stations[own])]
     last = text[text.index("LOOPS") :]
     # A ring of 1.9 mm wire, 7.6 mm inside: pi times its middle line, and one thickness for the scarf.
-    assert f"{len(own)} of 1.9 mm wire, each cut {np.pi * 9.5 + 1.9:.0f} mm" in last
+    first = " ".join(pages(packet(plan))[0].split())
+    assert f"1.9 mm wire, each cut {np.pi * 9.5 + 1.9:.0f} mm" in first
     told = re.findall(r"(\d+) (\d+) mm (?:([RL]) )?(\d+)°", last)
     assert [int(each[1]) for each in told] == [round(float(at)) for at in TREE.leaves.stations[own]]
     assert [int(each[3]) for each in told] == [round(abs(float(clock))) for clock in plan.loops.clocks[own]]

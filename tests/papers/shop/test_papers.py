@@ -77,8 +77,9 @@ def test_every_member_has_a_card_with_its_cut_and_bends(plan: ShopPlan) -> None:
     text = "\n".join(pages(packet(plan)))
     for row, tag in enumerate(plan.tree.tags.tolist()):
         assert tag in text
-        assert format_length(float(plan.cut[row]), "mm").removesuffix(" mm") in text
-    for angle in plan.bends.bends:
+        assert f"{np.ceil(plan.cut[row]):.0f} mm" in text
+        assert f"{plan.draw_to[row]:.0f} mm" in text
+    for angle in plan.written.angles:
         assert f"{angle:.0f}°" in text
 
 
@@ -276,7 +277,8 @@ def test_marks_to_punch_run_up_the_bar(tmp_path: Path) -> None:
     made = shop_plan(tree, commission(tmp_path, more="shop.anvil.copies = 0\n"))
     row = int(np.argmax(np.bincount(tree.parents[1:], minlength=len(tree))))
     own = made.children(row)
-    marks = np.concatenate([made.joints.feet[own], made.bends.marks[made.bend_rows(row)]])
+    kept, bends = made.written, made.bend_rows(row)
+    marks = np.concatenate([kept.feet[own], kept.begins[bends], kept.ends[bends]])
     wanted = [f"{round(float(mark))}" for mark in np.sort(marks)]
     page = next(text for text in pages(packet(made))[1:] if text.startswith(f"{tree.tags[row]} "))
     told = [line.split()[0] for line in page[page.index("PUNCH THESE") :].split("\n")[1:] if line[:1].isdigit()]
@@ -302,8 +304,8 @@ def test_a_shop_that_bends_cold_reads_hot_on_no_card(tmp_path: Path) -> None:
     # The first page tells of hot work in general.
     cards = "\n".join(pages(packet(made))[1:])
     assert "hot" not in cards
-    assert "cold fork" in cards
-    assert "cold press" in cards
+    assert "cold, fork" in cards
+    assert "cold, press" in cards
     assert "hot" not in offsets_csv(made)
 
 
@@ -311,7 +313,7 @@ def test_the_way_of_bending_reads_at_arms_length(plan: ShopPlan) -> None:
     sizes = []
 
     def seen(text: str, _cm: object, _tm: object, _font: object, size: float) -> None:
-        if text.strip() in ("hot fork", "cold fork", "hot horn"):
+        if text.strip() in ("hot, fork", "cold, fork", "hot, horn", "hot, press"):
             sizes.append(size)
 
     PdfReader(io.BytesIO(packet(plan))).pages[1].extract_text(visitor_text=seen)

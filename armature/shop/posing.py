@@ -1,0 +1,91 @@
+"""How a member is held to its place when it is welded: what a tape and a plumb line read there.
+
+Only what stands at that moment of the welding order is measured to: the pins of the setting-out grid and the STARTs and
+tips of members welded before in the same section. Three distances from the tip, and the places of tip and middle on the
+grid, fix where the bar lies and how it is rolled.
+Size letters: M members, C points that stand, T triples of them. Lengths are mm; x goes east, y north, z up.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+
+from armature.centreline import Floats, Ints, locate, row_norms
+from armature.tree import Strings, Tree
+
+# A tape is hooked over less than this badly, and sags over more; of so many near points the best three are taken.
+_NEAR, _FAR, _NEAREST = 120.0, 2500.0, 10
+# Pins of the grid stand so far from the middle of the foot, the least: north, east, south, west.
+PINS = ("N", "E", "S", "W")
+_PIN_SHARE, _PIN_STEP = 0.2, {"mm": 250.0, "inch": 304.8}
+
+
+@dataclass(frozen=True, eq=False)
+class Poses:
+    """For M members: names (M, 3) of what to measure to and distances (M, 3) mm from the tip; tips, middles (M, 3) mm
+    on the grid; halves (M,) mm, station of the middle from START. pin_mm: how far pins stand from the foot's middle.
+    spread: (M,) 0 to 1, how squarely the three tapes meet at the tip."""
+
+    names: Strings
+    distances: Floats
+    tips: Floats
+    middles: Floats
+    halves: Floats
+    pin_mm: float
+    spread: Floats
+
+
+def pin_distance(height_mm: float, units: str) -> float:
+    """Return how far the pins of the grid stand from the middle of the foot, mm, in whole feet or quarter metres.
+
+    >>> pin_distance(4876.8, "mm"), pin_distance(1000.0, "mm")
+    (1000.0, 500.0)
+    """
+    step = _PIN_STEP[units]
+    return max(round(_PIN_SHARE * height_mm / step), 2) * step
+
+
+def poses(tree: Tree, sequence: Ints, sections: Ints, on_site: np.ndarray, units: str) -> Poses:
+    """Return how each member is held. sequence: (M,) rows as they are welded; sections (M,); on_site (M,) bool.
+
+    A member welded in the shop is measured to its own section alone, one welded on site to all that stands.
+    """
+    pin = pin_distance(float(tree.tips[:, 2].max()), units)
+    pins = pin * np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [-1.0, 0.0, 0.0]])
+    points = np.concatenate([pins, tree.starts, tree.tips])
+    labels = [f"pin {each}" for each in PINS]
+    labels += [f"{tag} START" for tag in tree.tags.tolist()] + [f"{tag} tip" for tag in tree.tags.tolist()]
+    when = np.empty(len(tree), dtype=np.int64)
+    when[sequence] = np.arange(len(tree))
+    owner = np.concatenate([[-1] * len(PINS), np.arange(len(tree)), np.arange(len(tree))])
+    names = np.empty((len(tree), 3), dtype=np.array(labels).dtype)
+    distances, spread = np.zeros((len(tree), 3)), np.zeros(len(tree))
+    for row in range(len(tree)):
+        stands = (owner < 0) | (when[owner] < when[row])
+        if not on_site[row]:
+            stands &= (owner < 0) | (sections[owner] == sections[row])
+        chosen, spread[row] = _triple(tree.tips[row], points, np.flatnonzero(stands))
+        names[row] = [labels[each] for each in chosen]
+        distances[row] = row_norms(points[chosen] - tree.tips[row])
+    halves = tree.lengths / 2.0
+    middles = locate(tree.chains, np.arange(len(tree)), halves)[0]
+    return Poses(names, distances, tree.tips, middles, halves, pin, spread)
+
+
+def _triple(tip: Floats, points: Floats, standing: Ints) -> tuple[Ints, float]:
+    """Return three of the points that stand, from which tapes meet at the tip most squarely, and how squarely."""
+    away = points[standing] - tip
+    far = row_norms(away)
+    near = np.flatnonzero(far >= _NEAR)
+    near = near[np.lexsort((standing[near], np.round(far[near], 3)))[:_NEAREST]]
+    near = np.union1d(near, np.flatnonzero(standing < len(PINS)))
+    unit = away[near] / far[near][:, None]
+    triples = np.array(list(combinations(range(len(near)), 3)), dtype=np.int64)
+    volumes = np.abs(np.linalg.det(unit[triples]))
+    worth = volumes / (1.0 + (far[near][triples].max(axis=1) / _FAR) ** 2)
+    best = triples[int(np.argmax(np.round(worth, 9)))]
+    order = best[np.argsort(far[near][best], kind="stable")]
+    return standing[near[order]], float(volumes[int(np.argmax(np.round(worth, 9)))])
