@@ -127,6 +127,12 @@ class Tree:
         return self.tapers.falls
 
     @cached_property
+    def has_leader(self) -> bool:
+        """Whether a trunk runs on above its limbs and bears branches of its own."""
+        borne = self.parents[self.ranks > LIMB]
+        return bool((self.ranks[borne[borne >= 0]] == TRUNK).any())
+
+    @cached_property
     def bases(self) -> Floats:
         """Point on the base at which a member without a parent stands: (M, 3) mm, 0 for all others."""
         points = self.starts - self.setbacks[:, None] * self.axes

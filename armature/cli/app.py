@@ -231,4 +231,6 @@ def _counted(tree: Tree) -> str:
 
     counts = [int((tree.ranks == rank).sum()) for rank in range(len(RANKS))]
     words = [f"{n:,} {PLURALS[rank] if n > 1 else RANKS[rank]}" for rank, n in enumerate(counts) if n and rank]
+    if tree.has_leader:
+        words[0] += " and the leader"
     return ", ".join([*words, f"{len(tree.leaves):,} leaves"])

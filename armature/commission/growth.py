@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
@@ -68,6 +68,11 @@ class Growth(Section):
         0, description="branchlets between branch and twig, exactly; 0 for none, else no fewer than branches"
     )
     twigs: Count = Field(description="twigs in all, exactly; no fewer than the rank that carries them")
+    stem: Literal["post", "leader"] = Field(
+        "post",
+        description="post: the trunk ends where its topmost limbs part. leader: the trunk's own bar runs on to the"
+        " top, stepping down where each limb leaves, and bears branches of its own",
+    )
     pipe_exponent: Exponent = Field(
         2.2, description="n of the pipe rule dⁿ = Σ dᵢⁿ between a parent and its children; lower makes a thicker trunk"
     )

@@ -82,6 +82,7 @@ def _counts(tree: Tree) -> dict[str, int]:
     return {
         "members": len(tree),
         **dict(zip(plurals, by_rank, strict=True)),
+        "leaders": int(tree.has_leader),
         "bends": len(tree.chains.vertices) - 2 * len(tree),
         "joints": int((tree.parents >= 0).sum()),
         "leaves": len(tree.leaves),

@@ -14,8 +14,18 @@ from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, Growing, Manners
 from armature.grow.envelope import Envelope
 from armature.grow.kept import taken_over
 from armature.grow.members import grown
-from armature.grow.sizes import last_seats, piped_stock, stocked, tapered
+from armature.grow.sizes import SEAT, piped_stock, stocked, tapered
 from armature.grow.stations import ranked, spaced, wished
+from armature.grow.stems import (
+    Sites,
+    bare_shares,
+    bearers,
+    bears_leader,
+    leader_tapers,
+    sites,
+    stepped_diameters,
+    with_tapers,
+)
 from armature.grow.territories import Territories
 from armature.grow.trunk import cut_back
 from armature.joints import dot, joints
@@ -88,6 +98,41 @@ def with_limbs(tree: Tree, season: Season, hubs: tuple[float, float]) -> Tree:
     return cut_back(tree, float(_seat_ends(tree).max()))
 
 
+def with_limbs_on_leader(tree: Tree, season: Season, hubs: tuple[float, float]) -> tuple[Tree, Sites]:
+    """Return a trunk that runs on to the top with its limbs, lowest first, and where they may leave it.
+
+    The trunk comes as thick as below its lowest limb all along, and leaves with a step between any two stretches.
+    """
+    own = bears_leader(season.commission)
+    thick = season.thick.limbs[:-1] if own else season.thick.limbs
+    count = len(thick)
+    tags = np.array([limb_tag(number) for number in range(count)])
+    luck = uniform(keys(season.growing.seed, tags, "limb"), 2)
+    scale = tree.lengths[0] / tree.tips[0, 2]
+    low, high = scale * hubs[0], scale * hubs[1]
+    parents = np.zeros(count, dtype=np.int64)
+    slots = low + (np.arange(count) + 0.7 * luck[:, 0]) / count * (high - low)
+    origins = locate(tree.chains, np.zeros(count + own, dtype=np.int64), np.append(slots, [high] * own))[0]
+    targets = _limb_ends(season, origins)[0][:count]
+    asked = wished(tree.chains, parents, targets, season.commission.growth.limb.insertion_angle)
+    exponent, twig = season.commission.growth.pipe_exponent, season.thick.twig
+    diameters = stepped_diameters(thick, float(season.thick.limbs[-1]) if own else twig, exponent)
+    gaps = 2.0 * diameters[:-1] + 0.75 * thick
+    wanted = spaced(
+        parents, 0.4 * np.clip(asked, low, high) + 0.6 * slots, np.full(count, low), np.full(count, high), gaps
+    )
+    order = np.argsort(wanted, kind="stable")
+    places = sites(wanted[order], thick[order], stepped_diameters(thick[order], float(diameters[-1]), exponent), high)
+    tapers = leader_tapers(places, thick[order], float(tree.lengths[0]), 0.9 * twig)
+    tree = with_tapers(tree, tapers)
+    lows, highs = np.empty(count), np.empty(count)
+    lows[order], highs[order] = places.lows, places.highs
+    windows = 0.5 * np.maximum(highs - lows, 1.0)
+    buds = Buds(tags, parents, targets, thick, wanted, windows, lows, highs, np.ones(count))
+    borne = _borne(season, season.thick.branches, season.land.limbs, count + own)
+    return _grown(tree, season, LIMB, buds, borne[0][:count], borne[1][:count]), places
+
+
 def _seat_ends(tree: Tree) -> Floats:
     """Return the stations (M,) mm of the trunk at which the welds of its limbs end: a weld all round needs steel
     there."""
@@ -99,10 +144,13 @@ def _seat_ends(tree: Tree) -> Floats:
 def with_branches(tree: Tree, season: Season) -> Tree:
     """Return the tree with its branches, numbered along each limb."""
     land = season.land
-    parents = tree.of_rank(LIMB)[land.limbs]
+    parents = bearers(tree, land.limbs)
     wanted = wished(tree.chains, parents, land.branches, season.commission.growth.branch.insertion_angle)
+    first = bare_shares(tree, parents, 0.16)
+    wanted = np.where(parents == 0, np.maximum(wanted, first * tree.lengths[parents]), wanted)
     targets = _far_ends(tree, season, parents, wanted, land.branches, land.spans, "branch")
-    _, apex = _limb_ends(season, tree.starts[tree.of_rank(LIMB)])
+    limbs = bearers(tree, np.arange(int(land.limbs.max()) + 1))
+    _, apex = _limb_ends(season, tree.starts[limbs])
     inner = season.commission.growth.branchlets > 0
     children, hosts = (season.thick.carriers, land.hosts) if inner else (_twigs(season), land.holders)
     borne = _borne(season, children, hosts, len(parents))
@@ -116,7 +164,7 @@ def with_branches(tree: Tree, season: Season) -> Tree:
         season.thick.branches,
         borne,
         "",
-        0.16,
+        first,
         _led(len(parents), apex, 0.5),
     )
 
@@ -311,13 +359,10 @@ def _first_seat(tree: Tree, season: Season, carriers: Ints) -> Floats:
 
 def seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
     """Return the last station (B,) mm at which each parent (B,) seats a child of the given diameter (B,) mm."""
-    return last_seats(
-        tree.start_diameters[parents],
-        tree.end_diameters[parents],
-        tree.taper_starts[parents],
-        tree.lengths[parents],
-        diameters,
-    )
+    needed = SEAT * diameters
+    seated = tree.tapers.thinner(tree.lengths, parents, needed)
+    # A parent too thin from its start on seats its child where it is thickest.
+    return np.where(tree.start_diameters[parents] < needed, tree.taper_starts[parents], seated)
 
 
 def _twigs(season: Season) -> Floats:

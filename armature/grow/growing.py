@@ -8,12 +8,21 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.grow.canopy import envelope
-from armature.grow.crown import Season, Thickness, with_branches, with_branchlets, with_limbs, with_twigs
+from armature.grow.crown import (
+    Season,
+    Thickness,
+    with_branches,
+    with_branchlets,
+    with_limbs,
+    with_limbs_on_leader,
+    with_twigs,
+)
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.hang import hung
 from armature.grow.kept import in_order
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
+from armature.grow.stems import bears_leader, leader_hub, leader_last, leader_top, leading_trunk, settled
 from armature.grow.territories import Territories, territories
 from armature.grow.trunk import trunk
 from armature.tree import TRUNK, Tree
@@ -30,20 +39,33 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     rule, or where more is made than the counts allow.
     """
     growth, canopy = commission.growth, envelope(commission)
-    hubs = _hubs(canopy, commission)
-    counts = (growth.limbs, growth.branches, growth.branchlets, growth.twigs)
+    hubs, leads = _hubs(canopy, commission), bears_leader(commission)
+    if growth.stem == "leader":
+        hubs = hubs[0], leader_hub(canopy, hubs)
+    counts = (growth.limbs + leads, growth.branches, growth.branchlets, growth.twigs)
     twig = min(commission.steel.bars)
     land = territories(canopy, commission.seed, counts, hubs, margin=twig)
-    thick = _thickness(land, twig, growth.pipe_exponent, growth.limbs)
+    if leads:
+        land = leader_last(land, canopy)
+    thick = _thickness(land, twig, growth.pipe_exponent, growth.limbs + leads)
     base = float(piped(np.array([growth.twigs]), twig, growth.pipe_exponent)[0])
     size, stock = _trunk_size(commission, base, _thickest_limb(commission, thick))
     height = hubs[1] + 2.5 * base
     season = Season(commission, canopy, land, thick, growing_of(commission), kept)
-    if kept is None:
-        tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
-    else:
+    if kept is not None:
         tree = kept.alone(kept.of_rank(TRUNK))
-    tree = with_branches(with_limbs(tree, season, hubs), season)
+    elif growth.stem == "leader":
+        top = leader_top(land, canopy) if leads else np.array([0.0, 0.0, height])
+        least = commission.shop.least_bend, season.growing.least_radius
+        tree = leading_trunk(canopy, commission.seed, top, stock, size[0], least)
+    else:
+        tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
+    if growth.stem == "leader":
+        tree, places = with_limbs_on_leader(tree, season, hubs)
+        tree = settled(tree, places, 0.9 * twig) if kept is None else tree
+    else:
+        tree = with_limbs(tree, season, hubs)
+    tree = with_branches(tree, season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
     return hung(in_order(with_twigs(tree, season)).rounded(), commission).rounded()

@@ -28,12 +28,12 @@ def trunk(
     azimuth = 2.0 * np.pi * luck[1]
     top = np.array([lean * np.cos(azimuth), 0.0 if canopy.form.flat else lean * np.sin(azimuth), height])
     drawn = shapes(seed, tags, 0, TRUNK, _SINUOSITY, _BENDS, least_bend)
-    corners = _stood(drawn.corners[0, : drawn.counts[0] + 1], top, 2.0 * np.pi * luck[2], canopy.form.flat)
+    corners = stood(drawn.corners[0, : drawn.counts[0] + 1], top, 2.0 * np.pi * luck[2], canopy.form.flat)
     # The foot stands square on its plate: the first straight goes straight up.
     corners[1, :2] = 0.0
     clear, count = without_faint_bends(corners[None], drawn.counts, least_bend)
     corners = clear[0, : count[0] + 1]
-    chains = _rounded(corners, float(drawn.roundness[0]))
+    chains = rounded_corners(corners, float(drawn.roundness[0]))
     return Tree(
         tags=tags,
         ranks=np.array([TRUNK]),
@@ -72,7 +72,9 @@ def cut_back(tree: Tree, station: float) -> Tree:
     return replace(tree, chains=shorter, tapers=replace(tree.tapers, tips=ends))
 
 
-def _stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:
+def stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:
+    """Return a shape's corners (K, 3), chord 1, as they stand from the foot to `top` (3,) mm, turned by `turn`
+    radians."""
     length = float(np.sqrt(top @ top))
     along = top / length
     x = np.cross([0.0, 1.0, 0.0], along) if flat else np.array([np.cos(turn), np.sin(turn), 0.0])
@@ -83,7 +85,8 @@ def _stood(corners: Floats, top: Floats, turn: float, flat: bool) -> Floats:
     return np.asarray(length * (corners[:, :1] * x + corners[:, 1:2] * y + corners[:, 2:] * along))
 
 
-def _rounded(corners: Floats, roundness: float) -> Chains:
+def rounded_corners(corners: Floats, roundness: float) -> Chains:
+    """Return one chain through corners (K, 3) mm, each rounded by a share of its shorter side."""
     sharp = Chains(np.array([0, len(corners)]), corners, np.zeros(len(corners)))
     radii = np.zeros(len(corners))
     half = np.tan(sharp.bends[:-1] / 2.0)

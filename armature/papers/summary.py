@@ -30,6 +30,7 @@ def _head(tables: Mapping[str, Any], units: System) -> list[tuple[str, str]]:
     across = [format_length(sizes[f"spread_{axis}_mm"], units, feet=True) for axis in "xy"]
     rows = [
         ("bars", f"{counts['members']}, with {counts['bends']} bends"),
+        *([("limbs", f"{counts['limbs']} and the leader")] if counts["leaders"] else []),
         ("leaves", f"{counts['leaves']}, {counts['names']} of them named"),
         ("height", format_length(sizes["height_mm"], units, feet=True)),
         ("height, as asked", _asked(tables, ("height",), units)),

@@ -6,7 +6,7 @@ from armature.commission import Commission
 from armature.cutting import forged_masses
 from armature.extent import extent
 from armature.pictures.sheet import Facts
-from armature.tree import RANKS, Tree
+from armature.tree import LIMB, RANKS, Tree
 from armature.units import System, format_length
 
 CAUTION = "A design aid: local codes rule, and a licensed engineer has to check and sign what can fall on someone."
@@ -28,13 +28,18 @@ def facts(
         ("Lowest foliage", _length(_lowest(tree), units)),
         ("Trunk at the foot", format_length(float(tree.start_diameters[0]), units)),
     ]
-    rows += [(_PLURALS[rank].capitalize(), f"{int((tree.ranks == rank).sum()):,}") for rank in ranks]
+    rows += [(_PLURALS[rank].capitalize(), _number(tree, rank)) for rank in ranks]
     rows.append(("Leaves", f"{len(tree.leaves):,}"))
     rows.append(("Steel", _mass(float(forged_masses(tree, commission.steel.density).sum()), units)))
     if leaf_kg is not None:
         rows.append(("Leaves weigh", _mass(leaf_kg, units)))
     under = f"forged steel with leaves of {commission.leaves.metal}, seed {commission.seed}"
     return Facts(commission.title, under, (*rows, *more), CAUTION)
+
+
+def _number(tree: Tree, rank: int) -> str:
+    counted = f"{int((tree.ranks == rank).sum()):,}"
+    return f"{counted} and the leader" if rank == LIMB and tree.has_leader else counted
 
 
 def _length(mm: float, units: System) -> str:
