@@ -2,12 +2,37 @@
 
 from __future__ import annotations
 
+# An error is read at a glance, in a terminal or a log: no value or name makes it longer, characters.
+_LONGEST, _VALUE, _PLACE = 299, 66, 170
+
+
+def _line(text: str) -> str:
+    """Return a text as one line of at most 299 characters."""
+    # What is cut away is not looked through either: a value may be megabytes long.
+    line = " ".join(text[: 8 * _LONGEST].split())
+    return line if len(line) <= _LONGEST else f"{line[: _LONGEST - 1]}…"
+
+
+def _shown(value: object) -> str:
+    """Return a value as it is shown in an error, its middle left out where it is long."""
+    return _short(repr(value[:1000] if isinstance(value, str | bytes | list | tuple) else value), _VALUE)
+
+
+def _short(text: str, most: int) -> str:
+    if len(text) <= most:
+        return text
+    head = max(2 * most // 3, 1)
+    return f"{text[:head]}…{text[head + 1 - most :]}"
+
 
 class ArmatureError(Exception):
     """Base of every error that comes from the input and not from a fault in the program.
 
     The command line prints `str(error)` on one line and leaves with exit code 2.
     """
+
+    def __str__(self) -> str:
+        return _line(super().__str__())
 
 
 class CommissionError(ArmatureError, ValueError):
@@ -18,8 +43,9 @@ class CommissionError(ArmatureError, ValueError):
 
     def __init__(self, where: str, rule: str, value: object = None) -> None:
         self.where, self.rule, self.value = where, rule, value
-        found = "" if value is None else f" (got {value!r})"
-        super().__init__(f"{where}: {rule}{found}")
+        got = "" if value is None else f" (got {_shown(value)})"
+        place = _short(where, _PLACE)
+        super().__init__(f"{place}: {_short(rule, _LONGEST - len(place) - len(got) - 2)}{got}")
 
 
 class UnitError(ArmatureError, ValueError):
@@ -31,7 +57,7 @@ class FileError(ArmatureError, OSError):
 
     def __init__(self, path: object, rule: str) -> None:
         self.path, self.rule = path, rule
-        super().__init__(f"{path}: {rule}")
+        super().__init__(f"{_short(str(path), _PLACE)}: {rule}")
 
 
 class GrowthError(ArmatureError, RuntimeError):

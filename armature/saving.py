@@ -16,6 +16,28 @@ def without_devices(path: Path) -> Path:
     return path
 
 
+def read_bytes(path: Path, most: int, what: str, pipes: bool = False) -> bytes:
+    """Return what is in a file of at most `most` bytes; `what` names it in errors: `list of names`. pipes: whether one is read too.
+
+    Raises FileError where it is missing, a folder, a device, larger, or cannot be read.
+    """
+    try:
+        if path.is_dir():
+            raise FileError(path, f"is a folder, where a {what} is wanted")
+        with (path if pipes else without_devices(path)).open("rb") as stream:
+            # Not by the size that the system tells: some files have none, and no end either.
+            content = stream.read(most + 1)
+    except FileNotFoundError:
+        raise FileError(path, "no such file") from None
+    except FileError:
+        raise
+    except (OSError, ValueError) as error:
+        raise FileError(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+    if len(content) > most:
+        raise FileError(path, f"is no {what}: larger than {most / 1e6:g} MB")
+    return content
+
+
 def write_whole(path: Path, content: bytes) -> Path:
     """Return the path, with the content in it: written aside in the same folder, then moved into place in one step.
 

@@ -6,6 +6,7 @@ import contextlib
 import errno
 import io
 import os
+import signal
 import sys
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
@@ -13,6 +14,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from armature import __version__
+from armature.cli.files_from import FilesFrom
 from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
 from armature.cli.pictures import easel, show
@@ -30,7 +32,9 @@ _UsageError: type[Exception] = typer.BadParameter.__bases__[0]
 
 # What the command line hands back where it was stopped by hand, and what the system says where output cannot go on.
 _INTERRUPTED = 130
-_UNSAID = (errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EPIPE)
+# An error is one line that a terminal shows whole, characters.
+_LONGEST = 300
+_UNSAID = (errno.EBADF, errno.ENOSPC, errno.EDQUOT, errno.EFBIG, errno.EIO, errno.EPIPE)
 
 app = typer.Typer(
     name="armature",
@@ -53,11 +57,44 @@ app.add_typer(leaves, name="leaves")
 
 def main() -> None:
     """Run the command line and leave: 0 done, 2 the input is wrong, said in one line, 1 anything else."""
+    _open_closed_streams()
+    _stop_by_signals()
     for stream in (sys.stdout, sys.stderr):
         if isinstance(stream, io.TextIOWrapper):
             # A title in letters that the terminal does not have must not end the run.
             stream.reconfigure(errors="backslashreplace")
     raise SystemExit(run(sys.argv[1:]))
+
+
+def _open_closed_streams() -> None:
+    """Have a stream that the caller has closed lead nowhere: else the next file that is opened would take its place."""
+    for number, name, mode in ((0, "stdin", "r"), (1, "stdout", "w"), (2, "stderr", "w")):
+        try:
+            os.fstat(number)
+        except OSError:
+            os.open(os.devnull, os.O_RDWR)
+        if getattr(sys, name) is None:
+            setattr(sys, name, os.fdopen(number, mode, encoding="utf-8", closefd=False))
+
+
+def _stop_by_signals() -> None:
+    """What ends a session or a job ends a run as ctrl-c does: nothing half made stays."""
+
+    def stop(number: int, _: object) -> None:
+        signal.signal(number, signal.SIG_IGN)
+        raise KeyboardInterrupt
+
+    for name in ("SIGTERM", "SIGHUP"):
+        number = getattr(signal, name, None)
+        # A run that was started to outlive its session goes on.
+        if number is not None and signal.getsignal(number) != signal.SIG_IGN:
+            signal.signal(number, stop)
+
+
+def _say(line: str) -> None:
+    """Say a line on stderr, where anybody hears it."""
+    with contextlib.suppress(OSError, ValueError):
+        print(line, file=sys.stderr)
 
 
 def run(arguments: list[str]) -> int:
@@ -81,7 +118,7 @@ def run(arguments: list[str]) -> int:
 
 
 def _stopped() -> int:
-    print("armature: stopped", file=sys.stderr)
+    _say("armature: stopped")
     return 1
 
 
@@ -91,12 +128,13 @@ def _unsaid(error: OSError) -> int:
     with contextlib.suppress(OSError, ValueError):
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     if error.errno != errno.EPIPE:
-        print(f"armature: what is to be said cannot be written: {error.strerror}", file=sys.stderr)
+        _say(f"armature: what is to be said cannot be written: {error.strerror}")
     return 1
 
 
 def _refused(message: str) -> int:
-    print(f"armature: {' '.join(message.split())}", file=sys.stderr)
+    line = " ".join(f"armature: {message[:5000]}".split())
+    _say(line if len(line) < _LONGEST else f"{line[: _LONGEST - 2]}…")
     return 2
 
 
@@ -149,12 +187,13 @@ def make(
     ] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
     strengthen: Annotated[bool, typer.Option(help="Make members that fail a check thicker until they pass.")] = True,
+    files_from: FilesFrom = None,
 ) -> None:
     """Make everything a commission asks for, from tree to papers, in one job folder."""
     from armature.make import make as make_job
     from armature.progress import progress
 
-    tree, commission = (None, _commission(file, seed)) if not _is_design(file) else _design(file, seed)
+    tree, commission = (None, _commission(file, seed, files_from)) if not _is_design(file) else _design(file, seed)
     with progress(commission.title) as told:
         made = make_job(commission, out or Path("jobs") / _name(file), skip or (), told, strengthen, tree)
     print(f"{commission.title}: {_counted(made.tree)}")
@@ -173,13 +212,14 @@ def grow(
     seed: Annotated[
         int | None, typer.Option(min=0, max=2**63 - 1, help="Grow this seed instead of the commission's.")
     ] = None,
+    files_from: FilesFrom = None,
 ) -> None:
     """Grow a tree and take a first look at it: seconds, no pictures."""
     from armature.commission import telling_of
     from armature.grow import grow as grow_tree
     from armature.look import first_look
 
-    commission = _commission(file, seed)
+    commission = _commission(file, seed, files_from)
     with telling_of(commission):
         tree = grow_tree(commission)
     verdict = first_look(tree)
@@ -219,10 +259,10 @@ def _name(file: Path) -> str:
     return folder.resolve().name if file.is_dir() or file.name == "design.json" else file.stem
 
 
-def _commission(file: Path, seed: int | None) -> Commission:
+def _commission(file: Path, seed: int | None, files_from: Path | None = None) -> Commission:
     from armature.commission import changed, read
 
-    commission = read(file)
+    commission = read(file, files_from)
     return commission if seed is None else changed(commission, {"seed": seed})
 
 

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from armature.cli.files_from import FilesFrom
+
 if TYPE_CHECKING:
     from armature.look import Skeleton
 
@@ -117,6 +119,7 @@ def survey(
         ),
     ] = "",
     scheduler: Annotated[str | None, typer.Option(help="Address of a dask scheduler, tcp://HOST:PORT.")] = None,
+    files_from: FilesFrom = None,
 ) -> None:
     """Grow and judge many seeds, and keep the best that differ: a sheet and a table. Interrupted, it goes on."""
     from armature.commission import read
@@ -127,7 +130,7 @@ def survey(
     from armature.progress import progress
 
     ordered((), by)
-    commission, ways = read(file), dict[str, str]()
+    commission, ways = read(file, files_from), dict[str, str]()
     for word in vary or []:
         key, sign, values = (part.strip() for part in word.partition("="))
         if not sign or not key:

@@ -29,6 +29,7 @@ _PLAINER = (
     ("less than or equal to", "at most"),
     (" after validation", ""),
 )
+_LOOKED_AT, _NAMED = 100, 5
 _BRANCHES = frozenset(
     ("outline in pairs", "outline in a file")
 )  # names of alternatives, which pydantic puts among the keys
@@ -36,12 +37,14 @@ _BRANCHES = frozenset(
 
 def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: dict[Key, int]) -> CommissionError:
     """Return one error for all faults that pydantic found: the first in full, the others by key."""
-    faults = _root_causes(error.errors(), model)
+    # A handful tells what is wrong; of thousands most follow from the first.
+    faults = _root_causes(error.errors()[:_LOOKED_AT], model)
     first, keys = faults[0], [_dotted(fault) for fault in faults]
     line = line_of(tuple(str(part) for part in _path(first)), lines)
     where = file + (f": line {line}" if line else "") + (f": {keys[0]}" if keys[0] else "")
     others = list(dict.fromkeys(key for key in keys[1:] if not f"{keys[0]}.".startswith((f"{key}.", f"{key}["))))
-    rule = _rule(first, model) + (f"; also wrong: {', '.join(others)}" if others else "")
+    more = f" and {error.error_count() - 1 - _NAMED} more" if len(others) > _NAMED else ""
+    rule = _rule(first, model) + (f"; also wrong: {', '.join(others[:_NAMED])}{more}" if others else "")
     return CommissionError(where, rule, _shown(first))
 
 

@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections import Counter
 
-_HEADER = re.compile(r"^\s*(\[{1,2})\s*([^\[\]]+?)\s*\]{1,2}\s*(#.*)?$")
 _KEY = re.compile(r"""^\s*((?:[\w-]+|"[^"]*"|'[^']*')(?:\s*\.\s*(?:[\w-]+|"[^"]*"|'[^']*'))*)\s*=(.*)$""")
 _TEXT = re.compile(r'"(?:[^"\\]|\\.)*"' + r"|'[^']*'|#.*$")
 
@@ -28,10 +27,10 @@ def key_lines(text: str) -> dict[Key, int]:
         if closing:
             closing = "" if closing in line else closing
             continue
-        if depth == 0 and (header := _HEADER.match(line)):
-            table = _parts(header[2])
+        if depth == 0 and (header := _header(line)):
+            table = _parts(header)
             lines.setdefault(table, number)
-            if header[1] == "[[":
+            if line.lstrip().startswith("[["):
                 entries[table] += 1
                 table += (str(entries[table] - 1),)
                 lines[table] = number
@@ -44,6 +43,16 @@ def key_lines(text: str) -> dict[Key, int]:
         bare = _TEXT.sub("", value)
         depth = max(depth + bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}"), 0)
     return lines
+
+
+def _header(line: str) -> str:
+    """Return the name in a table's header, nothing where a line is none; no pattern is as sure to be linear."""
+    bare = line.strip()
+    if not bare.startswith("["):
+        return ""
+    name, end, after = bare.lstrip("[").partition("]")
+    after = after.lstrip("]").strip()
+    return name.strip() if end and "[" not in name and (not after or after.startswith("#")) else ""
 
 
 def line_of(key: Key, lines: dict[Key, int]) -> int | None:

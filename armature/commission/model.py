@@ -15,6 +15,7 @@ from armature.commission.quantities import Section
 from armature.commission.shop import Shop
 from armature.commission.site import Site
 from armature.commission.steel import Steel
+from armature.errors import CommissionError
 
 Seed = Annotated[int, Field(strict=True, ge=0, le=2**63 - 1)]
 Title = Annotated[str, Field(strict=True, min_length=1, max_length=200)]
@@ -53,8 +54,22 @@ class Commission(Section):
         return self._source
 
     def file(self, name: str) -> Path:
-        """Return the path of a file that the commission names."""
+        """Return the path of a file that the commission names.
+
+        Raises CommissionError where it does not lie below the commission's folder: a commission comes from anywhere,
+        and must not have any file of the machine read.
+        """
+        if rule := self.outside(name):
+            raise CommissionError(self._source, rule, name)
         return self._folder / name
+
+    def outside(self, name: str) -> str:
+        """Return the rule that a file's name breaks by leading out of the commission's folder, nothing where none."""
+        try:
+            below = (self._folder / name).resolve().is_relative_to(self._folder.resolve())
+        except (OSError, ValueError, RuntimeError):
+            return ""  # no path at all: told where it is opened
+        return "" if below else "files must lie below the commission's folder, or below the one that --files-from names"
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Commission) and self.__dict__ == other.__dict__

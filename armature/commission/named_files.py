@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.commission.lines import Key, line_of
+from armature.commission.lines import key_lines, line_of
 from armature.commission.model import Commission
 from armature.errors import CommissionError
 
@@ -21,20 +21,23 @@ def named_files(commission: Commission) -> dict[str, str]:
     return {key: name for key, name in {**single, **several}.items() if name is not None}
 
 
-def check_files(commission: Commission, file: str, lines: dict[Key, int]) -> None:
-    """Raise CommissionError for the first named file that is missing, a folder, or may not be read."""
+def check_files(commission: Commission, file: str, text: str) -> None:
+    """Raise CommissionError for the first named file that is missing, a folder, not below the commission's folder, or
+    may not be read; text: of the commission, for the line."""
     for key, name in named_files(commission).items():
         rule = _fault(commission, name)
         if rule:
             path = tuple(key.partition("[")[0].split("."))
-            line = line_of(path, lines)
+            line = line_of(path, key_lines(text))
             raise CommissionError(f"{file}{f': line {line}' if line else ''}: {key}", rule, name)
 
 
 def _fault(commission: Commission, name: str) -> str:
     """What is wrong with a named file, nothing where it opens."""
     try:
-        path = commission.file(name)
+        path = commission.folder / name
+        if rule := commission.outside(name):
+            return rule
         if path.is_dir():
             return "is a folder where a file is wanted"
         if not path.is_file():

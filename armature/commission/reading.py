@@ -11,19 +11,26 @@ from typing import Any
 from pydantic import ValidationError
 
 from armature.commission.complaints import complaint
-from armature.commission.lines import Key, key_lines
+from armature.commission.lines import key_lines
 from armature.commission.model import Commission
 from armature.commission.named_files import check_files
 from armature.commission.writing import as_tables
 from armature.errors import CommissionError, FileError
+from armature.saving import read_bytes
 
 _LARGEST = 5_000_000  # bytes: a commission is a page or two, a file over this is something else
+# Tables within tables: the deepest key of a commission has 4 parts. The reader of TOML is slow on deep ones.
+_DEEPEST = 32
+# What stands in quotes or in a comment; what is never closed goes to the end.
+_ASIDE = re.compile(
+    r'"""[\s\S]*?(?:"""|\Z)|' + r"'''[\s\S]*?(?:'''|\Z)" + r'|"(?:[^"\\\n]|\\.)*"?' + r"|'[^'\n]*'?|#[^\n]*"
+)
 
 
 def read(source: Path | str, folder: Path | None = None) -> Commission:
     """Return the commission in a TOML file, or in TOML text when `source` is a str of more than one line.
 
-    Names of other files in it are relative to the file's folder, or to `folder` for text. Raises CommissionError or
+    Files that it names lie below the file's folder, or below `folder` where that is given. Raises CommissionError or
     FileError in one line; files that the commission names must be there and open where it is read from a file.
 
     >>> tree = read('title = "Alder"\\ncanopy.height = "3 m"\\ngrowth = {limbs = 3, branches = 12, twigs = 90}')
@@ -31,12 +38,11 @@ def read(source: Path | str, folder: Path | None = None) -> Commission:
     (3000.0, 270)
     """
     if isinstance(source, str) and "\n" in source:
-        return _checked(_parsed(source, "commission"), "commission", key_lines(source), folder or Path())
+        return _checked(_parsed(source, "commission"), "commission", source, folder or Path())
     path = Path(source)
     text = _text_of(path)
-    lines = key_lines(text)
-    commission = _checked(_parsed(text, str(path)), str(path), lines, folder or path.parent)
-    check_files(commission, str(path), lines)
+    commission = _checked(_parsed(text, str(path)), str(path), text, folder or path.parent)
+    check_files(commission, str(path), text)
     return commission
 
 
@@ -54,19 +60,22 @@ def changed(commission: Commission, values: Mapping[str, Any]) -> Commission:
             if not isinstance(table, dict):
                 raise CommissionError(f"{commission.source}: {dotted}", "unknown key")
         table[last] = value
-    return _checked(tables, commission.source, {}, commission.folder)
+    return _checked(tables, commission.source, "", commission.folder)
 
 
-def _checked(tables: dict[str, Any], file: str, lines: dict[Key, int], folder: Path) -> Commission:
+def _checked(tables: dict[str, Any], file: str, text: str, folder: Path) -> Commission:
     try:
         commission = Commission.model_validate(tables)
     except ValidationError as error:
-        raise complaint(error, Commission, file, lines) from None
+        raise complaint(error, Commission, file, key_lines(text)) from None
     commission._folder, commission._source = folder, file
     return commission
 
 
 def _parsed(text: str, file: str) -> dict[str, Any]:
+    deep = max(part.count(".") for part in re.split(r"[=,{}\[\]\n]", _ASIDE.sub('""', text)))
+    if deep >= _DEEPEST:
+        raise CommissionError(file, f"keys must be at most {_DEEPEST} parts deep", deep + 1)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -82,19 +91,11 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
 
 def _text_of(path: Path) -> str:
     try:
-        if path.is_dir():
-            raise FileError(path, "is a folder: a commission is a TOML file")
-        with path.open("rb") as stream:
-            # Not by the size that the system tells: a device has none, and no end either.
-            data = stream.read(_LARGEST + 1)
-        if len(data) > _LARGEST:
-            raise FileError(path, f"is no commission: larger than {_LARGEST // 1_000_000} MB")
-        return data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
-    except FileNotFoundError:
-        raise FileError(path, "no such file") from None
+        return (
+            read_bytes(path, _LARGEST, "commission", pipes=True)
+            .decode("utf-8-sig")
+            .replace("\r\n", "\n")
+            .replace("\r", "\n")
+        )
     except UnicodeDecodeError:
         raise FileError(path, "is not text in UTF-8") from None
-    except FileError:
-        raise
-    except (OSError, ValueError) as error:
-        raise FileError(path, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None

@@ -20,13 +20,14 @@ from armature.centreline import Chains
 from armature.commission import Commission, as_tables
 from armature.errors import FileError
 from armature.files.sound import flaw
-from armature.saving import without_devices
+from armature.saving import read_bytes
 from armature.tapers import Tapers, cones
 from armature.tree import Leaves, Tree
 
 FORMAT, VERSION = "armature design", 2
 _RECORDS: dict[str, type[Chains] | type[Leaves] | type[Tapers]] = {"Chains": Chains, "Leaves": Leaves, "Tapers": Tapers}
 # Up to version 1 every bar was one cone: full to a station, then straight to its tip.
+_LARGEST = 400_000_000  # bytes: a tree of some 300,000 members
 _CONES = ("start_diameters", "end_diameters", "taper_starts")
 _KINDS = {"Strings": str, "Ints": int, "Floats": float}
 
@@ -62,9 +63,7 @@ def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
 
 def _parsed(file: Path) -> dict[str, Any]:
     try:
-        data = json.loads(without_devices(file).read_text("utf-8"), parse_constant=_refuse)
-    except (FileNotFoundError, NotADirectoryError):
-        raise FileError(file, "no such file") from None
+        data = json.loads(read_bytes(file, _LARGEST, "design").decode("utf-8"), parse_constant=_refuse)
     except UnicodeDecodeError:
         raise FileError(file, "is not text in UTF-8") from None
     except json.JSONDecodeError as error:

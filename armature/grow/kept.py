@@ -11,6 +11,7 @@ import numpy as np
 
 from armature.errors import CommissionError, FileError, GrowthError
 from armature.grow.aim import Buds
+from armature.saving import read_bytes
 from armature.tree import PLURALS, Tree
 
 
@@ -29,6 +30,9 @@ def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tr
             keep[row] = True
             row = int(tree.parents[row])
     return tree.taken(np.flatnonzero(keep)) if keep.any() else None
+
+
+_LARGEST = 20_000_000  # bytes
 
 
 def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
@@ -53,9 +57,11 @@ def made_tags(path: Path) -> list[str]:
     if not path.is_file():
         return []
     try:
-        text = path.read_text("utf-8-sig")
+        text = read_bytes(path, _LARGEST, "list of tags").decode("utf-8-sig")
         rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
-    except (OSError, UnicodeDecodeError, csv.Error) as fault:
+    except FileError:
+        raise
+    except (UnicodeDecodeError, csv.Error) as fault:
         raise FileError(path, f"cannot be read as a list of tags: {fault}") from None
     names = [cell.strip().lower() for cell in rows[0]] if rows else []
     column = names.index("tag") if "tag" in names else 0

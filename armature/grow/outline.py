@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -11,6 +12,7 @@ import numpy as np
 from armature.centreline import Floats
 from armature.errors import CommissionError
 from armature.grow.envelope import FORMS, KNOTS, DistanceGrid, Envelope
+from armature.saving import read_bytes
 
 if TYPE_CHECKING:
     import trimesh
@@ -18,6 +20,7 @@ if TYPE_CHECKING:
     from armature.commission import Commission
 
 _CELLS = 56
+_LARGEST = 100_000_000  # bytes: some two million triangles
 
 
 def outlined(commission: Commission, base: float, boxes: Floats) -> Envelope:
@@ -40,10 +43,12 @@ def _closed_mesh(path: Path) -> trimesh.Trimesh:
     import trimesh
 
     where = f"canopy.outline: {path}"
+    content = read_bytes(path, _LARGEST, "mesh")
     try:
-        mesh = trimesh.load_mesh(path)
-    except Exception as fault:
-        raise CommissionError(where, f"cannot be read as a mesh: {fault}") from None
+        mesh = trimesh.load_mesh(BytesIO(content), file_type=path.suffix.lstrip(".").lower())
+    except Exception:
+        # What the reader says may quote the file, which may be none to be shown.
+        raise CommissionError(where, "cannot be read as a mesh: STL, PLY, OBJ, OFF, GLB or 3MF") from None
     if not isinstance(mesh, trimesh.Trimesh) or not len(mesh.faces):
         raise CommissionError(where, "holds no faces")
     if not mesh.is_watertight or mesh.volume <= 0.0:

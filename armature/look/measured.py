@@ -16,13 +16,14 @@ import numpy as np
 from armature.centreline import Floats, Ints, row_norms
 from armature.errors import CommissionError, FileError
 from armature.look.axes import Nodes
-from armature.saving import without_devices
+from armature.saving import read_bytes
 
 _COLUMNS = ("id", "parent", "x", "y", "z", "radius")
 _ROOTS = ("-1", "", "nan", "none", "na", "null")
 # A comment that says so, as in the tree.swc of a job folder, makes the unit millimetres.
 _MM = re.compile(r"^#\s*millimet(re|er)s\b", re.IGNORECASE | re.MULTILINE)
-_LEAST = 5
+_LEAST, _MOST = 5, 1_000_000
+_LARGEST = 200_000_000  # bytes: a million nodes with room
 # No tree is measured from so far away, even in thousandths of a millimetre.
 _FARTHEST = 1e9
 # An orphan nearer to the rest of the tree than this share of its height is joined to it.
@@ -35,16 +36,14 @@ def read_nodes(path: Path) -> Nodes:
     Raises FileError if it cannot be read, CommissionError naming the line where a rule is broken.
     """
     try:
-        text = without_devices(path).read_text(encoding="utf-8-sig")
+        text = read_bytes(path, _LARGEST, "measured tree").decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as bad:
         raise FileError(path, "must be a text file: SWC, CSV or design.json") from bad
-    except FileError:
-        raise
-    except OSError as bad:
-        raise FileError(path, bad.strerror or "cannot be read") from bad
     rows = _swc_rows(path, text) if path.suffix.lower() == ".swc" else _csv_rows(path, text)
     if len(rows) < _LEAST:
         raise CommissionError(str(path), f"a tree needs at least {_LEAST} nodes", len(rows))
+    if len(rows) > _MOST:
+        raise CommissionError(str(path), f"a measured tree has at most {_MOST:,} nodes", len(rows))
     names = [row[0] for row in rows]
     values = _numbers(path, rows)
     parents = _parents(path, names, [row[1] for row in rows])

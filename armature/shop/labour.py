@@ -15,11 +15,13 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.errors import CommissionError, FileError
+from armature.saving import read_bytes
 from armature.tree import Tree
 
 if TYPE_CHECKING:
     from armature.commission import Crew
 
+_LARGEST = 50_000  # bytes: some twenty operations, and TOML is read slowly where it is made to be
 OPERATIONS = {
     "cut": "saw the bars",
     "taper": "draw the tapers",
@@ -129,12 +131,15 @@ def read_rates(path: Path | None = None) -> dict[str, Rate]:
     """
     where = "armature/data/rates.toml" if path is None else str(path)
     try:
-        text = (files("armature") / "data" / "rates.toml" if path is None else path).read_text(encoding="utf-8")
+        if path is None:
+            text = (files("armature") / "data" / "rates.toml").read_text(encoding="utf-8")
+        else:
+            text = read_bytes(path, _LARGEST, "table of rates").decode("utf-8-sig")
         table = tomllib.loads(text)
-    except (OSError, UnicodeDecodeError) as error:
-        raise FileError(where, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
-    except tomllib.TOMLDecodeError as error:
-        raise CommissionError(where, f"is not TOML: {error}") from None
+    except UnicodeDecodeError:
+        raise FileError(where, "cannot be read: is not text in UTF-8") from None
+    except (ValueError, RecursionError):
+        raise CommissionError(where, "is no TOML table of rates") from None
     missing = [operation for operation in OPERATIONS if operation not in table]
     if missing:
         raise CommissionError(

@@ -9,6 +9,7 @@ from __future__ import annotations
 import csv
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from io import StringIO
 from pathlib import Path
 
 import numpy as np
@@ -16,10 +17,12 @@ import numpy as np
 from armature.centreline import BendList, Chains, Floats, Ints, row_norms
 from armature.errors import CommissionError, FileError
 from armature.joints import Joints, assembled
+from armature.saving import read_bytes
 from armature.shop.bending import Paper, bends_on_paper, joints_on_paper
 from armature.tapers import Tapers
 from armature.tree import Strings, depths
 
+_LARGEST = 200_000_000  # bytes
 GROUND = "base"
 _JOINT_COLUMNS = ("station_mm", "clock_deg", "lean_deg", "roll_deg", "setback_mm", "tail_mm", "finished_mm")
 # Where a bar stands on the base, and how far its foot swells; lists of older runs have none.
@@ -197,13 +200,15 @@ def _ends(path: Path, tags: Strings) -> tuple[Floats, Floats]:
 
 def _rows(path: Path, needed: Sequence[str]) -> list[dict[str, str]]:
     try:
-        with path.open(encoding="utf-8-sig", newline="") as stream:
-            reader = csv.DictReader(stream)
-            rows = list(reader)
-            missing = [name for name in needed if name not in (reader.fieldnames or [])]
-    except FileNotFoundError:
-        raise FileError(path, "is missing: name a job folder that 'make' has written") from None
-    except (OSError, UnicodeDecodeError, csv.Error) as error:
+        if not path.exists():
+            raise FileError(path, "is missing: name a job folder that 'make' has written")
+        text = read_bytes(path, _LARGEST, "list of bars").decode("utf-8-sig")
+        reader = csv.DictReader(StringIO(text, newline=""))
+        rows = list(reader)
+        missing = [name for name in needed if name not in (reader.fieldnames or [])]
+    except FileError:
+        raise
+    except (UnicodeDecodeError, csv.Error) as error:
         raise FileError(path, f"cannot be read: {error}") from None
     if missing:
         raise CommissionError(str(path), f"lacks the column {missing[0]}")

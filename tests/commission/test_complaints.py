@@ -253,4 +253,4 @@ def test_any_value_under_any_key_is_read_or_refused_in_one_line(
     for part in path[:-1]:
         table = table[part]
     table[path[-1] if name is None else name] = value
-    assert len(_refusal(lambda: _checked(tables, "commission", {}, Path())).splitlines()) == 1
+    assert len(_refusal(lambda: _checked(tables, "commission", "", Path())).splitlines()) == 1

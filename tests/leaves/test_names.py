@@ -110,13 +110,12 @@ def test_a_list_without_an_end_is_not_read() -> None:
         ("Ada\tLovel\n", "Ada, Lovel"),
     ],
 )
-def test_several_columns_without_a_heading_are_refused_with_their_first_row(
-    tmp_path: Path, text: str, row: str
-) -> None:
-    rule = f"names.csv: row 1: several columns need a heading with a column \"name\" (got '{row}')"
+def test_several_columns_without_a_heading_are_refused_and_not_quoted(tmp_path: Path, text: str, row: str) -> None:
+    rule = 'names.csv: row 1: several columns need a heading with a column "name"'
     with pytest.raises(CommissionError) as caught:
         read_names(written(tmp_path, text.encode()))
     assert str(caught.value).endswith(rule)
+    assert row not in str(caught.value)
     assert "\n" not in str(caught.value)
 
 

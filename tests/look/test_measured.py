@@ -104,7 +104,7 @@ def test_a_short_swc_row_names_its_line(tmp_path: Path) -> None:
 
 
 def test_a_missing_or_binary_file_is_said(tmp_path: Path) -> None:
-    with pytest.raises(FileError, match="No such file"):
+    with pytest.raises(FileError, match="no such file"):
         read_nodes(tmp_path / "none.csv")
     with pytest.raises(FileError, match="is a device"):
         read_nodes(Path("/dev/zero"))

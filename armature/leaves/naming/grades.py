@@ -14,10 +14,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
-from armature.errors import CommissionError, FileError
+from armature.errors import CommissionError
 from armature.leaves.naming.assigning import GRADES, PLAIN, SCRAP
-from armature.leaves.naming.names import NameList, cleaned, decoded, folded
-from armature.saving import without_devices
+from armature.leaves.naming.names import LARGEST_LIST, NameList, cleaned, decoded, folded
+from armature.saving import read_bytes
 
 # A spare's label: `x`, the number of its design, and its own.
 _SPARE = re.compile(r"x\d+-\d+")
@@ -149,24 +149,19 @@ def _pairs(file: Path, first: str, second: str) -> list[tuple[int, tuple[str, st
     heads = [cell.lower() for cell in rows[0][1]] if rows else []
     if first not in heads or second not in heads:
         rule = f"needs a header row with the columns {first} and {second}"
-        raise CommissionError(str(file), rule, ",".join(heads)[:80])
+        raise CommissionError(str(file), rule)
     a, b = heads.index(first), heads.index(second)
     found = []
     for number, row in rows[1:]:
         if max(a, b) >= len(row) or (row[b] and not row[a]):
-            raise CommissionError(f"{file}: row {number}", f"needs {first} and {second}", ",".join(row)[:80])
+            raise CommissionError(f"{file}: row {number}", f"needs {first} and {second}")
         if row[b]:
             found.append((number, (row[a], row[b])))
     return found
 
 
 def _cells(file: Path) -> list[tuple[int, list[str]]]:
-    try:
-        text, _ = decoded(without_devices(file).read_bytes())
-    except FileError:
-        raise
-    except OSError as error:
-        raise FileError(file, f"cannot be read ({error.strerror})") from error
+    text, _ = decoded(read_bytes(file, LARGEST_LIST, "list of leaves"))
     head = text.splitlines()[0] if text.strip() else ""
     sign = ";" if ";" in head else "\t" if "\t" in head else ","
     reader = csv.reader(io.StringIO(text, newline=""), delimiter=sign)

@@ -12,8 +12,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from armature.errors import CommissionError, FileError
-from armature.saving import without_devices
+from armature.errors import CommissionError
+from armature.saving import read_bytes
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _NAME_HEADS = {"name", "names", "full name", "fullname", "text"}
@@ -27,6 +27,7 @@ _TURNERS = set("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 # What is read where nothing in the file says how it was written.
 _GUESSED = ("windows-1252", "latin-1")
 _SHOWN = 5
+LARGEST_LIST = 20_000_000  # bytes: a line a leaf, ten times over
 _END = "\ue000"
 # Letters of their own that a visitor types as plain ones; `finder.js` folds what is typed by the same table.
 _PLAIN_LETTERS = str.maketrans(
@@ -71,13 +72,7 @@ def read_names(file: Path, most: int | None = None) -> NameList:
     one column may do without. most: leaves there are. Raises CommissionError for several columns without a heading,
     no name at all, control characters and more names than leaves, FileError where unreadable.
     """
-    try:
-        data = without_devices(file).read_bytes()
-    except FileError:
-        raise
-    except OSError as error:
-        raise FileError(file, f"cannot be read ({error.strerror})") from error
-    text, encoding = decoded(data)
+    text, encoding = decoded(read_bytes(file, LARGEST_LIST, "list of names"))
     delimiter = _delimiter(text)
     rows = _rows(file, text, delimiter)
     return _list(file, rows, encoding, delimiter, most)
@@ -148,7 +143,7 @@ def _rows(file: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
             if row == [_END]:
                 break
             if any(cell.endswith(f"\n{_END}\n") for cell in row):
-                raise _open_quote(file, last + 1, row[-1])
+                raise _open_quote(file, last + 1)
             last = reader.line_num
             if any(cell.strip() for cell in row):
                 rows.append((last, row))
@@ -159,21 +154,26 @@ def _rows(file: Path, text: str, delimiter: str) -> list[tuple[int, list[str]]]:
 
 def _one_column(file: Path, lines: list[str]) -> list[tuple[int, list[str]]]:
     rows: list[tuple[int, list[str]]] = []
-    held, first = "", 0
+    parts: list[str] = []
+    first, quotes = 0, 0
     for number, line in enumerate(lines, 1):
-        held, first = (f"{held}\n{line}", first) if held else (line, number)
-        is_open = held.lstrip(" \t").startswith('"') and held.count('"') % 2
-        if not is_open:
-            if held.strip():
-                rows.append((number, [_unquoted(held)]))
-            held = ""
-    if held:
-        raise _open_quote(file, first, held)
+        if not parts:
+            first, quotes = number, 0
+        parts.append(line)
+        quotes += line.count('"')
+        if parts[0].lstrip(" \t").startswith('"') and quotes % 2:
+            continue
+        whole = "\n".join(parts)
+        if whole.strip():
+            rows.append((number, [_unquoted(whole)]))
+        parts = []
+    if parts:
+        raise _open_quote(file, first)
     return rows
 
 
-def _open_quote(file: Path, row: int, cell: str) -> CommissionError:
-    return CommissionError(f"{file}: row {row}", "a quote is opened and never closed", cell.strip().split("\n")[0][:80])
+def _open_quote(file: Path, row: int) -> CommissionError:
+    return CommissionError(f"{file}: row {row}", "a quote is opened and never closed")
 
 
 def _unquoted(line: str) -> str:
@@ -203,7 +203,7 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
     if bad:
         more = f" and {len(bad) - _SHOWN} more" if len(bad) > _SHOWN else ""
         shown = ", ".join(str(n) for n, _ in bad[:_SHOWN]) + more
-        raise CommissionError(str(file), f"names must hold no control characters; see row {shown}", bad[0][1][:80])
+        raise CommissionError(str(file), f"names must hold no control characters; see row {shown}")
     if not texts:
         raise CommissionError(str(file), "holds no name")
     if most is not None and len(texts) > most:
@@ -242,7 +242,7 @@ def _columns(file: Path, rows: list[tuple[int, list[str]]]) -> _Columns:
         return _Columns(name, family, 1, _ignored(rows, {name, family}))
     if any(cell.strip() for _, row in rows for cell in row[1:]):
         rule = 'several columns need a heading with a column "name"'
-        raise CommissionError(f"{file}: row {number}", rule, ", ".join(map(cleaned, first))[:80])
+        raise CommissionError(f"{file}: row {number}", rule)
     parts = {part.strip() for part in re.split("[,;\t]", heads[0])}
     told = Note("looks like a heading, kept as a name", (number,), (cleaned(first[0]),))
     return _Columns(0, -1, 0, (told,) if parts & _HEADING_WORDS else ())

@@ -13,6 +13,9 @@ import numpy as np
 from armature.errors import FileError
 from armature.leaves.outline.arcs import Path
 from armature.leaves.outline.outlines import Design
+from armature.saving import read_bytes
+
+_LARGEST = 200_000_000  # bytes
 
 
 def designs_text(designs: Sequence[Design]) -> str:
@@ -45,9 +48,9 @@ def as_kept(design: Design) -> Design:
 def read_designs(file: File) -> tuple[Design, ...]:
     """Return the designs kept in a file; raises FileError where it is missing or damaged."""
     try:
-        return tuple(_design(row) for row in json.loads(file.read_text(encoding="utf-8")))
-    except OSError as error:
-        raise FileError(file, f"cannot be read ({error.strerror})") from error
+        return tuple(_design(row) for row in json.loads(read_bytes(file, _LARGEST, "file of designs").decode("utf-8")))
+    except FileError:
+        raise
     except (ValueError, KeyError, TypeError, IndexError, OverflowError, RecursionError) as error:
         raise FileError(file, "holds no designs") from error
 
