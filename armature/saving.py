@@ -17,9 +17,9 @@ def without_devices(path: Path) -> Path:
 
 
 def read_bytes(path: Path, most: int, what: str, pipes: bool = False) -> bytes:
-    """Return what is in a file of at most `most` bytes; `what` names it in errors: `list of names`. pipes: whether one is read too.
+    """Return what is in a file of at most `most` bytes; `what` names it in errors: `list of names`.
 
-    Raises FileError where it is missing, a folder, a device, larger, or cannot be read.
+    pipes: whether one is read too. Raises FileError where it is missing, a folder, a device, larger, or cannot be read.
     """
     try:
         if path.is_dir():
