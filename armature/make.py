@@ -62,6 +62,15 @@ class Made:
     strength: str
     warnings: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        look, stands = f"look {self.verdict.overall:.0f} of 100", self.strength or "strength left out"
+        return f"Made {self.folder}: {self.tree!r}; {look}; {stands}; {len(self.warnings)} warnings"
+
+    def _repr_png_(self) -> bytes | None:
+        """Return the sheet of pictures for a notebook, none where pictures were left out."""
+        sheet = self.folder / "view" / "sheet.png"
+        return sheet.read_bytes() if sheet.is_file() else None
+
 
 @dataclass(frozen=True, eq=False)
 class Plans:
@@ -75,6 +84,10 @@ class Plans:
     strength: Assessment | None
     shop: ShopPlan | None
     notes: tuple[str, ...]
+
+    def __repr__(self) -> str:
+        parts = (self.tree, self.verdict, self.leaves, self.strength, self.shop)
+        return "\n".join(["Plans", *(f"  {part!r}" for part in parts if part is not None)])
 
 
 def make(

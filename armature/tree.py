@@ -18,6 +18,7 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from armature.centreline import Chains, Floats, Ints, joined, locate
+from armature.sketch import sketched
 from armature.tapers import Tapers, cones, joined_tapers
 
 if TYPE_CHECKING:
@@ -75,6 +76,19 @@ class Tree:
 
     def __len__(self) -> int:
         return len(self.tags)
+
+    def __repr__(self) -> str:
+        counts = (np.count_nonzero(self.ranks == rank) for rank in range(len(RANKS)))
+        ranks = [
+            f"{count} {RANKS[rank] if count == 1 else PLURALS[rank]}" for rank, count in enumerate(counts) if count
+        ]
+        low, high = self.chains.vertices.min(axis=0), self.chains.vertices.max(axis=0)
+        size = f"{high[2] / 1000:.2f} m high, {(high[0] - low[0]) / 1000:.2f} by {(high[1] - low[1]) / 1000:.2f} m"
+        return f"Tree: {', '.join(ranks)}, {len(self.leaves)} leaves; {size}"
+
+    def _repr_html_(self) -> str:
+        """Return a small picture with a line below, for a notebook."""
+        return f"{sketched(self.chains, self.start_diameters, self.hang_points)}<br>{self!r}"
 
     @cached_property
     def rows(self) -> dict[str, int]:

@@ -18,6 +18,7 @@ FLOORS = (
     ("stock", "patina", "galvanic", "base_plate"),
     ("commission",),
     ("centreline",),
+    ("sketch",),
     ("tapers",),
     ("tree", "demands"),
     ("joints", "tubes", "extent"),
@@ -29,6 +30,7 @@ FLOORS = (
     ("job", "server"),
     ("pictures",),
     ("make",),
+    ("front",),
     ("cli",),
     ("__main__",),
 )

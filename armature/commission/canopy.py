@@ -7,7 +7,8 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
-from armature.commission.quantities import BrokenRule, Length, LengthOrZero, Pair, Place, Section
+from armature.commission.quantities import BrokenRule, Length, LengthOrZero, Pair, Place
+from armature.commission.section import Section
 
 Habit = Literal["rounded", "spreading", "columnar", "pendulous", "espalier", "outline"]
 

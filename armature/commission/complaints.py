@@ -2,24 +2,17 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterable, Iterator
-from contextlib import contextmanager
+from collections.abc import Iterable
 from difflib import get_close_matches
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from armature.commission.lines import Key, line_of
 from armature.commission.quantities import BrokenRule
-from armature.errors import ArmatureError, CommissionError, FileError
+from armature.errors import CommissionError
 
-if TYPE_CHECKING:
-    from armature.commission.model import Commission
-
-# What errors call a commission that no file holds.
-_TEXT = "commission"
 _PLAINER = (
     ("Input should be", "must be"),
     ("should have", "must have"),
@@ -46,19 +39,6 @@ def complaint(error: ValidationError, model: type[BaseModel], file: str, lines: 
     more = f" and {error.error_count() - 1 - _NAMED} more" if len(others) > _NAMED else ""
     rule = _rule(first, model) + (f"; also wrong: {', '.join(others[:_NAMED])}{more}" if others else "")
     return CommissionError(where, rule, _shown(first))
-
-
-@contextmanager
-def telling_of(commission: Commission) -> Iterator[None]:
-    """Put the commission's file before an error, raised in the block, that begins with a key of the commission."""
-    try:
-        yield
-    except ArmatureError as error:
-        key = re.match(r"([a-z_]+)[.:\[]", str(error))
-        is_key = key is not None and key[1] in type(commission).model_fields and not isinstance(error, FileError)
-        if is_key and commission.source != _TEXT:
-            error.args = (f"{commission.source}: {error}",)
-        raise
 
 
 def nearest(name: str, known: Iterable[str]) -> str | None:

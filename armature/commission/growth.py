@@ -7,7 +7,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from armature.commission.quantities import BrokenRule, Count, CountOrZero, Quantity, Section
+from armature.commission.quantities import BrokenRule, Count, CountOrZero, Quantity
+from armature.commission.section import Section
 
 Insertion = Annotated[float, Quantity("angle", least=20.0, most=95.0)]
 TwigInsertion = Annotated[float, Quantity("angle", least=20.0, most=115.0)]

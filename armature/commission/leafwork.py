@@ -9,7 +9,8 @@ from typing import Annotated, Literal
 
 from pydantic import Field, field_validator, model_validator
 
-from armature.commission.quantities import BrokenRule, Length, Quantity, Section, Share
+from armature.commission.quantities import BrokenRule, Length, Quantity, Share
+from armature.commission.section import Section
 
 PlateSize = tuple[Length, Length]
 Swing = Annotated[float, Quantity("angle", above=0.0, most=90.0)]

@@ -7,7 +7,8 @@ from typing import Annotated, Any
 from pydantic import Field, ValidationInfo, field_validator, model_validator
 
 from armature.commission.leafwork import Hang, Lettering, Outline, Plates
-from armature.commission.quantities import BrokenRule, Quantity, Section
+from armature.commission.quantities import BrokenRule, Quantity
+from armature.commission.section import Section
 from armature.errors import StockError
 from armature.stock import Sheet, sheet
 

@@ -11,7 +11,7 @@ from armature.commission.canopy import Canopy
 from armature.commission.growth import Growth
 from armature.commission.leaves import Leaves
 from armature.commission.pictures import Pictures
-from armature.commission.quantities import Section
+from armature.commission.section import Section
 from armature.commission.shop import Shop
 from armature.commission.site import Site
 from armature.commission.steel import Steel
@@ -70,6 +70,16 @@ class Commission(Section):
         except (OSError, ValueError, RuntimeError):
             return ""  # no path at all: told where it is opened
         return "" if below else "files must lie below the commission's folder, or below the one that --files-from names"
+
+    def __repr__(self) -> str:
+        growth = self.growth
+        ranks = ("limbs", "branches", "branchlets", "twigs")
+        counts = [f"{getattr(growth, rank)} {rank}" for rank in ranks if getattr(growth, rank)]
+        size = f"{self.canopy.habit}, {self.canopy.height / 1000:g} m high"
+        return f"Commission {self.title!r}: {size}; {', '.join(counts)}, {self.leaves.count} leaves; seed {self.seed}"
+
+    def __str__(self) -> str:
+        return repr(self)
 
     def __eq__(self, other: object) -> bool:
         return isinstance(other, Commission) and self.__dict__ == other.__dict__

@@ -7,7 +7,8 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from armature.commission.quantities import BrokenRule, Quantity, Section
+from armature.commission.quantities import BrokenRule, Quantity
+from armature.commission.section import Section
 
 Pixels = Annotated[int, Field(strict=True, ge=64, le=8192)]
 FilmPixels = Annotated[int, Field(strict=True, ge=64, le=2160)]

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, GetCoreSchemaHandler, SerializationInfo
+from pydantic import Field, GetCoreSchemaHandler, SerializationInfo
 from pydantic_core import CoreSchema, core_schema
 
 from armature.units import Kind, exact_length, exact_number, parse, wants_unit
@@ -14,12 +14,6 @@ from armature.units import Kind, exact_length, exact_number, parse, wants_unit
 _UNIT: dict[Kind, str] = {
     "length": "mm", "angle": "deg", "speed": "m/s", "mass": "kg", "force": "N", "stress": "MPa", "share": "%",
 }  # fmt: skip
-
-
-class Section(BaseModel):
-    """A table of the commission file: frozen, and every key known."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
 
 
 class BrokenRule(ValueError):

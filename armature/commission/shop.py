@@ -6,7 +6,8 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import Field, model_validator
 
-from armature.commission.quantities import BrokenRule, Quantity, Section
+from armature.commission.quantities import BrokenRule, Quantity
+from armature.commission.section import Section
 from armature.commission.workshop import Anvil, Buying, Crew, Joining, Printing, Tools, Transport
 
 Loss = Annotated[float, Quantity("share", least=0.0, most=0.25)]

@@ -6,7 +6,8 @@ from typing import Annotated, Literal, Self
 
 from pydantic import Field, model_validator
 
-from armature.commission.quantities import BarSize, BrokenRule, Length, LengthOrZero, Place, Quantity, Section
+from armature.commission.quantities import BarSize, BrokenRule, Length, LengthOrZero, Place, Quantity
+from armature.commission.section import Section
 
 WindSpeed = Annotated[float, Quantity("speed", above=0.0, most=120.0)]
 Years = Annotated[int, Field(strict=True, ge=1, le=2000)]

@@ -6,7 +6,8 @@ from typing import Literal, Self
 
 from pydantic import Field, field_validator, model_validator
 
-from armature.commission.quantities import BarSize, BrokenRule, Section
+from armature.commission.quantities import BarSize, BrokenRule
+from armature.commission.section import Section
 from armature.errors import StockError
 from armature.stock import grade, usual_bars
 

@@ -13,8 +13,8 @@ from armature.commission.quantities import (
     Length,
     LengthOrZero,
     Quantity,
-    Section,
 )
+from armature.commission.section import Section
 
 Swing = Annotated[float, Quantity("angle", least=0.0, most=30.0)]
 Slip = Annotated[float, Quantity("length", least=0.0, most=200.0)]

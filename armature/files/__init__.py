@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armature.files.body import steel_body, stl_bytes
 from armature.files.centrelines import centrelines_dxf
-from armature.files.csv_text import csv_text
+from armature.files.csv_text import csv_text as csv_rows
 from armature.files.design import design_json, load
 from armature.files.dxf import dxf_text
 from armature.files.foliage import Foliage, plain_foliage
@@ -47,7 +47,7 @@ __all__ = [
     "blanks_csv",
     "centrelines_dxf",
     "checks_csv",
-    "csv_text",
+    "csv_rows",
     "design_json",
     "designs_csv",
     "dxf_text",

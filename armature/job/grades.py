@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.errors import CommissionError
-from armature.files import csv_text
+from armature.files import csv_rows
 from armature.leaves import LeafPlan
 from armature.leaves.naming import GRADES, SCRAP, Bench, read_grades, read_pairs
 
@@ -54,7 +54,7 @@ def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:
     return {
         GRADES_FILE: _columns("leaf", "grade", {t: GRADES[g] for t, g in sorted(bench.grades.items())}),
         SWAPS: _columns("leaf", "spare", dict(sorted(bench.swaps.items()))),
-        AGAIN: csv_text(
+        AGAIN: csv_rows(
             {
                 "design": np.array(designs, dtype=np.int64),
                 "leaves": np.array([again[d] for d in designs], dtype=np.int64),
@@ -64,4 +64,4 @@ def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:
 
 
 def _columns(first: str, second: str, rows: Mapping[str, str]) -> str:
-    return csv_text({first: np.array(list(rows), dtype=np.str_), second: np.array(list(rows.values()), dtype=np.str_)})
+    return csv_rows({first: np.array(list(rows), dtype=np.str_), second: np.array(list(rows.values()), dtype=np.str_)})

@@ -77,6 +77,13 @@ class LeafPlan:
     sheet_kg_m2: float
     bench: Bench
 
+    def __repr__(self) -> str:
+        named = sum(bool(name) for name in self.tree.leaves.names.tolist())
+        laid = "" if self.layout is None else f" on {len(self.layout.plates)} plates"
+        mass = float(self.hung.masses.sum())
+        leaves = f"{len(self.tree.leaves)} leaves of {len(self.designs)} designs{laid}"
+        return f"LeafPlan: {leaves}, {named} named, {mass:.1f} kg"
+
     def meshes(self, dish: float, curl_deg: float, rows: int = 15) -> list[LeafMesh]:
         """Return one dished blade for each design, for pictures and mesh files; rows: of inner points along a leaf."""
         curl = float(np.deg2rad(curl_deg))

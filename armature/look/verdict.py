@@ -59,6 +59,12 @@ class Verdict:
     reported: tuple[Finding, ...]
     silent: tuple[str, ...]
 
+    def __repr__(self) -> str:
+        families = ", ".join(f"{name} {score:.0f}" for name, score in self.families.items())
+        worst = self.faults
+        wrong = f"; worst: {worst[0].wrong or worst[0].range.title}" if worst else ""
+        return f"Verdict: {self.overall:.0f} of 100 ({families}){wrong}"
+
     @property
     def faults(self) -> tuple[Finding, ...]:
         """Findings outside their range, worst first."""

@@ -337,6 +337,12 @@ class ShopPlan:
         forged = (*forge_faults(tree, self.forge), *weld_faults(tree, self.preparations))
         return (*forged, *bought, *site_faults(self.sections, self.lifts))
 
+    def __repr__(self) -> str:
+        bars, faults = len(self.bars.bars), len(self.faults)
+        says = f"{faults} fault{'s' * (faults != 1)}" if faults else "no faults"
+        size = f"{len(self.tree)} members, {len(self.methods)} bends, {self.masses.sum():.0f} kg as forged"
+        return f"ShopPlan: {size}; {bars} bars to saw, {len(self.sections.sections)} sections to carry, {says}"
+
     def children(self, row: int) -> Ints:
         """Return the children of a row, in order of their stations."""
         order, starts = self._families

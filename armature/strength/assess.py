@@ -71,6 +71,13 @@ class Assessment:
     ties: tuple[TieBars, Floats] | None
     pulled: Pulled
 
+    def __repr__(self) -> str:
+        ratios = self.ratios
+        worst, over = int(ratios.argmax()), int((ratios > 1.0).sum())
+        says = f"{over} of {len(ratios)} members fall short" if over else "no member falls short"
+        wind = "" if self.held.wind_speed is not None else "; wind not checked"
+        return f"Assessment: {says}; worst ratio {ratios[worst]:.2f} at {self.tree.tags[worst]}, over 1 fails{wind}"
+
     @cached_property
     def ratios(self) -> Floats:
         """The worst ratio of each member over all kinds of check: (M,)."""

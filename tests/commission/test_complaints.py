@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armature.commission import changed, read
-from armature.commission.complaints import telling_of
 from armature.commission.model import Commission
 from armature.commission.reading import _checked
+from armature.commission.telling import telling_of
 from armature.errors import ArmatureError, CommissionError, FileError, GrowthError, StockError
 from tests.commission.commissions import FULL
 
