@@ -189,6 +189,13 @@ class Tapers:
         np.maximum.at(diameters, piece[~last] + 1, wanted[~last])
         return replace(self, diameters=diameters, tips=np.minimum(tips, diameters[self.offsets[1:] - 1]))
 
+    def unswollen(self) -> Tapers:
+        """Return the tapers without the swellings: each bar as thick at its foot as behind it."""
+        inside = self.stations < self.swells[self.members]
+        return replace(
+            self, diameters=np.where(inside, self.bars[self.members], self.diameters), swells=np.zeros(len(self))
+        )
+
     def narrowed(self) -> Tapers:
         """Return the tapers with nothing thicker, behind the swelling, than what is before it."""
         diameters, counts = self.diameters.copy(), np.diff(self.offsets)

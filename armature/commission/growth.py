@@ -16,6 +16,7 @@ Spread = Annotated[float, Quantity("angle", least=0.0, most=60.0)]
 Sinuosity = Annotated[float, Field(strict=True, ge=1.0, le=1.6)]
 Bends = Annotated[int, Field(strict=True, ge=0, le=12)]
 Exponent = Annotated[float, Field(strict=True, ge=1.2, le=4.0)]
+Swelling = Annotated[float, Field(strict=True, ge=0.0, le=0.8)]
 Clearance = Annotated[float, Quantity("length", above=0.0, most=500.0)]
 
 _ANGLE = "mean angle between the member and its parent's axis"
@@ -73,6 +74,10 @@ class Growth(Section):
         "post",
         description="post: the trunk ends where its topmost limbs part. leader: the trunk's own bar runs on to the"
         " top, stepping down where each limb leaves, and bears branches of its own",
+    )
+    swelling: Swelling = Field(
+        0.0,
+        description="how much the feet of limbs and branches swell where they leave, as a share of the bar; 0 for none",
     )
     pipe_exponent: Exponent = Field(
         2.2, description="n of the pipe rule dⁿ = Σ dᵢⁿ between a parent and its children; lower makes a thicker trunk"

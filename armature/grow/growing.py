@@ -23,6 +23,7 @@ from armature.grow.hang import hung
 from armature.grow.kept import in_order
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.stems import bears_leader, leader_hub, leader_last, leader_top, leading_trunk, settled
+from armature.grow.swelling import swollen
 from armature.grow.territories import Territories, territories
 from armature.grow.trunk import trunk
 from armature.tree import TRUNK, Tree
@@ -68,7 +69,10 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     tree = with_branches(tree, season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
-    return hung(in_order(with_twigs(tree, season)).rounded(), commission).rounded()
+    tree = in_order(with_twigs(tree, season))
+    if growth.swelling > 0.0:
+        tree = swollen(tree, growth.swelling, growth.clearance, season.growing.step)
+    return hung(tree.rounded(), commission).rounded()
 
 
 def growing_of(commission: Commission) -> Growing:

@@ -173,7 +173,8 @@ def skeleton_of(tree: Tree) -> Skeleton:
         stations=tree.stations,
         offsets=drawn.offsets,
         points=drawn.points,
-        radii=tree.diameters_at(rows, drawn.stations) / 2.0,
+        # A swelling ends long before the next point: the bar speaks for itself.
+        radii=tree.tapers.unswollen().at(tree.lengths, rows, drawn.stations) / 2.0,
         leaves=tree.hang_points if len(tree.leaves) else np.zeros((0, 3)),
         hung=tree.leaves.twigs,
         designed=True,

@@ -79,8 +79,8 @@ def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius
 
     Where a run would be used up it stays at a least length, so that all beyond it comes out by the rest.
     """
-    grew = thick.start_diameters > tree.start_diameters * (1.0 + 1e-9)
-    wide = np.maximum(bends.radii, least_radius * thick.start_diameters[bends.members])
+    grew = thick.tapers.bars > tree.tapers.bars * (1.0 + 1e-9)
+    wide = np.maximum(bends.radii, least_radius * thick.tapers.bars[bends.members])
     # A bend that was tight before stays as it was: only thicker bars ask for more.
     radii = np.where(grew[bends.members], wide, bends.radii)
     eaten = (radii - bends.radii) * np.tan(np.radians(bends.bends) / 2.0)

@@ -205,8 +205,8 @@ def _thicker(tree: Tree, found: Assessment, asked: Floats, rack: _Rack, fixed: M
     starts = np.where(need > tree.start_diameters, _sized(tree, need, rack), tree.start_diameters)
     tapers = tree.tapers.restarted(starts).filled(tree.lengths, np.arange(len(tree)), stations, need)
     tapers = _seated(tree, tapers, rack, fixed)
-    bigger = tapers.starts > tree.stock_diameters + 1e-6
-    stock, walls = rack.held(tapers.starts, tree.walls)
+    bigger = tapers.bars > tree.stock_diameters + 1e-6
+    stock, walls = rack.held(tapers.bars, tree.walls)
     return replace(
         tree,
         tapers=tapers,

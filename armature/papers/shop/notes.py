@@ -12,7 +12,6 @@ from armature.papers import ACCENT, GREY, INK, Sheet
 from armature.papers.shop.travel import cut_text, saw_cuts
 from armature.papers.shop.words import hand, size_text
 from armature.shop import DARTS, ShopPlan, dart_width
-from armature.tree import Tree
 from armature.units import System, format_length
 
 _PITCH, _SIZE, _ASIDE = 4.7, 10.5, 16.0
@@ -30,8 +29,7 @@ class Note:
 def card_notes(sheet: Sheet, plan: ShopPlan, row: int, width: float, unit: System) -> list[Note]:
     """Return the notes of a member, their lines no wider than `width` mm."""
     found = []
-    told = (("SIZES", size_texts(plan.tree, row, unit)), ("PIPE", pipe_texts(plan, row, unit)))
-    for label, texts in (*told, ("SAW", _cuts(plan, row, unit))):
+    for label, texts in (("PIPE", pipe_texts(plan, row, unit)), ("SAW", _cuts(plan, row, unit))):
         if texts:
             lines = [line for text in texts for line in sheet.wrapped(text, _SIZE, width - _ASIDE)]
             found.append(Note(label, tuple(lines)))
@@ -76,21 +74,6 @@ def loop_texts(plan: ShopPlan, unit: System) -> tuple[str, str]:
     cut = format_length(Loop(wire, inside).stock, unit)
     how = f"bend round a {inside:g} mm pin, scarf it shut, tack it square to the bar on the side that the clock shows"
     return f"{wire:g} mm wire, each cut {cut}", how
-
-
-def size_texts(tree: Tree, row: int, unit: System) -> list[str]:
-    """Return the diameters along a bar that is more than one cone, from start to tip; nothing for one cone."""
-    tapers = tree.tapers
-    own = slice(int(tapers.offsets[row]), int(tapers.offsets[row + 1]))
-    stations, diameters, swell = tapers.stations[own], tapers.diameters[own], float(tapers.swells[row])
-    if swell == 0.0 and (diameters == diameters[0]).all():
-        return []
-    places = zip(np.append(stations, tree.lengths[row]), np.append(diameters, tapers.tips[row]), strict=True)
-    listed = ", ".join(
-        f"{format_length(float(d), unit, fine=True)} at {format_length(float(at), unit)}" for at, d in places
-    )
-    foot = f"the foot is upset over the first {format_length(swell, unit)}: " if swell > 0.0 else ""
-    return [f"{foot}{listed}, straight between"]
 
 
 def pipe_texts(plan: ShopPlan, row: int, unit: System) -> list[str]:

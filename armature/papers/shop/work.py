@@ -47,13 +47,13 @@ def draw_groups(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Grou
         rows = [
             row
             for row in batch.rows
-            if tree.end_diameters[row] < tree.start_diameters[row] - 1e-6 and not _is_pipe(plan, row)
+            if tree.end_diameters[row] < tree.tapers.bars[row] - 1e-6 and not _is_pipe(plan, row)
         ]
         items = tuple(
             Item(
                 str(tree.tags[row]),
                 (
-                    format_length(float(tree.start_diameters[row]), unit, fine=True),
+                    format_length(float(tree.tapers.bars[row]), unit, fine=True),
                     format_length(float(tree.taper_starts[row]), unit),
                     format_length(float(tree.end_diameters[row]), unit, fine=True),
                     format_length(float(tree.lengths[row]), unit),
