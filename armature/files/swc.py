@@ -1,8 +1,8 @@
 """tree.swc: the tree as a skeleton, a row per point with its parent, for programs that measure branching trees.
 
 The format is that of Cannon et al., "An on-line archive of reconstructed hippocampal neurons", J. Neuroscience Methods
-84 (1998) 49-54: number, kind, x, y, z, radius, parent. Lengths are mm. Kinds 5 and up are free; the row of a member's
-rank in RANKS is added to 5.
+84 (1998) 49-54: number, kind, x, y, z, radius, parent. Lengths are mm. Kinds from 5 on are free by the letter, but some
+readers give 5 to 9 a meaning of their own (fork, end); the row of a member's rank in RANKS is added to 10.
 """
 
 from __future__ import annotations
@@ -12,7 +12,7 @@ import numpy as np
 from armature.centreline import Floats, Ints, locate, sampled
 from armature.tree import RANKS, Tree
 
-KIND = 5
+KIND = 10
 _CHORD_ERROR = 0.05
 
 
@@ -37,9 +37,9 @@ def _points(tree: Tree) -> tuple[Ints, Floats, Ints]:
     """Return member (R,) and station (R,) mm of every point, and for each member the point that it hangs on (M,)."""
     run = sampled(tree.chains, _CHORD_ERROR)
     grows = np.flatnonzero(tree.parents >= 0)
-    hosts = tree.parents[grows]
-    at = np.clip(tree.stations[grows], 0.0, tree.lengths[hosts])
-    members = np.concatenate([np.repeat(np.arange(len(tree)), np.diff(run.offsets)), hosts])
+    carriers = tree.parents[grows]
+    at = np.clip(tree.stations[grows], 0.0, tree.lengths[carriers])
+    members = np.concatenate([np.repeat(np.arange(len(tree)), np.diff(run.offsets)), carriers])
     stations = np.concatenate([run.stations, at])
     order = np.lexsort([stations, members])
     gap = np.append(np.inf, np.diff(stations[order]))

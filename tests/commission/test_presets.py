@@ -20,12 +20,11 @@ def test_presets_differ_in_form_and_size() -> None:
     assert trees["espalier"].canopy.keep_out[0].name == "window"
 
 
-def test_a_practitioners_counts_are_one_of_them() -> None:
-    # Three limbs, 21 branches, 320 twigs of quarter-inch round and over 1,000 leaves: common practice, no source.
+def test_the_courtyard_tree_has_the_counts_that_its_file_tells() -> None:
     tree = read(preset_path("courtyard"))
-    assert (tree.growth.limbs, tree.growth.branches, tree.growth.twigs) == (3, 21, 320)
+    assert (tree.growth.limbs, tree.growth.branches, tree.growth.twigs) == (4, 28, 250)
     assert tree.steel.bars[0] == 6.35
-    assert tree.leaves.count == 1050
+    assert tree.leaves.count == 760
 
 
 @pytest.mark.parametrize("name", sorted(preset_paths()))

@@ -207,9 +207,9 @@ def test_one_seed_one_tree_and_another_seed_another() -> None:
     assert not grow(commission(seed=4)).same_as(grow(commission(seed=5)))
 
 
-def test_three_limbs_twenty_one_branches_and_320_twigs_are_one_buildable_tree() -> None:
-    # Common practice, no source: quarter-inch twigs, over 1,000 leaves.
-    asked = commission("rounded", 11, limbs=3, branches=21, twigs=320, leaves=1040, scale=1.7)
+def test_some_three_hundred_quarter_inch_twigs_are_one_buildable_tree() -> None:
+    # A size that a shop of two takes on: common practice, no source.
+    asked = commission("rounded", 11, limbs=4, branches=26, twigs=300, leaves=980, scale=1.7)
     tree = grow(asked)
     check_promises(tree, asked)
     assert (tree.stock_diameters[tree.of_rank(TWIG)] == 6.35).all()

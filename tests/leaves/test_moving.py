@@ -114,12 +114,12 @@ def test_a_tree_without_leaves_has_none_to_hang() -> None:
 
 @pytest.mark.parametrize(
     ("preset", "most"),
-    [("garden", 0.02), ("courtyard", 0.06), ("espalier", 0.08), ("maquette", 0.04), ("weeping", 0.01)],
+    [("garden", 0.02), ("courtyard", 0.03), ("espalier", 0.08), ("maquette", 0.04), ("weeping", 0.01)],
 )
 def test_few_leaves_of_a_preset_are_left_beyond_their_share(preset: str, most: float) -> None:
     """Left are leaves of twigs that stand upright or lie on others, where every place touches steel: docs/leaves.md.
 
-    Seen: 1.0, 4.0, 6.3, 1.9 and 0 % on trees as grown; before moving 40 to 60 % strike.
+    Seen: 1.0, 1.6, 6.3, 1.9 and 0 % on trees as grown; before moving 40 to 60 % strike.
     """
     commission = read(PRESETS / f"{preset}.toml")
     tree, leaves = grow(commission), commission.leaves
