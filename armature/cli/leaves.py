@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Annotated
 
@@ -35,3 +36,103 @@ def grade(
     for line in moved:
         typer.echo(f"- {line}")
     typer.echo(f"wrote {job}")
+
+
+Job = Annotated[Path, typer.Argument(help="Job folder.")]
+Leaf = Annotated[str | None, typer.Option("--leaf", help="Tag of the leaf, where two bear the name.")]
+
+
+@leaves.command()
+def piles(
+    job: Job,
+    counts: Annotated[Path, typer.Argument(help="CSV design,best,plain,wild,scrap: how many cuts lie in each bin.")],
+    add: Annotated[bool, typer.Option(help="These were cut again, on top of what was counted before.")] = False,
+) -> None:
+    """Take the bins' counts in: names get the best cuts, wild ones are scattered, what to cut again is counted."""
+    from armature.job import take_piles
+
+    _say(take_piles(job, counts, add).lines, job)
+
+
+@leaves.command()
+def sign(
+    job: Job,
+    checked: Annotated[
+        Path | None, typer.Argument(help="The checked list of proof.html; all names where left out.")
+    ] = None,
+    by: Annotated[str, typer.Option(help="Who signs.")] = "",
+    on: Annotated[str, typer.Option(help="The day, as it is to be shown.")] = "",
+) -> None:
+    """Take in that names are signed, as they stand on the proof; what changes later is told."""
+    from armature.job import sign_names
+
+    _say(sign_names(job, by, on, checked).lines, job)
+
+
+@leaves.command()
+def struck(job: Job, tags: Annotated[list[str], typer.Argument(help="Tags of leaves whose names are struck.")]) -> None:
+    """Mark leaves as struck: their names stay, whatever else changes."""
+    from armature.job import strike_names
+
+    _say(strike_names(job, tags).lines, job)
+
+
+@leaves.command()
+def mistake(job: Job, leaf: Annotated[str, typer.Argument(help="Tag of the leaf that was struck wrong.")]) -> None:
+    """Take in a wrong blow: another cut of the design is struck with the same name."""
+    from armature.job import mend_strike
+
+    _say(mend_strike(job, leaf).lines, job, changed=True)
+
+
+@leaves.command()
+def late(
+    job: Job,
+    name: Annotated[str, typer.Argument(help="The name.")],
+    family: Annotated[str, typer.Option(help="Family that it belongs to.")] = "",
+    gift: Annotated[str, typer.Option(help="What the office says of the gift.")] = "",
+    wish: Annotated[str, typer.Option(help="low; large; a side such as north; beside NAME.")] = "",
+) -> None:
+    """Take in a late name: it gets a free leaf, and no other name moves."""
+    from armature.job import add_late
+
+    _say(add_late(job, name, family, gift, wish).lines, job, changed=True)
+
+
+@leaves.command("withdraw")
+def withdraw_name(job: Job, name: Annotated[str, typer.Argument(help="The name.")], leaf: Leaf = None) -> None:
+    """Take a name off the tree: its leaf hangs without one."""
+    from armature.job import withdraw
+
+    _say(withdraw(job, name, leaf).lines, job)
+
+
+@leaves.command("respell")
+def respell_name(
+    job: Job,
+    name: Annotated[str, typer.Argument(help="The name as it is.")],
+    new: Annotated[str, typer.Argument(help="The name as it should be.")],
+    leaf: Leaf = None,
+) -> None:
+    """Spell a name anew on its own leaf."""
+    from armature.job import respell
+
+    _say(respell(job, name, new, leaf).lines, job, changed=True)
+
+
+@leaves.command()
+def twins(
+    job: Job,
+    name: Annotated[str, typer.Argument(help="A name that stands on the list more than once.")],
+    people: Annotated[int, typer.Option(help="1: it is one person; else as many people as leaves bear it.")],
+) -> None:
+    """Say whether a name listed twice is one person, who keeps one leaf, or several, who keep theirs."""
+    from armature.job import tell_twins
+
+    _say(tell_twins(job, name, people).lines, job)
+
+
+def _say(lines: Sequence[str], job: Path, changed: bool = False) -> None:
+    for line in lines:
+        typer.echo(line)
+    typer.echo(f"wrote {job}{'; leaves/changed.pdf holds what is to strike' if changed else ''}")

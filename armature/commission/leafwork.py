@@ -113,6 +113,9 @@ class Lettering(Section):
     most: Small = Field(6.5, description="largest letter that is stamped")
     lines: Annotated[int, Field(strict=True, ge=1, le=5)] = Field(3, description="most lines of one name")
     reach: Length = Field(2400.0, description="height that a visitor can reach; named leaves are placed low first")
+    people: Annotated[int, Field(strict=True, ge=1, le=60)] = Field(
+        1, description="people who strike names at the same time, each with an anvil and a set of stamps"
+    )
     grades: str | None = Field(None, min_length=1, description="CSV of what came off the table: leaf,grade")
     stamped: str | None = Field(None, min_length=1, description="CSV of leaves stamped already: leaf,name; these stay")
 

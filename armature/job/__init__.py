@@ -16,12 +16,25 @@ from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding
 from armature.job.named import carry_named_files
+from armature.job.names import (
+    Said,
+    add_late,
+    mend_strike,
+    respell,
+    sign_names,
+    strike_names,
+    take_piles,
+    tell_twins,
+    withdraw,
+)
 from armature.job.shop import shop_finding, write_shop
 from armature.job.strength import standing, write_strength
 from armature.job.warnings import warnings_of
 from armature.job.writing import write_lists, write_meshes, write_summary
 
 __all__ = [
+    "Said",
+    "add_late",
     "bench_texts",
     "beside_a_job",
     "carry_named_files",
@@ -36,13 +49,20 @@ __all__ = [
     "leaf_kg",
     "leaf_work",
     "look_finding",
+    "mend_strike",
     "open_folder",
     "read_bench_folder",
     "read_layout",
+    "respell",
     "shop_finding",
+    "sign_names",
     "standing",
     "still_standing",
+    "strike_names",
+    "take_piles",
+    "tell_twins",
     "warnings_of",
+    "withdraw",
     "write_beside",
     "write_leaves",
     "write_lists",

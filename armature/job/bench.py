@@ -28,7 +28,7 @@ def grade_job(job: Path, grades: Path, said: list[str] | None = None) -> Regrade
     folder = job / "leaves"
     designs, layout = read_designs(folder / OUTLINES), kept_layout(folder / LAYOUT)
     before = read_bench_folder(folder)
-    plan = _with_moves(kept_plan(commission, tree, designs, layout, before), folder / "leaves.csv")
+    plan = with_moves(kept_plan(commission, tree, designs, layout, before), folder / "leaves.csv")
     spares = {
         label: design
         for plate, labels in zip(layout.plates if layout else (), plan.blanks, strict=True)
@@ -44,7 +44,7 @@ def grade_job(job: Path, grades: Path, said: list[str] | None = None) -> Regrade
     return found
 
 
-def _with_moves(plan: LeafPlan, file: Path) -> LeafPlan:
+def with_moves(plan: LeafPlan, file: Path) -> LeafPlan:
     """Return the plan with how far each leaf was moved along its twig when it was hung, as the last list says."""
     told = read_pairs(file, "moved_mm") if file.is_file() else {}
     try:

@@ -9,27 +9,41 @@ from pathlib import Path
 import numpy as np
 
 from armature.errors import CommissionError
-from armature.files import csv_rows
+from armature.files import csv_rows, piles_csv
 from armature.leaves import LeafPlan
-from armature.leaves.naming import GRADES, SCRAP, Bench, read_grades, read_pairs
+from armature.leaves.naming import (
+    GRADES,
+    SCRAP,
+    Bench,
+    read_grades,
+    read_pairs,
+    read_piles,
+    read_record,
+    read_signed,
+    record_columns,
+)
 
 GRADES_FILE, SWAPS, AGAIN = "grades.csv", "swaps.csv", "again.csv"
+PILES, RECORD, SIGNED = "piles.csv", "record.csv", "approvals/names.csv"
 
 
 def read_bench_folder(folder: Path) -> Bench:
     """Return what an earlier run and the bench have left in a job's `leaves/` folder.
 
-    Without grades that is the design of each leaf alone: leaves that the commission's own files call graded or stamped
-    keep it.
+    Before it has said anything that is the design of each leaf alone: leaves that the commission's own files call
+    graded or stamped keep it.
     """
     grades, swaps, names = folder / GRADES_FILE, folder / SWAPS, folder / "stamping.csv"
     designs = _designs(folder / "leaves.csv")
-    if not grades.is_file():
+    piles = read_piles(folder / PILES) if (folder / PILES).is_file() else {}
+    record, signed = read_record(folder / RECORD), read_signed(folder.parent / SIGNED)
+    if not (grades.is_file() or piles or record or signed):
         return Bench(designs=designs)
-    found = read_grades(grades)
+    found = read_grades(grades) if grades.is_file() else {}
     held = read_pairs(names, "name") if names.is_file() else {}
     waiting = frozenset(tag for tag in held if found.get(tag) == SCRAP)
-    return Bench(found, {}, held, read_pairs(swaps, "spare") if swaps.is_file() else {}, waiting, designs)
+    spares = read_pairs(swaps, "spare") if swaps.is_file() else {}
+    return Bench(found, {}, held, spares, waiting, designs, piles, record, signed)
 
 
 def _designs(file: Path) -> dict[str, int]:
@@ -47,20 +61,20 @@ def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:
 
     `again.csv` counts the leaves of the plan that are scrap, by design: what to cut again.
     """
-    if not bench.grades:
-        return {}
-    again = Counter(plan.tree.leaves.designs[plan.grades == SCRAP].tolist())
-    designs = sorted(again)
-    return {
-        GRADES_FILE: _columns("leaf", "grade", {t: GRADES[g] for t, g in sorted(bench.grades.items())}),
-        SWAPS: _columns("leaf", "spare", dict(sorted(bench.swaps.items()))),
-        AGAIN: csv_rows(
-            {
-                "design": np.array(designs, dtype=np.int64),
-                "leaves": np.array([again[d] for d in designs], dtype=np.int64),
-            }
-        ),
-    }
+    texts = {}
+    if bench.record:
+        texts[RECORD] = csv_rows(record_columns(bench.record))
+    if bench.piles:
+        texts[PILES] = piles_csv(bench.piles)
+    if bench.grades:
+        texts[GRADES_FILE] = _columns("leaf", "grade", {t: GRADES[g] for t, g in sorted(bench.grades.items())})
+        texts[SWAPS] = _columns("leaf", "spare", dict(sorted(bench.swaps.items())))
+    if bench.grades or bench.piles:
+        again = Counter(plan.tree.leaves.designs[plan.grades == SCRAP].tolist())
+        designs = sorted(again)
+        counts = np.array([again[d] for d in designs], dtype=np.int64)
+        texts[AGAIN] = csv_rows({"design": np.array(designs, dtype=np.int64), "leaves": counts})
+    return texts
 
 
 def _columns(first: str, second: str, rows: Mapping[str, str]) -> str:

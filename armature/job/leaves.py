@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections import Counter
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -29,15 +30,22 @@ from armature.files import (
 )
 from armature.job.grades import bench_texts
 from armature.leaves import LeafPlan
-from armature.leaves.naming import SCRAP, Note
+from armature.leaves.naming import SCRAP, Note, changes_since, to_strike
 from armature.leaves.nesting import Cut, density, kinds_of, layout_text, pins, placed_shapes, plate_cuts
 from armature.leaves.outline import designs_text
 from armature.papers.leaves import (
     KERF_HOLE,
     KERF_SIDE,
+    bins_page,
     finder_page,
+    proof_page,
+    write_benches,
+    write_bins,
+    write_hang_list,
     write_name_list,
     write_name_sheet,
+    write_proof,
+    write_shaping,
     write_stamping_drawings,
     write_table_sheets,
 )
@@ -69,7 +77,9 @@ def write_leaves(
         texts |= {"plates.csv": plates_csv(plan, cuts, *rates), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
     texts |= bench_texts(plan.bench, plan)
+    write_shaping(folder / "shaping.pdf", plan, commission)
     missing = write_names(plan, commission, folder)
+    write_bench_papers(plan, commission, folder, missing)
     texts["notes.md"] = leaf_notes(plan, commission, missing)
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
@@ -92,7 +102,34 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
     missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
     write_name_list(files["names.pdf"], plan, commission)
     write_name_sheet(files["names.xlsx"], plan, commission)
+    write_proof(folder / "proof.pdf", plan, commission, missing)
+    _write_anew(folder / "proof.html", proof_page(plan, commission))
+    _write_changed(folder / "changed.pdf", plan, commission)
     return missing
+
+
+def write_bench_papers(plan: LeafPlan, commission: Commission, folder: Path, missing: list[str] | None = None) -> None:
+    """Write what the benches work by: bins to count, who does what, and, once leaves hang, the hang list."""
+    _write_anew(folder / "bins.html", bins_page(plan, commission))
+    write_bins(folder / "bins.pdf", plan, commission)
+    write_benches(folder / "benches.pdf", plan, commission)
+    write_hang_list(folder / "hanging.pdf", plan, commission, missing or [])
+
+
+def _write_anew(file: Path, text: str) -> None:
+    file.unlink(missing_ok=True)
+    file.write_text(text, encoding="utf-8", newline="\n")
+
+
+def _write_changed(file: Path, plan: LeafPlan, commission: Commission) -> None:
+    """Write stamping sheets for what has changed since the sheets were first printed, and nothing else."""
+    file.unlink(missing_ok=True)
+    wanted = set(to_strike(plan.bench.record))
+    tags = plan.tree.leaves.tags.tolist()
+    settings = tuple(s if tag in wanted else None for tag, s in zip(tags, plan.settings, strict=True))
+    if plan.bench.record:
+        paper = "letter" if commission.units == "inch" else "a4"
+        write_stamping_drawings(file, replace(plan, settings=settings), commission.title, paper, "changed, batch")
 
 
 def write_plates(
@@ -170,6 +207,11 @@ def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
     notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
     unread = [note for note in plan.names.notes if note.kind in _UNREAD] if plan.names else []
     notes += [f"leaves.names, row {note.rows[0]}: {note.kind}: {', '.join(map(_shown, note.names))}" for note in unread]
+    changes = changes_since(plan.bench.signed, plan.struck_lines)
+    if changes:
+        told = Counter(change.what for change in changes)
+        words = ", ".join(f"{count} {what}" for what, count in sorted(told.items()))
+        notes.append(f"names changed since they were signed: {words}: leaves/proof.pdf says which")
     notes += [f"{waiting} named leaves have to be cut again: leaves/again.csv"] if waiting else []
     notes += plan.layout.notes if plan.layout else ()
     striking = int((plan.hung.shares > strike + 1e-9).sum())

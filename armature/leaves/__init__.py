@@ -8,21 +8,30 @@ plan.hung.masses   # kg, one a leaf
 from __future__ import annotations
 
 from armature.leaves.given import read_given
-from armature.leaves.kept import kept_plan, rehung, renamed
+from armature.leaves.kept import kept_plan, rehung, relisted, renamed
+from armature.leaves.lifts import Lift, lifts
 from armature.leaves.naming import Bench
 from armature.leaves.outline import draw_designs
-from armature.leaves.plan import SPARE, LeafPlan, panel_sizes, places_of, plan_leaves
+from armature.leaves.plan import SPARE, LeafPlan, kept_rows, panel_sizes, places_of, plan_leaves
+from armature.leaves.shaping import Shaped, shaped, shaping_words
 
 __all__ = [
     "SPARE",
     "Bench",
     "LeafPlan",
+    "Lift",
+    "Shaped",
     "draw_designs",
     "kept_plan",
+    "kept_rows",
+    "lifts",
     "panel_sizes",
     "places_of",
     "plan_leaves",
     "read_given",
     "rehung",
+    "relisted",
     "renamed",
+    "shaped",
+    "shaping_words",
 ]

@@ -15,17 +15,33 @@ from armature.leaves.hanging import Loop, contact, hang_leaves, parts_list
 from armature.leaves.naming import Bench, NameList, sight, worth
 from armature.leaves.nesting import Layout, layout_faults, with_spares
 from armature.leaves.outline import Design
-from armature.leaves.plan import LeafPlan, blank_labels, name_panels, named, stamped_settings
+from armature.leaves.plan import (
+    LeafPlan,
+    assigned,
+    blank_labels,
+    dealt_piles,
+    name_panels,
+    named,
+    pile_grades,
+    places_of,
+    stamped_settings,
+)
 from armature.stock import sheet
 from armature.tree import Tree
 
 
 def kept_plan(
-    commission: Commission, tree: Tree, designs: Sequence[Design], layout: Layout | None, bench: Bench
+    commission: Commission,
+    tree: Tree,
+    designs: Sequence[Design],
+    layout: Layout | None,
+    bench: Bench,
+    names: NameList | None = None,
 ) -> LeafPlan:
     """Return the plan of a finished design: its hang points, names and plates as they are.
 
-    Raises FileError where the plates are not those of the design: what was cut from them could not be told any more.
+    names: the list that they are on, where it is known with what it says of gifts and wishes. Raises FileError
+    where the plates are not those of the design: what was cut from them could not be told any more.
     """
     leaves = commission.leaves
     _check_plates(commission, tree, designs, layout)
@@ -36,13 +52,16 @@ def kept_plan(
     texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())
     panels = tuple(name_panels(commission, d) if texts else () for d in designs)
     shown = sight(hung.eyes, leaves.length)
+    value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
+    dealt = dealt_piles(bench, hung, value, leaves.length)
+    if names is None and texts:
+        names = NameList(texts, ("",) * len(texts), tuple(range(1, len(texts) + 1)), "utf-8", ",", ())
     return LeafPlan(
-        tree, tuple(designs), panels, hung, shown, worth(hung.eyes, shown.legible, leaves.lettering.reach),
-        bench.grades_of(tree.leaves.tags.tolist()),
-        NameList(texts, ("",) * len(texts), tuple(range(1, len(texts) + 1)), "utf-8", ",", ()) if texts else None,
-        None, stamped_settings(commission, tree, panels), layout, blank_labels(layout, tree) if layout else (),
+        tree, tuple(designs), panels, hung, shown, value,
+        bench.grades_of(tree.leaves.tags.tolist()) if dealt is None else dealt.grades,
+        names, None, stamped_settings(commission, tree, panels), layout, blank_labels(layout, tree) if layout else (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, hang.isolation)),
-        contact(leaves.metal, "steel", hang.isolation), kg_m2, bench,
+        contact(leaves.metal, "steel", hang.isolation), kg_m2, bench, dealt,
     )  # fmt: skip
 
 
@@ -89,4 +108,43 @@ def renamed(plan: LeafPlan, commission: Commission, rows: NDArray[np.int64], ben
         grades=bench.grades_of(tree.leaves.tags.tolist()),
         bench=bench,
         settings=stamped_settings(commission, tree, plan.panels),
+    )
+
+
+def relisted(plan: LeafPlan, commission: Commission, names: NameList | None, bench: Bench) -> LeafPlan:
+    """Return the plan with a changed list of names and the bench's new word; names that hang stay where they do.
+
+    bench: its `held` says which names hang where, and its piles which cuts there are. Names of a leaf that must go
+    elsewhere are left out of `held`; those that find no leaf are told by the plan's assignment.
+    """
+    leaves = plan.tree.leaves
+    panels = plan.panels
+    if names is not None and not any(panels):
+        panels = tuple(name_panels(commission, design) for design in plan.designs)
+    blank = plan.tree.hung(replace(leaves, names=np.full(len(leaves), "")))
+    assignment, tree = None, blank
+    if names is not None:
+        stay = {tag for tag, _ in bench.kept()}
+        kept = np.array([tag in stay for tag in leaves.tags.tolist()], dtype=bool)
+        grades = (
+            pile_grades(bench.heaps(), leaves.designs, kept, plan.worth)
+            if bench.piles
+            else bench.grades_of(leaves.tags.tolist())
+        )
+        places = places_of(plan.hung, grades, plan.worth)
+        assignment = assigned(commission, names, places, panels, bench, plan.hung.areas)
+        tree = named(blank, names.texts, assignment.leaves)
+    hung = replace(plan.hung, tree=tree)
+    dealt = dealt_piles(bench, hung, plan.worth, commission.leaves.length)
+    return replace(
+        plan,
+        tree=tree,
+        hung=hung,
+        panels=panels,
+        grades=bench.grades_of(leaves.tags.tolist()) if dealt is None else dealt.grades,
+        names=names,
+        assignment=assignment,
+        settings=stamped_settings(commission, tree, panels),
+        bench=bench,
+        dealt=dealt,
     )

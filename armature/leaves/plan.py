@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
+from armature.errors import CommissionError
 from armature.leaves.given import Given, plate_rules, read_given
 from armature.leaves.hanging import (
     Contact,
@@ -22,17 +23,26 @@ from armature.leaves.hanging import (
     parts_list,
 )
 from armature.leaves.naming import (
+    BEST,
+    PLAIN,
+    SCRAP,
+    WILD,
     Assignment,
     Bench,
+    Dealt,
     NameList,
     Panel,
+    Pile,
     Places,
     Sight,
     Stamping,
     assign_names,
+    deal,
     folded,
+    likings,
     line_depths,
     read_bench,
+    recorded,
     sight,
     stamp_heights,
     stamp_panels,
@@ -55,9 +65,10 @@ class LeafPlan:
 
     tree: with hang points moved and names given. designs: (D,). panels: (D,) places for a name, the largest first;
     none where no name is wanted. hung: figures of each leaf. sight: how each leaf shows. worth: (L,). grades: (L,)
-    0 scrap, 1 plain, 2 best. names, assignment: None without names. settings: (L,) how each leaf is stamped, None where
+    0 scrap, 1 wild, 2 plain, 3 best. names, assignment: None without names. settings: (L,) how each leaf is stamped,
+    None where
     it is not. layout: None where plates were not asked for. blanks: (plates, leaves) labels of what is cut. bench: what
-    the bench said in an earlier run.
+    the bench said in an earlier run. dealt: how piles were dealt, None without.
     """
 
     tree: Tree
@@ -76,6 +87,14 @@ class LeafPlan:
     contact: Contact
     sheet_kg_m2: float
     bench: Bench
+    dealt: Dealt | None = None
+
+    @property
+    def struck_lines(self) -> list[tuple[str, str, tuple[str, ...]]]:
+        """Leaf's tag, name and lines as struck of each name, in order of the tags."""
+        leaves = self.tree.leaves
+        rows = zip(leaves.tags.tolist(), leaves.names.tolist(), self.settings, strict=True)
+        return sorted((tag, name, s.lines) for tag, name, s in rows if name and s is not None)
 
     def __repr__(self) -> str:
         named = sum(bool(name) for name in self.tree.leaves.names.tolist())
@@ -111,31 +130,34 @@ def plan_leaves(
     """
     leaves, earlier = commission.leaves, bench or Bench()
     given = given or read_given(commission, plates)
-    designs, names = given.designs, given.names
+    designs, names = given.designs, recorded(given.names, earlier.record)
+    _check_room(names, leaves.count)
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
     kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
     rules = (loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
     hung = hang_leaves(tree, designs, *rules)
     bench = read_bench(commission, names, earlier, hung.tree.leaves.tags.tolist())
     hung = hung_as_cut(hung, bench.cut(), lambda tree, locked: hang_leaves(tree, designs, *rules, locked=locked))
-    grades = bench.grades_of(hung.tree.leaves.tags)
     shown = sight(hung.eyes, leaves.length)
     value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
+    grades = _first_grades(bench, hung, value)
     panels = tuple(name_panels(commission, d) if names else () for d in designs)
     assignment = None
     settings: tuple[Stamping | None, ...] = (None,) * len(tree.leaves)
     if names is not None:
         places = places_of(hung, grades, value)
-        assignment = _assigned(commission, names, places, panels, bench)
+        assignment = assigned(commission, names, places, panels, bench, hung.areas)
         hung = replace(hung, tree=named(hung.tree, names.texts, assignment.leaves))
         settings = stamped_settings(commission, hung.tree, panels)
     layout = _laid(commission, designs, hung.tree, stored) if plates and leaves.count else None
+    dealt = dealt_piles(bench, hung, value, leaves.length)
+    grades = grades if dealt is None else dealt.grades
     return LeafPlan(
         hung.tree, designs, panels, hung, shown, value, grades, names, assignment, settings, layout,
         blank_labels(layout, hung.tree) if layout else (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, leaves.hang.isolation)),
         contact(leaves.metal, "steel", leaves.hang.isolation),
-        kg_m2, earlier,
+        kg_m2, earlier, dealt,
     )  # fmt: skip
 
 
@@ -212,16 +234,64 @@ def places_of(hung: Hung, grades: NDArray[np.int64], value: Floats) -> Places:
     return Places(leaves.tags, leaves.designs - 1, branch_groups(hung.tree), hung.eyes, value, grades)
 
 
-def _assigned(
-    commission: Commission, names: NameList, places: Places, panels: Sequence[Sequence[Panel]], bench: Bench
+def _check_room(names: NameList | None, leaves: int) -> None:
+    """Names on the list and late ones must find leaves."""
+    if names is not None and len(names) > leaves:
+        rule = f"{len(names)} names, late ones counted, need as many leaves; leaves.count gives {leaves}"
+        raise CommissionError("leaves.names", rule)
+
+
+def dealt_piles(bench: Bench, hung: Hung, value: Floats, length: float) -> Dealt | None:
+    """Return how the piles are dealt to the leaves that hang; None where nothing was counted."""
+    if not bench.piles:
+        return None
+    leaves = hung.tree.leaves
+    return deal(bench.heaps(), leaves.designs, leaves.names != "", value, hung.eyes, length)
+
+
+def _first_grades(bench: Bench, hung: Hung, value: Floats) -> NDArray[np.int64]:
+    """Grades that names are given by: as told by tag, or the best cuts of each pile to names that stay and then to the
+    worthiest leaves."""
+    leaves = hung.tree.leaves
+    if not bench.piles:
+        return bench.grades_of(leaves.tags.tolist())
+    stay = {tag for tag, _ in bench.kept()}
+    kept = np.array([tag in stay for tag in leaves.tags.tolist()], dtype=bool)
+    return pile_grades(bench.heaps(), leaves.designs, kept, value)
+
+
+def pile_grades(
+    piles: Mapping[int, Pile], designs: NDArray[np.int64], kept: NDArray[np.bool_], value: Floats
+) -> NDArray[np.int64]:
+    """Return the grade (L,) that a name would find on each leaf: the best cuts of its design for leaves that keep their
+    names, then by worth; scrap where the pile has run out."""
+    grades = np.full(len(designs), SCRAP, dtype=np.int64)
+    order = np.lexsort((np.arange(len(designs)), -value, ~kept))
+    for design, pile in piles.items():
+        rows = order[designs[order] == design]
+        row = np.repeat([BEST, PLAIN, WILD], [pile.best, pile.plain, pile.wild])[: len(rows)]
+        grades[rows[: len(row)]] = row
+    return grades
+
+
+def assigned(
+    commission: Commission,
+    names: NameList,
+    places: Places,
+    panels: Sequence[Sequence[Panel]],
+    bench: Bench,
+    areas: Floats,
 ) -> Assignment:
+    """Return which leaf each name goes to; those that hang, or are struck, stay. areas: (L,) mm2 of the leaves."""
     lettering = commission.leaves.lettering
     heights = stamp_heights(lettering.least, lettering.most)
-    kept = _kept_rows(names, places, bench.kept())
-    return assign_names(names.texts, names.families, places, panel_sizes(panels), heights, lettering.lines, kept)
+    kept = kept_rows(names, places, bench.kept())
+    liked = likings(names.wishes, places.points, np.sqrt(areas), lettering.reach)
+    sizes = panel_sizes(panels)
+    return assign_names(names.texts, names.companies, places, sizes, heights, lettering.lines, kept, liked)
 
 
-def _kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]]) -> dict[int, int]:
+def kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]]) -> dict[int, int]:
     """Row of the leaf by name row, for leaves whose name stays and is still on the list.
 
     A name is looked for as it is spelled, and then but for capitals, as stamps have no others.

@@ -5,7 +5,8 @@ import pytest
 
 from armature.errors import CommissionError
 from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places
-from armature.leaves.naming.grades import Bench, read_grades, read_pairs
+from armature.leaves.naming.bench import Bench
+from armature.leaves.naming.grades import read_grades, read_pairs
 from armature.leaves.naming.regrading import Stamps, regraded
 
 STAMPS = Stamps(np.array([[40.0, 12.0]]), np.array([2.38, 3.175]), 3)
@@ -62,7 +63,7 @@ def test_good_grades_change_nothing() -> None:
 @pytest.mark.parametrize(
     ("text", "word"),
     [
-        ("leaf,grade\nA,good\n", "scrap, plain or best"),
+        ("leaf,grade\nA,good\n", "scrap, wild, plain or best"),
         ("leaf,grade\nB,plain\n", "no leaf or spare"),
         ("leaf,grade\nA,plain\nA,scrap\n", "graded twice"),
         ("tag,mark\nA,plain\n", "header row"),

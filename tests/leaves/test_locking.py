@@ -11,7 +11,7 @@ from armature.leaves import plan_leaves
 from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
 from armature.leaves.hanging.locking import designs_given_back, hung_as_cut
 from armature.leaves.hanging.meeting import Bools
-from armature.leaves.naming.grades import Bench
+from armature.leaves.naming.bench import Bench
 from armature.tree import Leaves, Tree
 from tests.leaves.designs import family
 from tests.trees import random_tree

@@ -15,8 +15,8 @@ from armature.leaves.naming.too_long import TooLong, too_long
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
-SCRAP, PLAIN, BEST = 0, 1, 2
-GRADES = ("scrap", "plain", "best")
+SCRAP, WILD, PLAIN, BEST = 0, 1, 2, 3
+GRADES = ("scrap", "wild", "plain", "best")
 # Within a branch a family would rather hang this much closer, mm, than on the best-placed leaf of the tree; a better
 # grade outweighs any distance.
 _CLOSE = 500.0
@@ -26,7 +26,7 @@ _GRADE_FIRST = 1000.0
 @dataclass(frozen=True, eq=False)
 class Places:
     """L leaves that names can go to: tags (L,), designs (L,) rows of the panels, groups (L,) branch of each leaf,
-    points (L, 3) mm, worth (L,) of the place, grades (L,) 0 scrap, 1 plain, 2 best."""
+    points (L, 3) mm, worth (L,) of the place, grades (L,) 0 scrap, 1 wild, 2 plain, 3 best."""
 
     tags: NDArray[np.str_]
     designs: Ints
@@ -55,12 +55,14 @@ def assign_names(
     heights: Floats,
     lines: int = 3,
     stamped: Mapping[int, int] | None = None,
+    likings: Mapping[int, Floats] | None = None,
 ) -> Assignment:
     """Return which leaf each of N names goes to.
 
     panels: (D, P, 2) width and height in mm of the clear rectangles of each design, zeros where there are fewer; (D, 2)
     for one each.
-    heights: letter stamps on hand, mm. stamped: row of the leaf by name row, for leaves that are stamped already.
+    heights: letter stamps on hand, mm. likings: (L,) by row of a name with a wish, how it likes each leaf. stamped:
+    row of the leaf by name row, for leaves that are stamped already.
     Families come first, the hardest names before the others; each goes to the branch with the best leaves that takes
     all of it, or spreads over neighbouring branches. Where names are left that only leaves taken by others would take,
     those others move: as many names are seated as can be. Raises CommissionError where there are more names than leaves
@@ -75,7 +77,7 @@ def assign_names(
     open_names = np.flatnonzero(found < 0)
     _check_count(len(texts), len(places), len(open_names), int(free.sum()))
     can: NDArray[np.bool_] = np.asarray(fits.any(axis=1))
-    pool = _Pool(places, free, fits)
+    pool = _Pool(places, free, fits, likings or {})
     for group in _families(open_names[can[open_names]], families, fits):
         pool.seat(group, found)
     late = [int(n) for n in open_names if can[n] and found[n] < 0]
@@ -93,8 +95,10 @@ class _Pool:
     value: (L,) of a leaf: its grade, and below it its rank by worth among all leaves, from 1 to 0.
     """
 
-    def __init__(self, places: Places, free: NDArray[np.bool_], fits: NDArray[np.bool_]) -> None:
-        self.places, self.fits = places, fits
+    def __init__(
+        self, places: Places, free: NDArray[np.bool_], fits: NDArray[np.bool_], likings: Mapping[int, Floats]
+    ) -> None:
+        self.places, self.fits, self.likings = places, fits, likings
         order = np.lexsort((np.arange(len(places)), -places.worth, -places.grades))
         order = order[free[order]]
         self.value = np.zeros(len(places))
@@ -110,7 +114,7 @@ class _Pool:
     def seat(self, group: Sequence[int], found: Ints) -> None:
         """Seat a family on one branch, the one with the best leaves that takes all of it; else on neighbours."""
         if len(group) > 1:
-            for branch in self._branches_for(len(group)):
+            for branch in self._branches_for(group):
                 taken = self._on_branch(group, branch)
                 if len(taken) == len(group):
                     self._take_all(taken, found)
@@ -168,15 +172,30 @@ class _Pool:
         return leaves[-1] if leaves else -1
 
     def _seat_anywhere(self, name: int, found: Ints) -> None:
-        """Seat one name on the best free leaf that takes it, if there is one."""
+        """Seat one name on the best free leaf that takes it, if there is one; of those, the one it wishes for most."""
+        if name in self.likings:
+            rows = np.flatnonzero(self.free & self.fits[name, self.places.designs])
+            if len(rows):
+                score = self.value + self.likings[name] + _GRADE_FIRST * self.places.grades
+                self._take(name, int(rows[np.argmax(score[rows])]), found)
+            return
         able = [self._best(d) for d in self.by_design if self.fits[name, d]]
         best = max(able, key=lambda leaf: self.value[leaf] if leaf >= 0 else -1.0, default=-1)
         if best >= 0:
             self._take(name, best, found)
 
-    def _branches_for(self, count: int) -> list[int]:
-        """Branches that have leaves for so many, those with the best leaves first."""
-        able = [(-sums[count - 1], branch) for branch, sums in self._sums().items() if len(sums) >= count]
+    def _branches_for(self, group: Sequence[int]) -> list[int]:
+        """Branches that have leaves for all of a group, those with the best leaves, and those wished for, first."""
+        count, wishing = len(group), [self.likings[name] for name in group if name in self.likings]
+        liked = {
+            branch: sum(float(one[members[self.free[members]]].max(initial=0.0)) for one in wishing)
+            for branch, members in (self.branches.items() if wishing else ())
+        }
+        able = [
+            (-sums[count - 1] - count * liked.get(branch, 0.0), branch)
+            for branch, sums in self._sums().items()
+            if len(sums) >= count
+        ]
         return [branch for _, branch in sorted(able)]
 
     def _sums(self) -> dict[int, list[float]]:
@@ -216,7 +235,10 @@ class _Pool:
             able = open_ & self.fits[name, self.places.designs[members]]
             if not able.any():
                 continue
-            pick = int(np.argmax(np.where(able, value, -np.inf)))
+            wished = np.zeros(len(members))
+            if name in self.likings:
+                wished = self.likings[name][members] + _GRADE_FIRST * self.places.grades[members]
+            pick = int(np.argmax(np.where(able, value + wished, -np.inf)))
             if not chosen:
                 apart = np.sqrt(np.sum((self.places.points[members] - self.places.points[members[pick]]) ** 2, axis=1))
                 value = value + (_GRADE_FIRST - 1.0) * self.places.grades[members] - apart / _CLOSE

@@ -1,4 +1,4 @@
-"""What comes back from the bench: grades of the cut leaves, and what is stamped."""
+"""Lists that come back from the bench, read: grades of the cut leaves, what is stamped, any table with a header."""
 
 from __future__ import annotations
 
@@ -6,81 +6,21 @@ import csv
 import io
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
 from pathlib import Path
 
-import numpy as np
-from numpy.typing import NDArray
-
-from armature.commission import Commission
 from armature.errors import CommissionError
-from armature.leaves.naming.assigning import GRADES, PLAIN, SCRAP
-from armature.leaves.naming.names import LARGEST_LIST, NameList, cleaned, decoded, folded
+from armature.leaves.naming.assigning import GRADES
+from armature.leaves.naming.folding import folded
+from armature.leaves.naming.names import LARGEST_LIST, cleaned, decoded
 from armature.saving import read_bytes
 
 # A spare's label: `x`, the number of its design, and its own.
 _SPARE = re.compile(r"x\d+-\d+")
 
 
-@dataclass(frozen=True)
-class Bench:
-    """What the bench has said so far.
-
-    grades: 0 scrap, 1 plain, 2 best, by leaf tag or spare's label. stamped: name by tag, for leaves struck already.
-    held: name by tag as last assigned; these stay where they can. swaps: label of the spare that stands in, by tag.
-    waiting: tags of scrapped leaves whose names wait for them to be cut again. designs: design number by tag, as the
-    leaves were last cut.
-    """
-
-    grades: Mapping[str, int] = field(default_factory=dict)
-    stamped: Mapping[str, str] = field(default_factory=dict)
-    held: Mapping[str, str] = field(default_factory=dict)
-    swaps: Mapping[str, str] = field(default_factory=dict)
-    waiting: frozenset[str] = frozenset()
-    designs: Mapping[str, int] = field(default_factory=dict)
-
-    def grades_of(self, tags: Iterable[str]) -> NDArray[np.int64]:
-        """Return the grade of each leaf (L,); leaves not graded yet count as plain."""
-        return np.array([self.grades.get(str(tag), PLAIN) for tag in tags], dtype=np.int64)
-
-    def kept(self) -> list[tuple[str, str]]:
-        """Return the names that stay as (tag, name): stamped ones first, then assigned ones.
-
-        A scrapped leaf keeps no name, stamped or not, unless the name waits for it to be cut again.
-        """
-        struck = {tag: name for tag, name in self.stamped.items() if self._good(tag)}
-        held = {t: n for t, n in self.held.items() if t not in struck and (self._good(t) or t in self.waiting)}
-        return [*sorted(struck.items()), *sorted(held.items())]
-
-    def cut(self) -> dict[str, int]:
-        """Return the design number by tag of leaves that must keep theirs: graded, named, stamped or replaced."""
-        fixed = {*self.grades, *self.stamped, *self.held, *self.swaps}
-        return {tag: number for tag, number in self.designs.items() if tag in fixed}
-
-    def _good(self, tag: str) -> bool:
-        return self.grades.get(tag, PLAIN) > SCRAP
-
-
-def read_bench(
-    commission: Commission, names: NameList | None, earlier: Bench | None = None, tags: Sequence[str] = ()
-) -> Bench:
-    """Return the grades and stamped leaves that the commission names, over those of an earlier run.
-
-    tags: of the leaves that hang, where they are known: then every row must speak of one of them, or of a spare.
-    """
-    lettering = commission.leaves.lettering
-    bench = earlier or Bench()
-    if lettering.grades:
-        bench = replace(bench, grades={**bench.grades, **read_grades(commission.file(lettering.grades), tags)})
-    if lettering.stamped:
-        stamped = read_stamped(commission.file(lettering.stamped), names.texts if names else (), tags)
-        bench = replace(bench, stamped={**bench.stamped, **stamped})
-    return bench
-
-
 def read_grades(file: Path, known: Sequence[str] = (), spares: Sequence[str] | None = None) -> dict[str, int]:
-    """Return the grades of a CSV `leaf,grade` (scrap, plain or best), by leaf tag or spare's label.
+    """Return the grades of a CSV `leaf,grade` (scrap, wild, plain or best), by leaf tag or spare's label.
 
     known: tags of all leaves; where given, any other label that is no spare's is an error. spares: their labels; any
     label of that form where not given. A leaf may be named once.
@@ -90,7 +30,7 @@ def read_grades(file: Path, known: Sequence[str] = (), spares: Sequence[str] | N
     for number, (leaf, word) in _pairs(file, "leaf", "grade"):
         where = f"{file}: row {number}"
         if word.lower() not in GRADES:
-            raise CommissionError(where, "grade must be scrap, plain or best", word)
+            raise CommissionError(where, "grade must be scrap, wild, plain or best", word)
         is_spare = leaf in labels if labels is not None else bool(_SPARE.fullmatch(leaf))
         if tags and leaf not in tags and not is_spare:
             raise CommissionError(where, "no leaf or spare of that tag", leaf)
@@ -141,6 +81,20 @@ def unguarded(text: str) -> str:
     ('=1+1', "'tis")
     """
     return text[1:] if text[:1] == "'" and text.lstrip("'").startswith(("=", "+", "-", "@")) else text
+
+
+def read_table(file: Path, columns: Sequence[str]) -> list[tuple[int, tuple[str, ...]]]:
+    """Return the cells of the columns named, "" where a row is short, with the number of each row.
+
+    Raises CommissionError where the header row lacks one, FileError where the file cannot be read.
+    """
+    rows = _cells(file)
+    heads = [cell.lower() for cell in rows[0][1]] if rows else []
+    if missing := [column for column in columns if column not in heads]:
+        rule = f"needs a header row with the columns {','.join(columns)}; {missing[0]} is missing"
+        raise CommissionError(str(file), rule, ",".join(heads)[:80])
+    places = [heads.index(column) for column in columns]
+    return [(number, tuple(row[k] if k < len(row) else "" for k in places)) for number, row in rows[1:]]
 
 
 def _pairs(file: Path, first: str, second: str) -> list[tuple[int, tuple[str, str]]]:

@@ -13,11 +13,15 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from armature.errors import CommissionError
+from armature.leaves.naming.folding import folded
+from armature.leaves.naming.wishes import Wish, companies, read_wish
 from armature.saving import read_bytes
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _NAME_HEADS = {"name", "names", "full name", "fullname", "text"}
 _FAMILY_HEADS = {"family", "household", "group"}
+_GIFT_HEADS = {"gift", "gift of", "from", "dedication"}
+_WISH_HEADS = {"wish", "wishes", "place"}
 # Words that head a column of names as often as they are one; a list that starts with one of them is told.
 _HEADING_WORDS = {"donor", "donors", "leaf", "leaves", "person", "people"}
 _HEADING_WORDS |= {"first", "first name", "last", "last name", "surname", "amount"} | _FAMILY_HEADS
@@ -50,7 +54,8 @@ class Note:
 class NameList:
     """N names in the order of the file: texts (N,), families (N,) "" where none, rows (N,) in the file.
 
-    encoding and delimiter as found; notes as Note records.
+    encoding and delimiter as found; notes as Note records. gifts, wish_texts: (N,) as written, "" where none; wishes:
+    (N,) as read.
     """
 
     texts: tuple[str, ...]
@@ -59,16 +64,30 @@ class NameList:
     encoding: str
     delimiter: str
     notes: tuple[Note, ...]
+    gifts: tuple[str, ...] = ()
+    wish_texts: tuple[str, ...] = ()
+    wishes: tuple[Wish, ...] = ()
+
+    def __post_init__(self) -> None:
+        for name, empty in (("gifts", ""), ("wish_texts", ""), ("wishes", Wish())):
+            if not getattr(self, name):
+                object.__setattr__(self, name, (empty,) * len(self.texts))
 
     def __len__(self) -> int:
         return len(self.texts)
+
+    @property
+    def companies(self) -> tuple[str, ...]:
+        """Families (N,), those who wish to hang beside one another joined to them."""
+        return companies(self.texts, self.families, self.wishes)
 
 
 def read_names(file: Path, most: int | None = None) -> NameList:
     """Return the names of a CSV file.
 
     UTF-8 with or without a byte order mark, UTF-16 with one, else Windows-1252 or Latin-1; commas, semicolons or
-    tabs. Several columns need a heading that names `name`, and `family` if there is one, in capitals or not; a file of
+    tabs. Several columns need a heading that names `name`, and `family`, `gift` and `wish` if there are such, in
+    capitals or not; a file of
     one column may do without. most: leaves there are. Raises CommissionError for several columns without a heading,
     no name at all, control characters and more names than leaves, FileError where unreadable.
     """
@@ -186,11 +205,11 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
     columns = _columns(file, rows)
     name, family = columns.name, columns.family
     texts: list[str] = []
-    families, numbers, empty, bad, broken = [], [], [], [], []
+    families, gifts, wishes, numbers, empty, bad, broken = [], [], [], [], [], [], []
     for number, row in rows[columns.start :]:
         text = cleaned(row[name]) if name < len(row) else ""
-        kin = cleaned(row[family]) if 0 <= family < len(row) else ""
-        if _controls(text + kin):
+        kin, gift, wish = (cleaned(row[k]) if 0 <= k < len(row) else "" for k in (family, columns.gift, columns.wish))
+        if controls(text + kin + gift + wish):
             bad.append((number, text + kin))
         if not text:
             empty.append(number)
@@ -199,6 +218,8 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
             broken.append(len(texts))
         texts.append(text)
         families.append(kin)
+        gifts.append(gift)
+        wishes.append(wish)
         numbers.append(number)
     if bad:
         more = f" and {len(bad) - _SHOWN} more" if len(bad) > _SHOWN else ""
@@ -218,7 +239,28 @@ def _list(file: Path, rows: list[tuple[int, list[str]]], encoding: str, delimite
             _note(f"not UTF-8, read as {encoding}: see that it is spelled right", accented[:_SHOWN], texts, numbers)
         )
     notes += name_notes(texts, numbers)
-    return NameList(tuple(texts), tuple(families), tuple(numbers), encoding, delimiter or "none", tuple(notes))
+    read = tuple(read_wish(wish) for wish in wishes)
+    notes += _wish_notes(texts, read, numbers)
+    return NameList(
+        tuple(texts), tuple(families), tuple(numbers), encoding, delimiter or "none", tuple(notes), tuple(gifts),
+        tuple(wishes), read,
+    )  # fmt: skip
+
+
+def _wish_notes(texts: Sequence[str], wishes: Sequence[Wish], numbers: Sequence[int]) -> list[Note]:
+    """Wishes that say nothing this program can grant, and company that is not on the list."""
+    listed = {folded(text) for text in texts}
+    notes = [
+        Note(f"wish not understood: {w.unread[0]}", (n,), (t,))
+        for t, w, n in zip(texts, wishes, numbers, strict=True)
+        if w.unread
+    ]
+    lost = [
+        (t, w, n) for t, w, n in zip(texts, wishes, numbers, strict=True) if w.beside and folded(w.beside) not in listed
+    ]
+    return notes + [
+        Note(f"wishes to hang beside a name that is not listed: {w.beside}", (n,), (t,)) for t, w, n in lost
+    ]
 
 
 @dataclass(frozen=True)
@@ -229,6 +271,8 @@ class _Columns:
     family: int
     start: int
     notes: tuple[Note, ...]
+    gift: int = -1
+    wish: int = -1
 
 
 def _columns(file: Path, rows: list[tuple[int, list[str]]]) -> _Columns:
@@ -239,7 +283,8 @@ def _columns(file: Path, rows: list[tuple[int, list[str]]]) -> _Columns:
     name = _place(heads, _NAME_HEADS)
     if name >= 0:
         family = _place(heads, _FAMILY_HEADS)
-        return _Columns(name, family, 1, _ignored(rows, {name, family}))
+        gift, wish = _place(heads, _GIFT_HEADS), _place(heads, _WISH_HEADS)
+        return _Columns(name, family, 1, _ignored(rows, {name, family, gift, wish}), gift, wish)
     if any(cell.strip() for _, row in rows for cell in row[1:]):
         rule = 'several columns need a heading with a column "name"'
         raise CommissionError(f"{file}: row {number}", rule)
@@ -272,7 +317,8 @@ def cleaned(text: str) -> str:
     return " ".join(part for part in unicodedata.normalize("NFC", spaced).split(" ") if part)
 
 
-def _controls(text: str) -> bool:
+def controls(text: str) -> bool:
+    """Return whether a text holds control characters, or signs that turn text about."""
     return any(unicodedata.category(sign) in {"Cc", "Cs"} or sign in _TURNERS for sign in text if not sign.isalnum())
 
 
@@ -289,11 +335,6 @@ def name_notes(texts: Sequence[str], rows: Sequence[int]) -> list[Note]:
     notes += [_note("duplicate", group, texts, rows) for group in same.values() if len(group) > 1]
     firsts = [group[0] for group in same.values()]
     return notes + [_note("near-duplicate", pair, texts, rows) for pair in _near(texts, firsts)]
-
-
-def folded(text: str) -> str:
-    """Return what two spellings of the same name have in common but for accents: capitals, widths and spaces folded."""
-    return " ".join(unicodedata.normalize("NFKC", text).casefold().split())
 
 
 def bare(text: str) -> str:

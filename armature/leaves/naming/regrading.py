@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places, can_be_stamped
-from armature.leaves.naming.grades import Bench
+from armature.leaves.naming.bench import Bench
 from armature.leaves.naming.letters import letter_heights, line_lengths
 
 Floats = NDArray[np.float64]

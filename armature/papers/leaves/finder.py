@@ -6,11 +6,7 @@ nothing and run no script but its own, whose hashes its content security policy 
 
 from __future__ import annotations
 
-import base64
-import hashlib
 import html
-import json
-from importlib.resources import files
 from typing import Any
 
 import numpy as np
@@ -19,17 +15,17 @@ from armature.centreline import sampled
 from armature.commission import Commission
 from armature.leaves import LeafPlan
 from armature.papers.leaves.places import limb_sides, named_places
+from armature.papers.leaves.shell import asset, digest, escaped_json
 from armature.tree import TWIG, Tree
 
 _CHORD = 8.0
-_ESCAPES = {"<": "\\u003c", ">": "\\u003e", "&": "\\u0026", "\u2028": "\\u2028", "\u2029": "\\u2029"}
 
 
 def finder_page(plan: LeafPlan, commission: Commission) -> str:
     """Return finder.html: the tree seen from the ground, and every name with its leaf."""
-    style, script = _asset("finder.css"), _asset("finder.js")
+    style, script = asset("finder.css"), asset("finder.js")
     policy = (
-        f"default-src 'none'; script-src '{_digest(script)}'; style-src '{_digest(style)}'; "
+        f"default-src 'none'; script-src '{digest(script)}'; style-src '{digest(style)}'; "
         "base-uri 'none'; form-action 'none'"
     )
     return _PAGE.format(
@@ -62,18 +58,6 @@ def finder_data(plan: LeafPlan, commission: Commission) -> dict[str, Any]:
     }
 
 
-def escaped_json(data: Any) -> str:
-    """Return JSON that can stand inside a script element: no sign in it can end the element or begin markup.
-
-    >>> escaped_json(["</script>"])
-    '["\\\\u003c/script\\\\u003e"]'
-    """
-    text = json.dumps(data, ensure_ascii=False, separators=(",", ":"))
-    for sign, safe in _ESCAPES.items():
-        text = text.replace(sign, safe)
-    return text
-
-
 def _members(tree: Tree) -> list[list[int]]:
     """Each member as [rank, start diameter, end diameter, x, y, z, ...], whole mm; twigs coarser than the rest."""
     drawn = sampled(tree.chains, _CHORD)
@@ -85,14 +69,6 @@ def _members(tree: Tree) -> list[list[int]]:
         ends = [round(float(d)) for d in (tree.start_diameters[row], tree.end_diameters[row])]
         found.append([int(tree.ranks[row]), *ends, *part.ravel().tolist()])
     return found
-
-
-def _asset(name: str) -> str:
-    return files("armature.papers.leaves").joinpath(name).read_text(encoding="utf-8")
-
-
-def _digest(text: str) -> str:
-    return "sha256-" + base64.b64encode(hashlib.sha256(text.encode("utf-8")).digest()).decode("ascii")
 
 
 _PAGE = """<!doctype html>

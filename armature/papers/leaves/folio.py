@@ -13,14 +13,14 @@ _FOOT = 14.0
 
 
 class Folio(Sheet):
-    """Pages under one title; `y` is where the next line goes, mm from the top."""
+    """Pages under one title; `down` is where the next line goes, mm from the top."""
 
     def __init__(self, title: str, head: str, units: System, texts: Iterable[str] = ()) -> None:
         self.heading_words = head
         self.size = "Letter" if units == "inch" else "A4"
         super().__init__(self.size, f"{title}: {head}", [title, head, *texts])
         self.job = title
-        self.y = 0.0
+        self.down = 0.0
         self.next_page()
 
     @property
@@ -43,20 +43,20 @@ class Folio(Sheet):
         self.fitted(EDGE + self.room * 0.64, 17.0, self.job, 10, self.room * 0.36 - 9.0)
         self.words(EDGE + self.room, 17.0, str(self.page), 10, align="R")
         self.rule(EDGE, 20.0, self.room, 0.4)
-        self.y = 27.0
+        self.down = 27.0
 
     def need(self, height: float) -> None:
         """Begin a page where less than so many mm are left."""
-        if self.y + height > self.low:
+        if self.down + height > self.low:
             self.next_page()
 
     def heading(self, text: str) -> None:
         """Write a heading."""
         self.need(18.0)
-        self.y += 3.0
+        self.down += 3.0
         self.ink(INK)
-        self.fitted(EDGE, self.y + 2.0, text, 13, self.room, bold=True)
-        self.y += 8.5
+        self.fitted(EDGE, self.down + 2.0, text, 13, self.room, bold=True)
+        self.down += 8.5
 
     def say(self, text: str, size: float = 10.5, indent: float = 0.0, mark: str = "", grey: bool = False) -> None:
         """Write a paragraph, broken at spaces; mark: a sign before its first line."""
@@ -64,10 +64,10 @@ class Folio(Sheet):
             self.need(size * 0.47)
             self.ink(GREY if grey else INK)
             if mark and number == 0:
-                self.words(EDGE + indent - 5.0, self.y, mark, size, bold=True)
-            self.words(EDGE + indent, self.y, line, size)
-            self.y += size * 0.47
-        self.y += 1.2
+                self.words(EDGE + indent - 5.0, self.down, mark, size, bold=True)
+            self.words(EDGE + indent, self.down, line, size)
+            self.down += size * 0.47
+        self.down += 1.2
 
     def steps(self, texts: Sequence[str], size: float = 10.5) -> None:
         """Write numbered steps."""
@@ -97,29 +97,37 @@ class Folio(Sheet):
         self.need(3 * step + 4.0)
         self._heads(heads, edges, right)
         for row in rows:
-            if self.y + step > self.low:
+            lines = [self._lines(cell, edges[k + 1] - edges[k] - 2.0, size) for k, cell in enumerate(row)]
+            tall = step + (max(len(each) for each in lines) - 1) * size * 0.42
+            if self.down + tall > self.low:
                 self.next_page()
                 self._heads(heads, edges, right)
-            self.ink(INK)
-            for k, cell in enumerate(row):
-                self._cell(cell, edges[k], edges[k + 1] - edges[k] - 2.0, size, k in right)
-            self.rule(EDGE, self.y + step * 0.36, self.room, 0.1, PALE)
-            self.y += step
-        self.y += 3.0
+            for k, each in enumerate(lines):
+                self._cell(each, edges[k], edges[k + 1] - edges[k] - 2.0, size, k in right)
+            self.down += tall
+            self.rule(EDGE, self.down - step * 0.64, self.room, 0.1, PALE)
+        self.down += 3.0
 
-    def _cell(self, cell: str, x: float, room: float, size: float, right: bool) -> None:
-        if cell == "[ ]":
-            self.tick(x, self.y - 3.0, 3.6, 0.3)
-            self.ink(INK)
-        elif cell:
-            self.fitted(x, self.y, cell, size, room, align="R" if right else "L")
+    def _lines(self, cell: str, room: float, size: float) -> list[str]:
+        """A cell's lines: one where it fits with a little less size, else broken at spaces."""
+        return [cell] if self.width(cell, size) <= 1.12 * room else self.broken(cell, size, room)
+
+    def _cell(self, lines: Sequence[str], x: float, room: float, size: float, right: bool) -> None:
+        self.ink(INK)
+        if lines[:1] == ["[ ]"]:
+            self.tick(x, self.down - 3.0, 3.6, 0.3)
+            return
+        for number, line in enumerate(lines):
+            if line:
+                at = self.down + number * size * 0.42
+                self.fitted(x, at, line, size, room, align="R" if right else "L")
 
     def _heads(self, heads: Sequence[str], edges: Sequence[float], right: Sequence[int]) -> None:
         self.ink(GREY)
         for k, head in enumerate(heads):
-            self.fitted(edges[k], self.y, head, 8.5, edges[k + 1] - edges[k] - 2.0, align="R" if k in right else "L")
-        self.rule(EDGE, self.y + 1.6, self.room, 0.3)
-        self.y += 6.4
+            self.fitted(edges[k], self.down, head, 8.5, edges[k + 1] - edges[k] - 2.0, align="R" if k in right else "L")
+        self.rule(EDGE, self.down + 1.6, self.room, 0.3)
+        self.down += 6.4
 
     def saved(self, file: Path) -> None:
         """Write the pages to a file; one that stands there is replaced and never written through."""

@@ -12,23 +12,25 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.leaves import LeafPlan
-from armature.leaves.naming import Panel, Setting, Stamping, advance, line_depths
-from armature.leaves.outline import Design, Path, flattened
+from armature.leaves.naming import Panel, Setting, advance, batches, line_depths
+from armature.leaves.outline import Design
 from armature.papers import add_fonts, drawable, fitted_size, write_at
+from armature.papers.leaves.drawn import curve
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-BATCH = 24
 _EDGE, _HEAD, _GAP = 12.0, 26.0, 6.0
 _MADE = datetime(2000, 1, 1, tzinfo=UTC)
 
 
-def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str = "a4") -> list[str]:
+def write_stamping_drawings(
+    file: File, plan: LeafPlan, title: str, paper: str = "a4", head: str = "stamping, batch"
+) -> list[str]:
     """Write the stamping drawings as PDF; return the signs that no font on hand could draw.
 
     Leaves come by letter size, so that one set of stamps serves a batch of at most 24; every page is full size when
-    printed without scaling, with a 100 mm rule to check it by.
+    printed without scaling, with a 100 mm rule to check it by. head: what stands over each batch before its number.
     """
     from fpdf import FPDF
 
@@ -39,7 +41,7 @@ def write_stamping_drawings(file: File, plan: LeafPlan, title: str, paper: str =
     missing = add_fonts(pdf, [*names, title])
     plan = _drawable(plan, missing)
     for number, batch in enumerate(batches(plan.settings, plan.tree.leaves.tags.tolist()), 1):
-        _batch(pdf, plan, batch, f"{title}: stamping, batch {number}")
+        _batch(pdf, plan, batch, f"{title}: {head} {number}")
     if not pdf.pages:
         pdf.add_page()
         pdf.cell(0, 8, "No names to stamp.")
@@ -58,20 +60,6 @@ def _drawable(plan: LeafPlan, missing: Sequence[str]) -> LeafPlan:
         for s in plan.settings
     ]
     return replace(plan, tree=plan.tree.hung(replace(leaves, names=names)), settings=tuple(settings))
-
-
-def batches(settings: Sequence[Stamping | None], tags: Sequence[str]) -> list[list[int]]:
-    """Return the rows of the leaves to stamp, in batches of one letter size and at most 24 leaves."""
-    rows = [(s.height, s.method, tags[k], k) for k, s in enumerate(settings) if s is not None]
-    rows.sort(key=lambda r: (-r[0], r[1], r[2]))
-    found: list[list[int]] = []
-    last = None
-    for height, _, _, row in rows:
-        if height != last or len(found[-1]) == BATCH:
-            found.append([])
-        found[-1].append(row)
-        last = height
-    return found
 
 
 def _batch(pdf: FPDF, plan: LeafPlan, rows: list[int], head: str) -> None:
@@ -116,14 +104,10 @@ def _inches(height: float) -> str:
 def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, float]) -> None:
     setting = plan.settings[row]
     assert setting is not None
-    pdf.set_draw_color(90)
-    pdf.set_line_width(0.25)
-    _curve(pdf, design.outline, at)
-    _curve(pdf, design.eye_path, at)
-    pdf.set_draw_color(185)
-    pdf.set_line_width(0.15)
+    curve(pdf, design.outline, at, 90)
+    curve(pdf, design.eye_path, at, 90)
     for vein in design.veins:
-        _curve(pdf, vein, at)
+        curve(pdf, vein, at, 185, 0.15)
     _text_lines(pdf, setting.setting, setting.panel, at)
     leaves = plan.tree.leaves
     pdf.set_text_color(0)
@@ -136,14 +120,6 @@ def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, 
     name = str(leaves.names[row])
     fitted_size(pdf, name, high_x - low_x - 18.0)
     write_at(pdf, at[0] + high_x - pdf.get_string_width(name), at[1] - high_y - 5.0, name)
-
-
-def _curve(pdf: FPDF, path: Path, at: tuple[float, float]) -> None:
-    points = [(at[0] + x, at[1] - y) for x, y in flattened(path, 0.03).tolist()]
-    if path.closed:
-        pdf.polygon(points, style="D")
-    else:
-        pdf.polyline(points)
 
 
 def _text_lines(pdf: FPDF, setting: Setting, panel: Panel, at: tuple[float, float]) -> None:

@@ -126,13 +126,13 @@ def _quote(folio: Folio, plan: LeafPlan, commission: Commission, cuts: Sequence[
         f"({rules.feed / 304.8:.1f} ft) of cut a minute and {rules.pierce:g} s a pierce: put in your own."
     )
     for words in ("Price a metre", "Price a pierce", "Price an hour", "Set up, once", "Total", "Name, date"):
-        folio.y += 5.0
+        folio.down += 5.0
         folio.say(words)
-        folio.rule(EDGE + 50.0, folio.y - 4.0, 80.0, 0.2)
+        folio.rule(EDGE + 50.0, folio.down - 4.0, 80.0, 0.2)
 
 
 def _picture(folio: Folio, picture: Path, k: int, kinds: Sequence[tuple[object, int]]) -> None:
     runs = kinds[k][1]
     folio.next_page(f"plate-{k + 1:02d}, {'once' if runs == 1 else f'{runs} times'}")
     folio.say("Large: number of the design. Small: its place in the order of cutting.")
-    folio.image(str(picture), EDGE, folio.y, w=folio.room, h=folio.low - folio.y, keep_aspect_ratio=True)
+    folio.image(str(picture), EDGE, folio.down, w=folio.room, h=folio.low - folio.down, keep_aspect_ratio=True)

@@ -15,12 +15,12 @@ from armature.files.lists import hang_points_csv
 from armature.grow import grow
 from armature.job.leaves import NAME_FILES, leaf_notes, write_names
 from armature.leaves import LeafPlan, plan_leaves
+from armature.leaves.naming.batches import batches
 from armature.leaves.naming.grades import unguarded
 from armature.leaves.naming.letters import Setting
 from armature.leaves.naming.stamp_areas import Panel
 from armature.leaves.naming.stamping import Stamping
 from armature.papers.leaves.places import named_places
-from armature.papers.leaves.stamping import batches
 from tests.papers.leaves.test_papers import TEXT
 
 AS_TYPED = [

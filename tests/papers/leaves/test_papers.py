@@ -23,7 +23,7 @@ from armature.job.grades import read_bench_folder
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.writing import write_lists
 from armature.leaves import LeafPlan, plan_leaves
-from armature.leaves.naming.grades import Bench
+from armature.leaves.naming.bench import Bench
 from armature.leaves.nesting.kinds import kinds_of
 from armature.leaves.nesting.plates import counts_on
 
