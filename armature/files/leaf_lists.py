@@ -15,7 +15,7 @@ def leaves_csv(plan: LeafPlan) -> str:
     """Return leaves.csv: a row per leaf with its place, its figures, and the plate that it is cut from."""
     leaves, hung = plan.tree.leaves, plan.hung
     cut_from = _plates_of(plan)
-    return csv_rows(
+    return csv_text(
         {
             "leaf": leaves.tags,
             "twig": plan.tree.tags[leaves.twigs],
@@ -45,7 +45,7 @@ def designs_csv(plan: LeafPlan) -> str:
     spares = _spares(plan)
     firsts = [each[0] if each else None for each in panels]
     panel = np.array([(p.x, p.y, p.width, p.height, p.turn_deg) if p else (0.0,) * 5 for p in firsts]).reshape(-1, 5)
-    return csv_rows(
+    return csv_text(
         {
             "design": np.array([d.number for d in designs]),
             "form": np.array([d.name for d in designs], dtype=np.str_),
@@ -81,7 +81,7 @@ def stamping_csv(plan: LeafPlan) -> str:
         f"line_{n + 1}": np.array([s.lines[n] if n < len(s.lines) else "" for _, s in rows], dtype=np.str_)
         for n in range(most)
     }
-    return csv_rows(
+    return csv_text(
         {
             "leaf": leaves.tags[index],
             "name": leaves.names[index],
@@ -101,7 +101,7 @@ def plates_csv(plan: LeafPlan, cuts: Sequence[Sequence[Cut]], feed: float, pierc
     kinds = kinds_of(plan.layout.plates) if plan.layout else []
     plates, lengths = [p for p, _ in kinds], np.array([sum(c.length for c in each) for each in cuts], dtype=np.float64)
     pierces = np.array([2 * len(each) for each in cuts], dtype=np.int64)
-    return csv_rows(
+    return csv_text(
         {
             "plate": np.array([plate_name(k) for k in range(len(plates))], dtype=np.str_),
             "width_mm": np.array([p.width for p in plates], dtype=np.float64),
@@ -125,7 +125,7 @@ def blanks_csv(plan: LeafPlan) -> str:
         )
         for label, design in zip(labels, plate.designs.tolist(), strict=True)
     ]
-    return csv_rows(
+    return csv_text(
         {
             "plate": np.array([r[0] for r in rows], dtype=np.str_),
             "leaf": np.array([r[1] for r in rows], dtype=np.str_),
@@ -137,7 +137,7 @@ def blanks_csv(plan: LeafPlan) -> str:
 
 def parts_csv(plan: LeafPlan) -> str:
     """Return parts.csv: loops, and what keeps unlike metals apart."""
-    return csv_rows(
+    return csv_text(
         {
             "part": np.array([p.what for p in plan.parts], dtype=np.str_),
             "count": np.array([p.count for p in plan.parts], dtype=np.int64),
@@ -151,7 +151,7 @@ def parts_csv(plan: LeafPlan) -> str:
 def piles_csv(piles: Mapping[int, Pile]) -> str:
     """Return piles.csv: a row per design with the cuts in each bin."""
     designs = sorted(piles)
-    return csv_rows(
+    return csv_text(
         {
             "design": np.array(designs, dtype=np.int64),
             **{
@@ -164,7 +164,7 @@ def piles_csv(piles: Mapping[int, Pile]) -> str:
 
 def unplaced_csv(assignment: Assignment) -> str:
     """Return unplaced.csv: a row per name that no leaf takes, and what would fit."""
-    return csv_rows(
+    return csv_text(
         {
             "name": np.array([t.name for t in assignment.too_long], dtype=np.str_),
             "letters": np.array([t.letters for t in assignment.too_long], dtype=np.int64),
