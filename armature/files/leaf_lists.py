@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 
 import numpy as np
 
+from armature.files.csv_text import csv_text
 from armature.leaves import SPARE, LeafPlan
 from armature.leaves.naming import GRADES, Assignment, Pile
 from armature.leaves.nesting import Cut, density, kinds_of

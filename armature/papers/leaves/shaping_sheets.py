@@ -128,7 +128,7 @@ def _steps(folio: Folio, design: Design, shape: Shaped, commission: Commission, 
     grown = shape.deep - 0.5 * design.blade[1]
     folio.say(f"It hangs {_both(shape.shorter, units)} shorter and is {_both(shape.deep, units)} deep. Room to "
               f"swing was "
-              f"reckoned for {_both(0.5 * design.blade[1], units)} all around the midrib: "
+              f"reckoned for {_both(0.5 * design.blade[1], units)} thick in all, as a rod: "
               + ("it stays within that." if grown <= 0 else f"it is {_both(grown, units)} more, keep the curl "
                                                             f"shallower."))  # fmt: skip
     if named:
