@@ -207,7 +207,7 @@ def _write(
         "leaves": leaf_finding(plans.leaves, commission.leaves.hang.strike),
     }
     if plans.strength is not None:
-        findings["strength"] = write_strength(aside, plans.strength)
+        findings["strength"] = write_strength(aside, plans.strength, commission.title, "papers" not in skip)
     if plans.shop is not None:
         told("papers", 0.6)
         write_shop(aside, plans.shop, "papers" not in skip)

@@ -33,6 +33,7 @@ from armature.files.plates import (
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.files.skin import skin
 from armature.files.strength import record
+from armature.files.strength_model import model_csvs
 from armature.files.summary import Figure, Finding, summary, summary_json
 from armature.files.swc import swc_text
 from armature.files.threemf import threemf_bytes
@@ -58,6 +59,7 @@ __all__ = [
     "leaves_csv",
     "load",
     "members_csv",
+    "model_csvs",
     "obj_text",
     "offsets_csv",
     "parts_csv",

@@ -19,6 +19,7 @@ from armature.strength import (
     Check,
     Gusts,
     checks,
+    coupons,
     exposure_coefficient,
     foot_anchors,
     foot_footing,
@@ -73,6 +74,7 @@ def record(found: Assessment) -> dict[str, Any]:
         "details": list(DETAILS),
         "safety": list(SAFETY),
         "inspection": inspection_plan(found.held),
+        "coupons": coupons(found),
     }
     return {key: rounded(value) for key, value in made.items()}
 
@@ -234,10 +236,12 @@ def _base(each: Any) -> dict[str, Any]:
 
 def _foot(found: Assessment) -> dict[str, Any]:
     rods, plate = foot_anchors(found), foot_plate(found)
+    rods_by = "AISC 360-16 J3.6, J3.7; ring as a line, AISC Design Guide 1; concrete ACI 318-19 17.6, 17.7"
+    ground = "ASCE 7-16 2.4.1 (0.6D + 0.6W)" if found.held.is_american else "EN 1990 table A1.2(A), EQU"
     ring = {key: value for key, value in vars(rods).items() if not key.startswith("plate")}
     return {
         "note": "a first pass: the engineer sizes plate, anchors in their concrete, and footing",
-        "anchors": ring | {"clause": "AISC 360-16 J3.6, J3.7 (steel alone); ring as a line, AISC Design Guide 1"},
+        "anchors": ring | {"clause": rods_by},
         "plate": {
             "side_mm": plate.side_mm,
             "thickness_mm": plate.thickness_mm,
@@ -246,5 +250,5 @@ def _foot(found: Assessment) -> dict[str, Any]:
             "clause": "AISC 360-16 F11, one anchor bending it; AISC Design Guide 1; the next stocked plate",
         },
         "footing": vars(foot_footing(found))
-        | {"soil_mpa": found.held.soil_bearing, "clause": "overturning about the edge"},
+        | {"soil_mpa": found.held.soil_bearing, "ground": found.held.ground, "clause": ground},
     }

@@ -26,7 +26,7 @@ from armature.job.written import INNER, LIST, Written, digest_at, files_below, r
 # What stands in the folder of a part that a run may leave out.
 _PARTS = {
     "plates": ("leaves/plates.csv",),
-    "strength": ("strength.md",),
+    "strength": ("strength.md", "strength"),
     "shop": ("bars.csv", "shop"),
     "papers": ("shop/packet.pdf",),
     "mesh": ("mesh",),

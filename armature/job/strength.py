@@ -1,20 +1,29 @@
-"""The engineer's part of a job: strength.json, strength.md, and what they come to in a line."""
+"""The engineer's part of a job: strength.json, strength.md, strength/, and what they come to in a line."""
 
 from __future__ import annotations
 
 import json
 from pathlib import Path
 
-from armature.files import Finding, record
-from armature.papers.strength import page
+from armature.files import Finding, model_csvs, record
+from armature.papers.strength import calculation_pdf, page
 from armature.strength import Assessment
 
 
-def write_strength(folder: Path, assessment: Assessment) -> Finding:
-    """Write strength.json and strength.md into a folder; return what they say, for the summary."""
+def write_strength(folder: Path, assessment: Assessment, title: str, papers: bool = True) -> Finding:
+    """Write strength.json, strength.md and strength/ into a folder; return what they say, for the summary.
+
+    strength/ holds the frame for another solver as CSV and, where papers are asked for, the calculation to follow.
+    """
     said = record(assessment)
     (folder / "strength.json").write_text(json.dumps(said, indent=1, ensure_ascii=False) + "\n", "utf-8", newline="\n")
     (folder / "strength.md").write_text(page(said), "utf-8", newline="\n")
+    inside = folder / "strength"
+    inside.mkdir(parents=True, exist_ok=True)
+    for name, text in model_csvs(assessment).items():
+        (inside / name).write_text(text, "utf-8", newline="\n")
+    if papers:
+        (inside / "calculation.pdf").write_bytes(calculation_pdf(assessment, title))
     verdict = said["verdict"]
     return Finding(
         f"{verdict['word']} (a design aid, not a certificate)",

@@ -12,13 +12,17 @@ from armature.strength.asked import demands
 from armature.strength.assess import Assessment, assessed
 from armature.strength.check import Check
 from armature.strength.contact import contacts, isolation, loop_wear, wear_life
+from armature.strength.coupons import coupons, spares
 from armature.strength.dynamics import Gusts
 from armature.strength.en1991 import EN1991, peak_pressure, probability_factor
 from armature.strength.findings import checks, governing, leaf_bounds, verdict, wasting, worst_ratio
+from armature.strength.following import Followed, Step, followed, whole_sums
 from armature.strength.foot import foot_anchors, foot_footing, foot_plate
 from armature.strength.lifetime import COATS
 from armature.strength.loads import GRAVITY
+from armature.strength.model import model_cases
 from armature.strength.second_order import LIMIT as SECOND_ORDER_LIMIT
+from armature.strength.sections import rounds
 from armature.strength.sizing import strengthened
 from armature.strength.tables import table
 
@@ -34,12 +38,16 @@ __all__ = [
     "SECOND_ORDER_LIMIT",
     "Assessment",
     "Check",
+    "Followed",
     "Gusts",
+    "Step",
     "assessed",
     "checks",
     "contacts",
+    "coupons",
     "demands",
     "exposure_coefficient",
+    "followed",
     "foot_anchors",
     "foot_footing",
     "foot_plate",
@@ -48,13 +56,17 @@ __all__ = [
     "isolation",
     "leaf_bounds",
     "loop_wear",
+    "model_cases",
     "peak_pressure",
     "probability_factor",
+    "rounds",
+    "spares",
     "strengthened",
     "table",
     "velocity_pressure",
     "verdict",
     "wasting",
     "wear_life",
+    "whole_sums",
     "worst_ratio",
 ]

@@ -13,7 +13,7 @@ from armature.joints import joints
 from armature.stock import sheet
 from armature.strength.actions import answered, basic_loads
 from armature.strength.base import BaseForces, base_forces
-from armature.strength.combinations import Combination, combinations, combined
+from armature.strength.combinations import Combination, combinations, combined, pull_factors
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.cuts import Sections, member_worst, sections
 from armature.strength.dynamics import Gusts, lumped
@@ -183,7 +183,7 @@ def _judged(
         if combo.use == "service":
             asked = use(combined(combo, rows, winds, at_places), places.tangents)
             strained.see(combo.name, asked, places.values, yields)
-    reached = pulled(cut, places, rows["dead"], held, worst, limit)
+    reached = pulled(cut, places, rows["dead"], rows.get("ice"), held, worst, limit)
     handled(cut, places, solved.loads["dead"], held, worst, limit)
     every = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
     ratios, where = member_worst(places, every)
@@ -206,7 +206,7 @@ def _judged(
         parts=_parts(tree, ratios, weld, order, tired, life) | {"elastic": member_worst(places, strained.ratio)[0]},
         elastic=strained,
         where=where,
-        base=_base(combos, rows, winds, factors),
+        base=(*_base(combos, rows, winds, factors), *_pulled_base(held, rows["dead"][0], reached)),
         service=service(cut, combos, moves, winds, factors),
         modes=shapes,
         gusts=blow,
@@ -251,7 +251,22 @@ def _base(
     foot = {name: each[:1] for name, each in rows.items()}
     trunk = {bound: each[:1] for bound, each in gusts.items()}
     usable = [combo for combo in combos if not combo.is_iced or "ice" in rows]
-    return tuple(base_forces(combo.name, combined(combo, foot, winds, trunk)[0]) for combo in usable)
+    return tuple(
+        base_forces(combo.name, combined(combo, foot, winds, trunk)[0], combo.use, combo.dead) for combo in usable
+    )
+
+
+def _pulled_base(held: Conditions, dead: Floats, reached: Pulled) -> tuple[BaseForces, ...]:
+    """Return the forces at the foot with a person's pull, for strength, service and ground; none where nobody pulls."""
+    if not reached.feet.shape[1]:
+        return ()
+    on_dead, on_pull, name = pull_factors(held)
+    light = 0.6 if held.is_american else 0.9
+    return (
+        base_forces(name.split(",")[0], dead * on_dead + reached.feet * on_pull, "strength", on_dead),
+        base_forces("weight and a pull", dead + reached.feet, "service", 1.0),
+        base_forces("light weight and a pull", dead * light + reached.feet, "ground", light),
+    )
 
 
 def _tie_pulls(

@@ -1,13 +1,13 @@
-"""The foot of the tree: what it hands to the ground, anchors and plate, and a footing that does not tip.
+"""The foot of the tree: what it hands to the ground, anchors in their concrete, and a footing that stands.
 
-A first pass: whoever signs sizes the plate, the anchors in their concrete (ACI 318 chapter 17, EN 1992-4) and the soil.
-Forces N and N mm, lengths mm, stresses MPa.
-Clauses from memory.
+A first pass: whoever signs sizes the plate, the anchors in their concrete and the soil. Forces N and N mm, lengths mm,
+stresses MPa. Clauses of AISC 360-16, ACI 318-19 chapter 17 and AISC Design Guide 1 from memory.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,7 +17,10 @@ from armature.strength.tables import table
 
 @dataclass(frozen=True)
 class BaseForces:
-    """What the ground must hold in one combination's worst direction: N, N mm; vertical is downward."""
+    """What the ground must hold in one combination's worst direction: N, N mm; vertical is downward.
+
+    use: strength, service or ground, as the combination; dead: its factor on weight, which the footing's own takes too.
+    """
 
     name: str
     vertical: float
@@ -25,11 +28,17 @@ class BaseForces:
     overturning: float
     torsion: float
     direction_deg: float
+    use: str = "strength"
+    dead: float = 1.0
 
 
 @dataclass(frozen=True)
 class Anchors:
-    """Anchors as a first pass; ratio over 1 where no listed size is enough."""
+    """Anchors as a first pass; ratio over 1 where no listed size is enough.
+
+    concrete_ratio: breakout, pull-out and shear at the edge of the concrete, at the embedment given; edge_mm: from an
+    anchor to the edge of the footing.
+    """
 
     count: int
     diameter_mm: float
@@ -39,25 +48,39 @@ class Anchors:
     ratio: float
     plate_side_mm: float
     plate_thickness_mm: float
+    embedment_mm: float = 0.0
+    edge_mm: float = 0.0
+    concrete_ratio: float = 0.0
 
 
 @dataclass(frozen=True)
 class Footing:
-    """A square footing as a first pass; sides mm, pressures MPa."""
+    """A square footing as a first pass; sides mm, pressures MPa.
+
+    safety, sliding: what resists over what drives, under the combinations for the ground, which have to leave 1.
+    pressure: the largest on the soil under the service combinations. uplift_share: of its side that then lifts.
+    """
 
     side_mm: float
     depth_mm: float
     safety: float
+    sliding: float
     pressure_mpa: float
+    uplift_share: float
+
+    def ratio(self, soil: float) -> float:
+        """Return the worst of tipping, sliding and pressure against `soil` MPa; over 1 fails."""
+        return max(1.0 / max(self.safety, 1e-9), 1.0 / max(self.sliding, 1e-9), self.pressure_mpa / soil)
 
 
-def base_forces(name: str, foot: Floats) -> BaseForces:
+def base_forces(name: str, foot: Floats, use: str = "strength", dead: float = 1.0) -> BaseForces:
     """Return the worst of a combination's forces at the foot, (6, C), by overturning moment."""
     moments = np.hypot(foot[3], foot[4])
     worst = int(np.argmax(moments))
     x, y, z, mx, my, mz = foot[:, worst]
     toward = float(np.degrees(np.arctan2(y, x))) % 360.0 if np.hypot(x, y) > 1e-9 else 0.0
-    return BaseForces(name, -float(z), float(np.hypot(x, y)), float(np.hypot(mx, my)), abs(float(mz)), toward)
+    force = float(np.hypot(x, y)), float(np.hypot(mx, my)), abs(float(mz))
+    return BaseForces(name, -float(z), *force, toward, use, dead)
 
 
 def anchor_tension(forces: BaseForces, count: int, circle: float) -> float:
@@ -71,6 +94,11 @@ def anchor_tension(forces: BaseForces, count: int, circle: float) -> float:
     return max(4.0 * forces.overturning / (count * circle) - forces.vertical / count, 0.0)
 
 
+def anchor_shear(forces: BaseForces, count: int, circle: float) -> float:
+    """Return the shear in the worst anchor, N: V / n + 2 T / (n D); the plate's friction and a lug are left out."""
+    return forces.shear / count + 2.0 * forces.torsion / (count * circle)
+
+
 def anchor_ratio(tension: float, shear: float, diameter: float) -> float:
     """Return the use of one rod: linear in tension and shear on its thread. AISC 360-16 J3.6, J3.7, phi 0.75.
 
@@ -82,62 +110,141 @@ def anchor_ratio(tension: float, shear: float, diameter: float) -> float:
     return float(tension / (0.75 * 0.75 * tensile * area) + shear / (0.75 * 0.45 * tensile * area))
 
 
-def anchors(combos: list[BaseForces], trunk_mm: float, yields: float) -> Anchors:
-    """Return the fewest, thinnest listed anchors that hold all combinations, on a circle round the trunk's foot."""
+def breakout(embedment: float, concrete: float) -> float:
+    """Return phi Nb of one cast anchor, N: 0.70 x 10 sqrt(f'c) h^1.5. ACI 318-19 17.6.2.2, cracked.
+
+    >>> round(breakout(300.0, 25.0) / 1000.0, 1)
+    181.9
+    """
+    return float(0.70 * 10.0 * np.sqrt(concrete) * embedment**1.5)
+
+
+def pull_out(diameter: float, concrete: float) -> float:
+    """Return phi Npn of a headed anchor, N: 0.70 x 8 Abrg f'c, Abrg a hex nut of 1.5 d less the rod. ACI 17.6.3."""
+    bearing = (0.866 * 1.5**2 - np.pi / 4.0) * diameter**2
+    return float(0.70 * 8.0 * bearing * concrete)
+
+
+def edge_shear(edge: float, concrete: float) -> float:
+    """Return phi Vb toward an edge, N: 0.70 x 3.7 sqrt(f'c) c^1.5. ACI 318-19 17.7.2.2(b)."""
+    return float(0.70 * 3.7 * np.sqrt(concrete) * edge**1.5)
+
+
+def group_ratio(tensions: float, shear: float, rods: Anchors, concrete: float, edge: float, depth: float) -> float:
+    """Return the use of the concrete round the anchors: the worst of breakout of all that pull, pull-out, edge shear.
+
+    tensions: N, of the worst anchor. The cone of the pulling half is 3 h about the half circle, no wider than the
+    footing; less than 1.5 h from an edge it is weakened by 0.7 + 0.3 c / 1.5 h (17.6.2.4).
+    """
+    h = rods.embedment_mm
+    if h <= 0.0 or depth <= h + 75.0 - 1e-6:
+        return float("inf")
+    reach = min(1.5 * h, edge)
+    cone = (2.0 * reach + rods.circle_mm) * (2.0 * reach + rods.circle_mm / 2.0)
+    near = 1.0 if edge >= 1.5 * h else 0.7 + 0.3 * edge / (1.5 * h)
+    held = cone / (9.0 * h**2) * near * breakout(h, concrete)
+    # Tensions round the pulling half go with the cosine: their sum is n / pi of the worst.
+    together = rods.count / np.pi * tensions
+    across = shear * rods.count / max(edge_shear(edge, concrete) * 2.0, 1e-9)
+    return float(max(together / held, tensions / pull_out(rods.diameter_mm, concrete), across))
+
+
+def anchors(
+    combos: Sequence[BaseForces],
+    trunk_mm: float,
+    yields: float,
+    leg: float = 0.0,
+    concrete: float = 25.0,
+    side: float = 0.0,
+    depth: float = 0.0,
+) -> Anchors:
+    """Return the fewest, thinnest listed anchors that hold all combinations, on a circle round the trunk's foot.
+
+    leg: of the trunk's fillet on the plate, 0 for a groove. side, depth: mm, of the footing; 0 for steel alone.
+    """
     rows = table("details")["anchors"]
     best: Anchors | None = None
     for count in rows["counts"]:
         for size in rows["sizes_mm"]:
-            circle = trunk_mm + 6.0 * size
-            pull = max(anchor_tension(each, count, circle) for each in combos)
-            side = max(each.shear / count + 2.0 * each.torsion / (count * circle) for each in combos)
-            ratio = max(
-                anchor_ratio(
-                    anchor_tension(each, count, circle),
-                    each.shear / count + 2.0 * each.torsion / (count * circle),
-                    size,
-                )
-                for each in combos
-            )
-            best = Anchors(count, size, circle, pull, side, ratio, circle + 4.0 * size, _plate(pull, size, yields))
-            if ratio <= 1.0:
+            best = _ring(combos, count, size, trunk_mm, yields, leg)
+            if depth > 0.0:
+                best = _set_in(best, concrete, side, depth)
+            if max(best.ratio, best.concrete_ratio) <= 1.0:
                 return best
     assert best is not None
     return best
 
 
-def _plate(tension: float, size: float, yields: float) -> float:
+def _ring(combos: Sequence[BaseForces], count: int, size: float, trunk_mm: float, yields: float, leg: float) -> Anchors:
+    circle = trunk_mm + 6.0 * size
+    pulls = [anchor_tension(each, count, circle) for each in combos]
+    sides = [anchor_shear(each, count, circle) for each in combos]
+    ratio = max(anchor_ratio(pull, side, size) for pull, side in zip(pulls, sides, strict=True))
+    plate = _plate(max(pulls), size, yields, leg)
+    return Anchors(count, size, circle, max(pulls), max(sides), ratio, circle + 4.0 * size, plate)
+
+
+def _set_in(rods: Anchors, concrete: float, side: float, depth: float) -> Anchors:
+    """Return the ring with the least embedment, from 8 diameters on in steps of 50 mm, that the concrete holds."""
+    edge = (side - rods.circle_mm) / 2.0
+    deep = max(np.ceil(8.0 * rods.diameter_mm / 50.0) * 50.0, 150.0)
+    best = replace(rods, edge_mm=edge, embedment_mm=deep, concrete_ratio=float("inf"))
+    while deep <= depth - 75.0 and edge > 0.0:
+        tried = replace(best, embedment_mm=float(deep))
+        ratio = group_ratio(rods.tension_n, rods.shear_n, tried, concrete, edge, depth)
+        best = replace(tried, concrete_ratio=ratio)
+        if ratio <= 1.0:
+            return best
+        deep += 50.0
+    return best
+
+
+def _plate(tension: float, size: float, yields: float, leg: float) -> float:
     """Return the plate's thickness, mm, from one anchor bending it: t = sqrt(4 M / (0.9 Fy b)). AISC Design Guide 1.
 
-    The anchor's pull acts 2.5 sizes from the trunk's weld, on a strip 4 sizes wide.
+    The anchor stands three sizes from the trunk's skin; its pull bends the plate from the toe of the trunk's fillet, or
+    from the skin itself where the foot is a groove, on a strip 4 sizes wide.
     """
-    return float(np.sqrt(4.0 * tension * 2.5 * size / (0.9 * yields * 4.0 * size)))
+    lever = max(3.0 * size - leg, size)
+    return float(np.sqrt(4.0 * tension * lever / (0.9 * yields * 4.0 * size)))
 
 
-def footing(combos: list[BaseForces], soil: float) -> Footing:
-    """Return the least square footing that does not tip and keeps the soil's pressure, for unfactored combinations.
+def footing(combos: Sequence[BaseForces], soil: float, depth: float, friction: float) -> Footing:
+    """Return the least square footing that neither tips nor slides nor presses the soil by more than `soil` MPa.
 
-    Safety 1.5 against tipping about its edge; pressure of a rigid footing, with its tension side lifted where it must.
+    The combinations for the ground (0.6D + 0.6W of ASCE 7-16 2.4.1, or EQU of EN 1990) must leave what resists above
+    what drives; the service combinations the soil's allowed pressure, under a rigid footing that lifts where it must.
+    Where no side to 12 m is enough, the widest comes back, and its ratio says by how much it falls short.
     """
-    rules = table("details")["footing"]
-    depth = rules["depth_m"] * 1000.0
     for side in np.arange(600.0, 12_001.0, 50.0):
-        own = side**2 * depth * 1e-9 * rules["concrete_kg_m3"] * 9.80665
-        found = [_stands(each, own, float(side), depth) for each in combos]
-        safety, pressure = min(each[0] for each in found), max(each[1] for each in found)
-        if safety >= rules["safety"] and pressure <= soil:
+        made = _stood(combos, float(side), depth, friction)
+        if made.ratio(soil) <= 1.0:
             break
-    return Footing(float(side), depth, safety, pressure)
+    return made
 
 
-def _stands(forces: BaseForces, own: float, side: float, depth: float) -> tuple[float, float]:
-    weight = forces.vertical + own
-    moment = forces.overturning + forces.shear * depth
-    safety = weight * side / 2.0 / max(moment, 1e-9)
+def _stood(combos: Sequence[BaseForces], side: float, depth: float, friction: float) -> Footing:
+    own = side**2 * depth * 1e-9 * table("details")["footing"]["concrete_kg_m3"] * 9.80665
+    safety, sliding, pressure, lifted = np.inf, np.inf, 0.0, 0.0
+    for each in combos:
+        weight = each.vertical + each.dead * own
+        moment = each.overturning + each.shear * depth
+        if each.use == "ground":
+            safety = min(safety, weight * side / 2.0 / max(moment, 1e-9))
+            sliding = min(sliding, friction * weight / max(each.shear, 1e-9))
+        elif each.use == "service":
+            pressed, up = _pressure(weight, moment, side)
+            pressure, lifted = max(pressure, pressed), max(lifted, up)
+    return Footing(side, depth, min(safety, 1e6), min(sliding, 1e6), pressure, lifted)
+
+
+def _pressure(weight: float, moment: float, side: float) -> tuple[float, float]:
+    """Return the largest pressure, MPa, and the share of the side that lifts."""
     off = moment / weight
     if off >= side / 2.0:
-        return safety, float("inf")
+        return float("inf"), 1.0
     # Inside the middle sixth the whole foot bears; outside it a triangle three times its distance from the edge does.
     if off <= side / 6.0:
-        return safety, weight / side**2 * (1.0 + 6.0 * off / side)
-    return safety, 2.0 * weight / (3.0 * side * (side / 2.0 - off))
+        return weight / side**2 * (1.0 + 6.0 * off / side), 0.0
+    bears = 3.0 * (side / 2.0 - off)
+    return 2.0 * weight / (bears * side), 1.0 - bears / side

@@ -63,7 +63,8 @@ def handling(held: Conditions) -> tuple[float, str]:
 
 def pull_factors(held: Conditions) -> tuple[float, float, str]:
     """Return the factors on dead load and on a person's pull, and their clause."""
-    return (1.2, 1.6, "1.2D + 1.6L, " + _ASCE) if held.is_american else (1.35, 1.5, "1.35G + 1.5Q, " + _EN)
+    name = "1.2D + 1.6L + 0.2Di, " + _ASCE_ICE if held.is_american and held.ice else "1.2D + 1.6L, " + _ASCE
+    return (1.2, 1.6, name) if held.is_american else (1.35, 1.5, "1.35G + 1.5Q, " + _EN)
 
 
 def pull_ice(held: Conditions) -> float:

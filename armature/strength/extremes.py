@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats, Ints
-from armature.strength.combinations import handling, pull_factors
+from armature.strength.combinations import handling, pull_factors, pull_ice
 from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
 from armature.strength.forces import Loads, forces
@@ -24,15 +24,25 @@ _BATCH = 32
 class Pulled:
     """Members within reach: `held` rows are in the checks; `bending` rows give way in the hand at their thin end.
 
-    shares: (B,) how far the pull at the far end uses up each bending row's own resistance.
+    shares: (B,) how far the pull at the far end uses up each bending row's own resistance. feet: (6, C) N and N mm,
+    what each pull, unfactored, brings to the base.
     """
 
     held: Ints
     bending: Ints
     shares: Floats
+    feet: Floats
 
 
-def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: Worst, limit: Resistance) -> Pulled:
+def pulled(
+    cut: Frame,
+    places: Sections,
+    dead: Floats,
+    iced: Floats | None,
+    held: Conditions,
+    worst: Worst,
+    limit: Resistance,
+) -> Pulled:
     """Return who is within reach, after showing `worst` a person's pull on each trunk, limb and branch there.
 
     Trunk and limbs take it at the furthest point in reach. A branch too thin for that bends in the hand, which steel
@@ -48,13 +58,18 @@ def pulled(cut: Frame, places: Sections, dead: Floats, held: Conditions, worst: 
     for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
         nodes[at] = _borne(cut, places, int(rows[at]), int(nodes[at]), held.pull * on_pull, limit, own)
     heavy = np.flatnonzero(stout)
+    feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):
         some = heavy[first : first + _BATCH]
-        both = places.of(forces(cut, loads(nodes[some]))) * on_pull + dead * on_dead
+        alone = places.of(forces(cut, loads(nodes[some])))
+        feet.append(alone[0])
+        both = alone * on_pull + dead * on_dead
+        if iced is not None:
+            both += iced * pull_ice(held)
         labels = tuple(f"pull on {tag}" for tag in cut.tree.tags[rows[some]].tolist())
         worst.see(CaseSet(name, both, labels), places, limit)
     bending = np.flatnonzero((ranks >= BRANCH) & (shares > 1.0))
-    return Pulled(rows[stout], rows[bending], shares[bending])
+    return Pulled(rows[stout], rows[bending], shares[bending], np.concatenate(feet, axis=1))
 
 
 def _own_shares(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:

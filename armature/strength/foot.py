@@ -19,14 +19,17 @@ def foot_checks(found: Assessment) -> list[Check]:
     width = found.held.foot_width
     plate = [] if width == 0.0 else [_plate_check(found)]
     room = [_room_check(found)] if width else []
-    return [_anchor_check(found), *plate, *room, _footing_check(found)]
+    frost = [] if found.held.frost_depth is None or found.held.ground != "soil" else [_frost_check(found)]
+    return [_anchor_check(found), _concrete_check(found), *plate, *room, *_footing_checks(found), *frost]
 
 
 def foot_anchors(found: Assessment) -> Anchors:
-    """Return the anchors of the base plate, for the strength combinations."""
-    strength = {combo.name for combo in found.combos if combo.is_strength}
-    chosen = [each for each in found.base if each.name in strength]
-    return anchors(chosen, float(found.tree.start_diameters[0]), float(found.yields[0]))
+    """Return the anchors of the base plate in their footing, for the strength combinations."""
+    chosen = [each for each in found.base if each.use == "strength"]
+    weld, block = found.welds, foot_footing(found)
+    leg = 0.0 if weld.is_groove[0] else float(weld.leg[0])
+    trunk, yields = float(found.tree.start_diameters[0]), float(found.yields[0])
+    return anchors(chosen, trunk, yields, leg, found.held.concrete, block.side_mm, block.depth_mm)
 
 
 def foot_plate(found: Assessment) -> BasePlate:
@@ -37,9 +40,54 @@ def foot_plate(found: Assessment) -> BasePlate:
 
 
 def foot_footing(found: Assessment) -> Footing:
-    """Return the footing, for the service combinations."""
-    service = {combo.name for combo in found.combos if combo.use == "service"}
-    return footing([each for each in found.base if each.name in service], found.held.soil_bearing)
+    """Return the footing, or the block of ballast that stands on ground that may not be dug."""
+    held = found.held
+    return footing(found.base, held.soil_bearing, held.foot_depth, held.friction)
+
+
+def _row(found: Assessment, clause: str, title: str, value: float, limit: float, unit: str, case: str) -> Check:
+    """Return a check at the trunk whose ratio is value over limit."""
+    ratio = value / max(limit, 1e-12)
+    return Check(clause, title, value, limit, unit, ratio, str(found.tree.tags[0]), case, _over(found, ratio))
+
+
+def _concrete_check(found: Assessment) -> Check:
+    rods = foot_anchors(found)
+    title = (
+        f"concrete round the anchors, {rods.embedment_mm:.0f} mm in {found.held.concrete:g} MPa, {rods.edge_mm:.0f} mm"
+        " from the edge: breakout, pull-out, edge"
+    )
+    clause = "ACI 318-19 17.6.2, 17.6.3, 17.7.2 (EN 1992-4 is near)"
+    return _row(found, clause, title, rods.concrete_ratio, 1.0, "of its resistance", "strength combinations")
+
+
+def _footing_checks(found: Assessment) -> list[Check]:
+    """Tipping, sliding and pressure; a driving share over a resisting one."""
+    foot, held = foot_footing(found), found.held
+    clause = "ASCE 7-16 2.4.1, 0.6D + 0.6W" if held.is_american else "EN 1990 table A1.2(A), EQU"
+    size = f"{foot.side_mm / 1000:.2f} m square, {foot.depth_mm / 1000:.2f} m deep"
+    what = "footing" if held.ground == "soil" else "ballast on the ground"
+    drive = "of what resists"
+    return [
+        _row(found, clause, f"{what} {size}: tipping", 1.0 / foot.safety, 1.0, drive, "ground combinations"),
+        _row(found, clause, f"{what}: sliding", 1.0 / foot.sliding, 1.0, drive, "ground combinations"),
+        _row(
+            found,
+            "pressure of a rigid footing, lifted where it must; allowed pressure from the commission",
+            f"{what}: soil",
+            min(foot.pressure_mpa, 1e3) * 1000.0,
+            held.soil_bearing * 1000.0,
+            "kPa",
+            "service combinations",
+        ),
+    ]
+
+
+def _frost_check(found: Assessment) -> Check:
+    held = found.held
+    assert held.frost_depth is not None
+    clause = "the footing's underside not above the frost, ASCE 32 or EN ISO 13793"
+    return _row(found, clause, "frost under the footing", held.frost_depth, held.foot_depth, "mm", "winter")
 
 
 def _anchor_check(found: Assessment) -> Check:
@@ -87,21 +135,6 @@ def _room_check(found: Assessment) -> Check:
         member=str(found.tree.tags[0]),
         case="strength combinations",
         over=_over(found, ratio),
-    )
-
-
-def _footing_check(found: Assessment) -> Check:
-    foot = foot_footing(found)
-    return Check(
-        clause="overturning about the edge, safety 1.5 (IBC 1807.2.3); a first pass",
-        title=f"footing {foot.side_mm / 1000:.2f} m square, {foot.depth_mm / 1000:.2f} m deep",
-        value=foot.safety,
-        limit=1.5,
-        unit="safety",
-        ratio=1.5 / max(foot.safety, 1e-9),
-        member=str(found.tree.tags[0]),
-        case="service combinations",
-        over=_over(found, 1.5 / max(foot.safety, 1e-9)),
     )
 
 

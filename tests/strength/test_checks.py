@@ -11,7 +11,16 @@ from armature.errors import CommissionError
 from armature.files.strength import record
 from armature.papers.strength.page import page
 from armature.strength import aisc360, assessed
-from armature.strength.base import BaseForces, anchor_tension, anchors, base_forces, footing
+from armature.strength.base import (
+    BaseForces,
+    anchor_tension,
+    anchors,
+    base_forces,
+    breakout,
+    edge_shear,
+    footing,
+    pull_out,
+)
 from armature.strength.conditions import conditions
 from armature.strength.cuts import member_worst, sections
 from armature.strength.findings import checks, gaps, verdict
@@ -177,23 +186,65 @@ def test_anchor_tension_is_that_of_a_ring() -> None:
     assert large.count * large.diameter_mm > small.count * small.diameter_mm
 
 
-def test_a_footing_does_not_tip_and_does_not_sink() -> None:
-    """By hand: the least square with W B / 2 over 1.5 M, M with the shear's lever, W with its own concrete."""
-    force = BaseForces("", 4000.0, 5000.0, 1.5e7, 0.0, 0.0)
-    found = footing([force], 0.072)
+def test_a_footing_neither_tips_nor_slides_nor_sinks() -> None:
+    """By hand: least square with (0.6 P + 0.6 W) B / 2 over M + V h, mu of that over V, and a lifted triangle."""
+    ground = BaseForces("0.6D + 0.6W", 2400.0, 3000.0, 9e6, 0.0, 0.0, "ground", 0.6)
+    service = BaseForces("D + 0.6W", 4000.0, 3000.0, 9e6, 0.0, 0.0, "service", 1.0)
+    found = footing([ground, service], 0.072, 600.0, 0.35)
     own = found.side_mm**2 * 600.0 * 2400e-9 * 9.80665
-    assert (4000.0 + own) * found.side_mm / 2.0 / (1.5e7 + 5000.0 * 600.0) == pytest.approx(found.safety)
-    assert found.safety >= 1.5
-    assert found.pressure_mpa <= 0.072
-    smaller = footing([replace(force, overturning=7e6)], 0.072)
-    assert smaller.side_mm < found.side_mm
+    moment = 9e6 + 3000.0 * 600.0
+    assert (2400.0 + 0.6 * own) * found.side_mm / 2.0 / moment == pytest.approx(found.safety)
+    assert 0.35 * (2400.0 + 0.6 * own) / 3000.0 == pytest.approx(found.sliding)
+    off = moment / (4000.0 + own)
+    bears = 3.0 * (found.side_mm / 2.0 - off)
+    expected = 2.0 * (4000.0 + own) / (bears * found.side_mm)
+    if off <= found.side_mm / 6.0:
+        expected = (4000.0 + own) / found.side_mm**2 * (1.0 + 6.0 * off / found.side_mm)
+    assert found.pressure_mpa == pytest.approx(expected)
+    assert found.ratio(0.072) <= 1.0
+    weaker = footing([ground, service], 0.03, 600.0, 0.35)
+    assert weaker.side_mm > found.side_mm
+    assert footing([replace(ground, shear=9000.0), service], 0.072, 600.0, 0.2).sliding >= 1.0
+
+
+def test_concrete_holds_its_anchors_by_aci() -> None:
+    """ACI 318-19 17.6.2.2, SI: 0.70 x 10 sqrt(25) 300^1.5 = 181.9 kN; 17.6.3: 0.70 x 8 Abrg f'c, M20 nut 465 mm2."""
+    assert breakout(300.0, 25.0) == pytest.approx(181_865.0, rel=1e-3)
+    assert pull_out(20.0, 25.0) == pytest.approx(0.70 * 8.0 * 465.3 * 25.0, rel=1e-3)
+    assert edge_shear(200.0, 25.0) == pytest.approx(0.70 * 3.7 * 5.0 * 200.0**1.5)
+    force = BaseForces("", 3000.0, 2000.0, 8e6, 0.0, 0.0)
+    rods = anchors([force], 60.0, 248.0, 0.0, 25.0, 1200.0, 600.0)
+    assert rods.concrete_ratio <= 1.0
+    assert 0.0 < rods.embedment_mm <= 525.0
+    assert rods.edge_mm == pytest.approx((1200.0 - rods.circle_mm) / 2.0)
+    shallow = anchors([force], 60.0, 248.0, 0.0, 25.0, 1200.0, 220.0)
+    assert shallow.concrete_ratio > 1.0
+
+
+def test_a_footing_above_the_frost_fails_and_a_ballasted_foot_asks_for_none() -> None:
+    site = WINDY + 'frost_depth = "800 mm"\n'
+    rows = checks(assessed(leafy_gallows(), commission(site)))
+    assert next(row for row in rows if row.title.startswith("frost")).ratio == pytest.approx(800.0 / 600.0)
+    laid = checks(assessed(leafy_gallows(), commission(site + 'ground = "paving"\n')))
+    assert not any(row.title.startswith("frost") for row in laid)
+    assert any("ballast on the ground" in row.title for row in laid)
+
+
+def test_a_pull_reaches_the_anchors() -> None:
+    """A person on the gallows in still air: 1.6 x 1391 N at half a metre, and no wind."""
+    found = assessed(leafy_gallows(), commission('[site]\npull = "1391 N"\n'))
+    pulled = [each for each in found.base if "1.6L" in each.name]
+    assert pulled
+    assert pulled[0].overturning > 1.6 * 1391.0 * 500.0
 
 
 def test_the_base_plate_is_checked_as_it_is_cut() -> None:
     """Thickness by hand from Design Guide 1's strip; a width that was given must hold the circle and two diameters."""
     found = assessed(leafy_gallows(), american())
     rods, plate = foot_anchors(found), foot_plate(found)
-    own = np.sqrt(4.0 * rods.tension_n * 2.5 / (0.9 * found.yields[0] * 4.0))
+    # The lever: three sizes from the trunk's skin to the anchor, less the fillet's leg where there is one.
+    lever = 3.0 - (0.0 if found.welds.is_groove[0] else found.welds.leg[0] / rods.diameter_mm)
+    own = np.sqrt(4.0 * rods.tension_n * lever / (0.9 * found.yields[0] * 4.0))
     row = next(row for row in checks(found) if "base plate" in row.title)
     assert row.ratio == pytest.approx((own / plate.thickness_mm) ** 2)
     assert own <= plate.thickness_mm

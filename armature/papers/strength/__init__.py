@@ -1,7 +1,8 @@
-"""The strength report to read."""
+"""The strength report to read, and the calculation to follow."""
 
 from __future__ import annotations
 
+from armature.papers.strength.calculation import calculation_pdf
 from armature.papers.strength.page import page
 
-__all__ = ["page"]
+__all__ = ["calculation_pdf", "page"]

@@ -157,8 +157,9 @@ def _foot(said: Mapping[str, Any]) -> str:
         f"\n\nAnchors: {rods['count']} of {_n(rods['diameter_mm'])} mm on a circle of {_n(rods['circle_mm'])} mm, "
         f"{_n(rods['tension_n'] / 1000)} kN in the worst, ratio {_n(rods['ratio'])} ({rods['clause']}); "
         f"{_plate(said['foot']['plate'])}. Footing: "
-        f"{_n(block['side_mm'] / 1000)} m square, {_n(block['depth_mm'] / 1000)} m deep, safety {_n(block['safety'])} "
-        f"against overturning, {_n((block['pressure_mpa'] or 0) * 1000)} kPa on the soil. These are "
+        f"{_n(block['side_mm'] / 1000)} m square, {_n(block['depth_mm'] / 1000)} m deep, what resists over what drives "
+        f"{_n(block['safety'])} in tipping and {_n(block['sliding'])} in sliding ({block['clause']}), "
+        f"{_n((block['pressure_mpa'] or 0) * 1000)} kPa on the soil. These are "
         f"{said['foot']['note']}."
     )
     return "## What the ground must hold\n\n" + _grid(head, rows) + text
