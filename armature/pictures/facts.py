@@ -50,7 +50,9 @@ def _length(mm: float, units: System) -> str:
 
 
 def _mass(kg: float, units: System) -> str:
-    return f"{kg / 0.45359237:,.0f} lb" if units == "inch" else f"{kg:,.0f} kg"
+    value, unit = (kg / 0.45359237, "lb") if units == "inch" else (kg, "kg")
+    # What weighs next to nothing still weighs something.
+    return f"{value:,.{0 if value >= 20.0 else 1 if value >= 2.0 else 2}f} {unit}"
 
 
 def _lowest(tree: Tree) -> float:

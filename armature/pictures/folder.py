@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -17,7 +17,7 @@ from armature.pictures.shade import Sky, studio_sky
 from armature.pictures.sheet import Facts, sheet
 from armature.pictures.solar import sky_at
 from armature.pictures.stages import checked
-from armature.pictures.stills import Picture, drawn, saved
+from armature.pictures.stills import Picture, drawn_each, saved
 from armature.pictures.turntable import turntable
 from armature.progress import Told
 from armature.tree import Tree
@@ -39,7 +39,8 @@ class Showing:
     """A tree and how it hangs its leaves.
 
     blades: by design, frames: (L, 4, 4) from a blade to the tree; plain ones if not given. plate_mm: width of the base
-    plate, five trunks where it is not given. far_blades: blades of fewer triangles, for the film.
+    plate, five trunks where it is not given. far_blades: blades of fewer triangles, for all leaves but those that a
+    close view shows.
     """
 
     tree: Tree
@@ -71,18 +72,22 @@ class Showing:
             asked.age,
             self.sky(),
             rays,
-            self.blades,
+            self.far_blades or self.blades,
             scale_figure=asked.figure and figure,
             fine=fine,
             frames=self.frames,
             metal=self.commission.leaves.metal,
+            near_blades=self.blades if self.blades and self.far_blades and figure else (),
         )
 
 
-def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share: None) -> list[Path]:
-    """Return the paths of all that was written to the folder: stills, sheet, page, drawings, film.
+def write_view(
+    showing: Showing, folder: Path, told: Told = lambda _what, _share: None, fine: bool = False
+) -> list[Path]:
+    """Return the paths of all that was written to the folder: stills, sheet, page, drawings.
 
-    told: hears what is drawn and the share done. Raises ArmatureError for a size or an hour that cannot be.
+    fine: stills with light found for every pixel in place of draft ones, and the film. told: hears what is drawn and
+    the share done. Raises ArmatureError for a size or an hour that cannot be.
     """
     showing.sky()
     folder.mkdir(parents=True, exist_ok=True)
@@ -97,11 +102,10 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
     units = showing.commission.units
     paths += [page, *write_drawings(showing.tree, showing.facts, units, folder, showing.plate_mm)]
     asked = showing.commission.pictures
-    if asked.turntable:
+    if fine and asked.turntable:
         told("film", 0.5)
         # Walking round with the camera, the figure would pass before the tree and leave the picture.
-        far = replace(showing, blades=showing.far_blades or showing.blades)
-        turning = far.scene(fine=0.6, rays=12, figure=False)
+        turning = showing.scene(fine=0.6, rays=12, figure=False)
         film = folder / "turntable.mp4"
         side, frames = asked.turntable_side, asked.turntable
         paths += turntable(turning, film, side, frames, lambda share: told("film", 0.5 + 0.5 * share), asked.gif)
@@ -111,20 +115,25 @@ def write_view(showing: Showing, folder: Path, told: Told = lambda _what, _share
 
 def draw_stills(showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told) -> list[Path]:
     """Return the paths of all stills, the sheet last."""
-    size, clear = showing.size, showing.commission.pictures.clear
-    pictures = dict(drawn(leafy, showing.tree, STILLS, size, clear))
+    framed = [name for name in _FRAMES if name != "bare"]
+    pictures, frames = _with_frames(showing, leafy, STILLS, [(name, _FRAMES[name]) for name in framed])
+    on_sheet = dict(zip(framed, frames, strict=True))
     told("stills", 0.5)
-    plain = drawn(bare, showing.tree, ("front", "quarter"), size, clear)
+    plain, frames = _with_frames(showing, bare, ("front", "quarter"), [("front", _FRAMES["bare"])])
+    on_sheet["bare"] = frames[0]
     pictures |= {f"{name}-bare": seen for name, seen in plain.items()}
     told("stills, bare", 0.7)
     paths = [saved(seen, folder / f"{name}.png") for name, seen in pictures.items()]
     told("sheet", 0.8)
-    return [*paths, saved(sheet(showing.facts, _framed(showing, leafy, bare)), folder / "sheet.png")]
+    return [*paths, saved(sheet(showing.facts, on_sheet), folder / "sheet.png")]
 
 
-def _framed(showing: Showing, leafy: Scene, bare: Scene) -> dict[str, Picture]:
-    found = {}
-    for name, size in _FRAMES.items():
-        scene, view = (bare, "front") if name == "bare" else (leafy, name)
-        found[name] = drawn(scene, showing.tree, [view], size)[view]
-    return found
+def _with_frames(
+    showing: Showing, scene: Scene, views: Sequence[str], frames: Sequence[tuple[str, tuple[int, int]]]
+) -> tuple[dict[str, Picture], list[Picture]]:
+    """Return the stills of a scene by view, and the pictures of the sheet's frames; one stage serves both."""
+    tree, stills = showing.tree, [(view, showing.size) for view in views]
+    if showing.commission.pictures.clear:
+        return dict(zip(views, drawn_each(scene, tree, stills, True), strict=True)), drawn_each(scene, tree, frames)
+    every = drawn_each(scene, tree, [*stills, *frames])
+    return dict(zip(views, every, strict=False)), every[len(views) :]

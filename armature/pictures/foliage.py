@@ -10,10 +10,11 @@ from dataclasses import dataclass
 from typing import Protocol
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.centreline import Floats, Ints, row_norms
 from armature.patina import patina
-from armature.pictures.parts import Finish, Part, linear, part, vertex_normals
+from armature.pictures.parts import Finish, Part, linear, merged, part, vertex_normals
 from armature.seeds import keys, normal, uniform
 from armature.tree import Tree
 
@@ -44,6 +45,7 @@ class Blade:
 
 # The eye of a leaf hangs this far below the skin of its twig; the loop is bent from wire of this diameter, mm.
 HANG, WIRE = 9.0, 2.4
+_COARSE = 0.45
 _LOOP = Finish(roughness=0.5, metal=0.8)
 
 
@@ -74,17 +76,22 @@ def foliage(
     blades: Sequence[Sheet] | None = None,
     frames: Floats | None = None,
     metal: str = "copper",
+    near: NDArray[np.bool_] | None = None,
+    near_blades: Sequence[Sheet] = (),
 ) -> Part | None:
     """Return the hanging leaves as one part, or nothing where there are none.
 
-    blades: by design, from the first. frames: (L, 4, 4) from a blade's frame to the tree's, mm; our own hanging where
-    not given.
+    blades: by design, from the first; near: (L,) which leaves are drawn by `near_blades` in their place. frames:
+    (L, 4, 4) from a blade's frame to the tree's, mm; our own hanging where not given.
     """
     count = len(tree.leaves)
     if not count:
         return None
     found = list(blades) if blades else [ovate()]
     design = (tree.leaves.designs - 1) % len(found)
+    if near is not None and near_blades:
+        design = design + np.where(near, len(found), 0)
+        found += near_blades
     turns, places = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
     sizes = np.array([len(each.vertices) for each in found])
     scale = 1.0 if blades else 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
@@ -131,17 +138,27 @@ def hangings(tree: Tree) -> tuple[Floats, Floats]:
     return np.stack([across, np.cross(up, across), up], axis=-1), low
 
 
-def loops(tree: Tree, frames: Floats | None = None, fine: float = 1.0) -> Part | None:
+def loops(
+    tree: Tree, frames: Floats | None = None, fine: float = 1.0, near: NDArray[np.bool_] | None = None
+) -> Part | None:
     """Return the wire loops between twigs and leaves as one part, or nothing where no leaf hangs.
 
-    fine: factor on the corners round a loop and its wire.
+    fine: factor on the corners round a loop and its wire; near: (L,) where they are drawn so, half as fine elsewhere.
     """
-    count = len(tree.leaves)
+    if near is None:
+        return _loops(tree, frames, fine, np.arange(len(tree.leaves)))
+    each = [_loops(tree, frames, share * fine, np.flatnonzero(rows)) for share, rows in ((1.0, near), (_COARSE, ~near))]
+    drawn = [part for part in each if part is not None]
+    return merged("loops", drawn) if drawn else None
+
+
+def _loops(tree: Tree, frames: Floats | None, fine: float, rows: Ints) -> Part | None:
+    count = len(rows)
     if not count:
         return None
     corners, sides = max(round(15.0 * fine), 6), max(round(5.5 * fine), 3)
     turns, low = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
-    high = tree.hang_points
+    turns, low, high = turns[rows], low[rows], tree.hang_points[rows]
     round_, across = 2.0 * np.pi * np.arange(corners) / corners, 2.0 * np.pi * np.arange(sides) / sides
     outward = np.stack([np.zeros(corners), np.cos(round_), np.sin(round_)], axis=1)
     skin = np.cos(across)[:, None] * outward[:, None] + np.sin(across)[:, None] * np.array([1.0, 0.0, 0.0])
@@ -152,7 +169,7 @@ def loops(tree: Tree, frames: Floats | None = None, fine: float = 1.0) -> Part |
     normals = np.einsum("lij,kj->lki", turns, skin.reshape(-1, 3))
     each = corners * sides
     faces = (_ring_faces(corners, sides)[None] + each * np.arange(count)[:, None, None]).reshape(-1, 3)
-    keyed = np.repeat(np.arange(count), each)
+    keyed = np.repeat(rows, each)
     return part("loops", vertices.reshape(-1, 3), normals.reshape(-1, 3), faces, linear("3c3b3a"), _LOOP, keyed)
 
 

@@ -17,10 +17,10 @@ from armature.pictures.parts import Part
 
 # Additive recurrence with the plastic number: points that cover a square evenly in any number
 # (Roberts, "The unreasonable effectiveness of quasirandom sequences", 2018).
-_STEP = (0.7548776662466927, 0.5698402909980532)
+STEP = (0.7548776662466927, 0.5698402909980532)
 # Half the angle that the sun fills, drawn four times as wide: a hazy sky softens edges.
-_DISC = np.radians(4 * 0.2665)
-_CLEAR = 1.2
+DISC = np.radians(4 * 0.2665)
+CLEAR = 1.2
 # Points of a leaf from which the sky is looked at.
 _A_LEAF = 6
 Rays = NDArray[np.float32]
@@ -109,7 +109,7 @@ class Caster:
 def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:
     """Return the cosine-weighted share of rays from each vertex that leave freely: (N,)."""
     normals = (side * each.normals).astype(np.float32)
-    starts = (each.vertices + side * each.normals * _CLEAR).astype(np.float32)
+    starts = (each.vertices + side * each.normals * CLEAR).astype(np.float32)
     ball = _ball(len(normals) * rays).reshape(rays, len(normals), 3)
     total = np.zeros(len(normals))
     for number in range(rays):
@@ -122,8 +122,8 @@ def _ball(count: int) -> Rays:
     cosine.
     """
     place = np.arange(count)
-    height = (1.0 - 2.0 * ((place * _STEP[0]) % 1.0)).astype(np.float32)
-    around = (2.0 * np.pi * ((place * _STEP[1]) % 1.0)).astype(np.float32)
+    height = (1.0 - 2.0 * ((place * STEP[0]) % 1.0)).astype(np.float32)
+    around = (2.0 * np.pi * ((place * STEP[1]) % 1.0)).astype(np.float32)
     wide = np.sqrt(1.0 - height**2) * np.float32(0.999)
     return np.stack([wide * np.cos(around), wide * np.sin(around), height * np.float32(0.999)], axis=1)
 
@@ -135,11 +135,11 @@ def _sunlit(each: Part, cast: Caster, sun: Floats, side: Floats, rays: int) -> F
     across = np.cross(sun, helper)
     across /= np.linalg.norm(across)
     aside = np.cross(sun, across)
-    starts = (each.vertices + (side[:, None] * each.normals) * _CLEAR).astype(np.float32)
+    starts = (each.vertices + (side[:, None] * each.normals) * CLEAR).astype(np.float32)
     total = np.zeros(count)
     for number in range(rays):
         place = np.arange(count) + number * count
-        wide = _DISC * np.sqrt((place * _STEP[0]) % 1.0)[:, None]
-        around = 2.0 * np.pi * ((place * _STEP[1]) % 1.0)[:, None]
+        wide = DISC * np.sqrt((place * STEP[0]) % 1.0)[:, None]
+        around = 2.0 * np.pi * ((place * STEP[1]) % 1.0)[:, None]
         total += cast.open(starts, (sun + wide * (np.cos(around) * across + np.sin(around) * aside)).astype(np.float32))
     return total / rays

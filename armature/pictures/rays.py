@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import os
 from concurrent.futures import ThreadPoolExecutor
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -19,13 +20,13 @@ from armature.pictures.shade import backdrop, shaded, shown
 
 Singles = NDArray[np.floating]
 
-_CHUNK = 60_000
+CHUNK = 60_000
 _SMALL = 250_000
 # A step in colour, of 1, between neighbours above which a pixel is drawn again from more rays.
 _STEP = 0.035
 
 
-class _Singly:
+class Singly:
     """A part with place, normal, colour and light of each vertex side by side in single precision: (N, 12)."""
 
     def __init__(self, each: Part) -> None:
@@ -42,7 +43,7 @@ class RayStage:
         from embreex.rtcore_scene import EmbreeScene
 
         self.scene, self.size, self.fineness = scene, size, fineness
-        self.parts = [_Singly(each) for each in scene.parts]
+        self.parts = [Singly(each) for each in scene.parts]
         self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
         self.traced = EmbreeScene()
         for each in scene.parts:
@@ -63,6 +64,10 @@ class RayStage:
             return found
         return np.ascontiguousarray(found[..., :3])
 
+    def resize(self, size: tuple[int, int]) -> None:
+        """Draw pictures of this size from now on."""
+        self.size = size
+
     def close(self) -> None:
         """Give the triangles back."""
         self.pool.shutdown()
@@ -82,14 +87,12 @@ class RayStage:
 
     def _seen(self, camera: Camera, x: Singles, y: Singles) -> Singles:
         """Return screen colours and coverage (Q, 4) at places (Q,) px of the picture."""
-        parts = [slice(start, start + _CHUNK) for start in range(0, len(x), _CHUNK)]
+        parts = [slice(start, start + CHUNK) for start in range(0, len(x), CHUNK)]
         found = self.pool.map(lambda part: self._cast(camera, x[part], y[part]), parts)
         return np.concatenate(list(found)) if parts else np.zeros((0, 4), dtype=np.float32)
 
     def _cast(self, camera: Camera, x: Singles, y: Singles) -> Singles:
-        directions = _directions(camera, x, y, self.size)
-        origins = np.tile(camera.eye.astype(np.float32), (len(x), 1))
-        hits = self.traced.run(origins, directions, output=True)
+        directions, hits = self._hits(camera, x, y)
         missed = hits["primID"] < 0
         linear = np.empty((len(x), 3), dtype=np.float32)
         linear[missed] = backdrop(self.scene.sky, directions[missed, 2])
@@ -100,14 +103,26 @@ class RayStage:
                 linear[rows] = self._surface(each, directions[rows], *where)
         return np.column_stack([shown(self.scene.sky, linear), ~missed]).astype(np.float32)
 
-    def _surface(self, each: _Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Singles:
+    def _hits(self, camera: Camera, x: Singles, y: Singles) -> tuple[Singles, dict[str, Any]]:
+        directions = _directions(camera, x, y, self.size)
+        origins = np.tile(camera.eye.astype(np.float32), (len(x), 1))
+        return directions, self.traced.run(origins, directions, output=True)
+
+    def _mixed(self, each: Singly, prims: Ints, u: Singles, v: Singles) -> Singles:
+        """Return place, normal, colour and light (Q, 12) between the corners of the triangles that were hit."""
         corners = each.part.faces[prims]
         shares = ((1.0 - u - v)[:, None], u[:, None], v[:, None])
-        mixed = sum(each.values[corners[:, k]] * shares[k] for k in range(3))
-        assert isinstance(mixed, np.ndarray)
+        return np.asarray(sum(each.values[corners[:, k]] * shares[k] for k in range(3)))
+
+    def _surface(self, each: Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Singles:
+        mixed = self._mixed(each, prims, u, v)
         place, normal, base, light = (mixed[:, k : k + 3] for k in (0, 3, 6, 9))
         normal = normal / np.maximum(np.sqrt(np.einsum("ij,ij->i", normal, normal)), 1e-12)[:, None]
         colours = shaded(self.scene.sky, base, normal, -directions, light, each.part.finish)
+        return self._melted(each, place, colours)
+
+    def _melted(self, each: Singly, place: Singles, colours: Singles) -> Singles:
+        """Return the colours (Q, 3), the ground's melting into the horizon."""
         if each.part.name == "ground":
             near, far = self.scene.fade
             share = np.clip((np.hypot(place[:, 0], place[:, 1]) - near) / (far - near), 0.0, 1.0)

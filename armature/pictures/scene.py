@@ -9,6 +9,7 @@ from functools import cached_property
 import numpy as np
 
 from armature.centreline import Floats
+from armature.pictures.closeup import near_leaves
 from armature.pictures.dusk import dimmed
 from armature.pictures.figure import STATURE, figure
 from armature.pictures.foliage import Sheet, foliage, loops
@@ -55,20 +56,27 @@ def staged(
     with_loops: bool = True,
     frames: Floats | None = None,
     metal: str = "copper",
+    near_blades: Sequence[Sheet] = (),
 ) -> Scene:
     """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays:
     quickly and roughly.
+
+    near_blades: finer ones by design, for the leaves that a close view shows.
     """
     above = sky or studio_sky()
     iron = steel(tree, step=45.0 / fine, fine=fine)
-    hung = (
-        [foliage(tree, age, blades, frames, metal), loops(tree, frames, fine) if with_loops else None] if leaves else []
-    )
     height = float(tree.tips[:, 2].max())
     reach = float(np.abs(iron.vertices[:, :2]).max())
-    solid = [iron, base_plate(tree), *(each for each in hung if each is not None)]
+    beside = []
     if scale_figure:
-        solid.append(figure(*_beside(tree, reach)) if height >= SMALL else staff(_near(reach), height))
+        beside = [figure(*_beside(tree, reach)) if height >= SMALL else staff(_near(reach), height)]
+    hung: list[Part | None] = []
+    if leaves:
+        standing = beside[0].vertices[::40] if beside else np.zeros((0, 3))
+        near = near_leaves(tree, standing) if near_blades and len(tree.leaves) else None
+        hung.append(foliage(tree, age, blades, frames, metal, near, near_blades))
+        hung.append(loops(tree, frames, fine, near) if with_loops else None)
+    solid = [iron, base_plate(tree), *(each for each in hung if each is not None), *beside]
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
     cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
     return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height), metal)

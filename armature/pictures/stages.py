@@ -23,6 +23,10 @@ class Stage(Protocol):
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
         ...
 
+    def resize(self, size: tuple[int, int]) -> None:
+        """Draw pictures of this size in px from now on."""
+        ...
+
     def close(self) -> None:
         """Give everything back."""
         ...
@@ -37,8 +41,7 @@ def stage(scene: Scene, size: tuple[int, int]) -> Stage:
         return RayStage(scene, size)
     from armature.pictures.raster import GraphicsStage
 
-    # Twice the size on each side smooths edges; very large pictures show them smooth enough with less.
-    return GraphicsStage(scene, size, window_class(way()), 2 if max(size) <= 4096 else 1)
+    return GraphicsStage(scene, size, window_class(way()))
 
 
 def checked(size: tuple[int, int]) -> tuple[int, int]:

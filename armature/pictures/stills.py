@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 
 import numpy as np
@@ -13,7 +13,7 @@ from PIL import Image
 from armature.errors import FileError
 from armature.pictures.lettering import lettered
 from armature.pictures.scene import Scene, staged
-from armature.pictures.stages import stage
+from armature.pictures.stages import checked, stage
 from armature.pictures.views import camera
 from armature.saving import write_whole
 from armature.tree import Tree
@@ -55,12 +55,24 @@ def drawn(
     scene: Scene, tree: Tree, views: Iterable[str], size: tuple[int, int], clear: bool = False
 ) -> dict[str, Picture]:
     """Return pictures (H, W, 3) of some views by name, or (H, W, 4) on a see-through background."""
+    listed = tuple(views)
+    return dict(zip(listed, drawn_each(scene, tree, [(view, size) for view in listed], clear), strict=True))
+
+
+def drawn_each(
+    scene: Scene, tree: Tree, wanted: Sequence[tuple[str, tuple[int, int]]], clear: bool = False
+) -> list[Picture]:
+    """Return a picture for each view and size in px that is wanted, all from one stage."""
     shown = scene.without("ground") if clear else scene
-    set_up = stage(shown, size)
+    set_up = stage(shown, wanted[0][1])
+    pictures = []
     try:
-        return {view: set_up.draw(camera(shown, tree, view, size), clear) for view in views}
+        for view, size in wanted:
+            set_up.resize(checked(size))
+            pictures.append(set_up.draw(camera(shown, tree, view, size), clear))
     finally:
         set_up.close()
+    return pictures
 
 
 def saved(seen: Picture, path: Path) -> Path:

@@ -10,8 +10,9 @@ import numpy as np
 from armature.centreline import Floats
 from armature.errors import CommissionError
 from armature.pictures.cameras import Camera, aimed, fitted, toward
+from armature.pictures.closeup import shown_twig
 from armature.pictures.scene import Scene
-from armature.tree import TWIG, Tree
+from armature.tree import Tree
 
 # Azimuth and elevation of the place from which each view of the whole looks, in degrees.
 AROUND = {
@@ -65,28 +66,8 @@ def _twig(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
     """Close to a twig rich in leaves, seen from the side and from outside the crown, with as little as may be before
     and behind it.
     """
-    twigs = tree.of_rank(TWIG)
-    if len(twigs) == 0:
-        twigs = np.arange(len(tree))
-    rich = twigs[tree.foliage[twigs] >= np.quantile(tree.foliage[twigs], 0.6)]
     figure = [each.vertices[::40] for each in scene.parts if each.name == "figure"]
-    places = np.concatenate([tree.tips, tree.starts, tree.hang_points, *figure])
-    best: tuple[float, int, Floats] | None = None
-    for row in rich.tolist():
-        middle, along = (tree.starts[row] + tree.tips[row]) / 2.0, tree.tips[row] - tree.starts[row]
-        reach = float(np.linalg.norm(along)) + 150.0
-        outward = float(np.degrees(np.arctan2(middle[1], middle[0])))
-        for aside in (-60.0, -30.0, 30.0, 60.0):
-            look = toward(outward + aside, 4.0)
-            # What lies within the picture's width, and how short the twig would look.
-            away = (places - middle) @ look
-            beside = np.linalg.norm(places - middle - away[:, None] * look, axis=1) < 0.7 * reach
-            clutter = 3.0 * (beside & (away > 0.3 * reach)).sum() + (beside & (away < -0.3 * reach)).sum()
-            cost = float(clutter / len(places) + abs(along @ look) / reach)
-            if best is None or round(cost, 9) < best[0]:
-                best = round(cost, 9), row, look
-    assert best is not None
-    _, chosen, look = best
+    chosen, look = shown_twig(tree, np.concatenate(figure) if figure else np.zeros((0, 3)))
     chain = tree.chains.taken([chosen]).vertices
     hung = tree.hang_points[tree.leaves.twigs == chosen]
     low = np.concatenate([chain, hung, hung - [0.0, 0.0, 110.0]])

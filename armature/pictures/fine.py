@@ -1,0 +1,155 @@
+"""Fine pictures: how much of sky and sun is seen is found by rays for every pixel, not for every corner of a mesh.
+
+Size letters: Q rays, H x W pixels, K rays a pixel.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from armature.centreline import Ints
+from armature.pictures.cameras import Camera
+from armature.pictures.light import CLEAR, DISC, STEP
+from armature.pictures.rays import CHUNK, RayStage, Singles
+from armature.pictures.shade import backdrop, shaded, shown
+
+# Rays toward the sky and toward the sun: for a pixel's middle, and for each of the places of one drawn again.
+_MIDDLE, _AGAIN = (16, 4), (4, 1)
+# Pixels whose sky is averaged stand on a square of this side, on one surface: normals this alike, and in one plane to
+# this share of their distance from the eye.
+_SQUARE, _ALIKE, _PLANE = 4, 0.9, 0.004
+
+
+@dataclass(frozen=True, eq=False)
+class _Hits:
+    """What Q rays meet: the number of the part, -1 for the sky, and there place, normal toward the eye, colour, the
+    direction of the ray, (Q, 3) each, the share of the sky and of the sun that is seen, (Q,)."""
+
+    parts: Ints
+    places: Singles
+    normals: Singles
+    colours: Singles
+    directions: Singles
+    sky: Singles
+    sun: Singles
+
+
+class FineStage(RayStage):
+    """A scene set up once, to be drawn from any number of cameras with light found for every pixel."""
+
+    def _middle(self, camera: Camera, columns: Ints, rows: Ints) -> Singles:
+        wide, high = self.size
+        pieces = [slice(start, start + CHUNK) for start in range(0, len(columns), CHUNK)]
+        hits = list(self.pool.map(lambda at: self._met(camera, columns[at] + 0.5, rows[at] + 0.5, *_MIDDLE), pieces))
+        whole = _Hits(*(np.concatenate([getattr(each, name) for each in hits]) for name in _Hits.__annotations__))
+        del hits
+        sky = _smoothed(whole, camera, (high, wide))
+        return np.concatenate(list(self.pool.map(lambda at: self._coloured(_taken(whole, at), sky[at]), pieces)))
+
+    def _cast(self, camera: Camera, x: Singles, y: Singles) -> Singles:
+        hits = self._met(camera, x, y, *_AGAIN)
+        return self._coloured(hits, hits.sky)
+
+    def _met(self, camera: Camera, x: Singles, y: Singles, to_sky: int, to_sun: int) -> _Hits:
+        directions, hits = self._hits(camera, x, y)
+        parts = np.where(hits["primID"] < 0, -1, hits["geomID"]).astype(np.int8)
+        blank = np.zeros((len(x), 3), dtype=np.float32)
+        places, normals, colours = blank, blank.copy(), blank.copy()
+        for number, each in enumerate(self.parts):
+            rows = np.flatnonzero(parts == number)
+            if len(rows):
+                mixed = self._mixed(each, *(hits[key][rows] for key in ("primID", "u", "v")))
+                places[rows], normals[rows], colours[rows] = mixed[:, :3], mixed[:, 3:6], mixed[:, 6:9]
+        normals /= np.maximum(np.sqrt(np.einsum("ij,ij->i", normals, normals)), 1e-12)[:, None]
+        away = np.einsum("ij,ij->i", normals, directions) > 0.0
+        normals[away] *= np.float32(-1.0)
+        met = np.flatnonzero(parts >= 0)
+        # Numbers of a pixel's own, so that no two pixels beside one another look the same way.
+        own = (np.floor(x).astype(np.int64) % _SQUARE * _SQUARE + np.floor(y).astype(np.int64) % _SQUARE)[met]
+        sky, sun = np.zeros(len(x), dtype=np.float32), np.zeros(len(x), dtype=np.float32)
+        starts = places[met] + normals[met] * np.float32(CLEAR)
+        sky[met] = self._sky_seen(starts, normals[met], own, to_sky)
+        sun[met] = self._sun_seen(starts, own, to_sun)
+        return _Hits(parts, places, normals, colours, directions, sky, sun)
+
+    def _sky_seen(self, starts: Singles, normals: Singles, own: Ints, rays: int) -> Singles:
+        """Return the cosine-weighted share (Q,) of rays toward the sky that leave freely."""
+        total = np.zeros(len(starts), dtype=np.float32)
+        for number in range(rays):
+            place = own * rays + number
+            height = (1.0 - 2.0 * ((place * STEP[0]) % 1.0)) * 0.999
+            around = 2.0 * np.pi * ((place * STEP[1]) % 1.0)
+            wide = np.sqrt(1.0 - height**2)
+            ball = np.stack([wide * np.cos(around), wide * np.sin(around), height], axis=1).astype(np.float32)
+            total += self._leaves(starts, normals + ball)
+        return total / np.float32(rays)
+
+    def _sun_seen(self, starts: Singles, own: Ints, rays: int) -> Singles:
+        """Return the share (Q,) of the sun's disc that is seen."""
+        sun = self.scene.sky.sun
+        helper = np.array([1.0, 0.0, 0.0]) if abs(sun[0]) < 0.9 else np.array([0.0, 1.0, 0.0])
+        across = np.cross(sun, helper)
+        across /= np.linalg.norm(across)
+        aside = np.cross(sun, across)
+        total = np.zeros(len(starts), dtype=np.float32)
+        for number in range(rays):
+            place = own * rays + number
+            wide = DISC * np.sqrt((place * STEP[0]) % 1.0)[:, None]
+            around = 2.0 * np.pi * ((place * STEP[1]) % 1.0)[:, None]
+            rays_out = sun + wide * (np.cos(around) * across + np.sin(around) * aside)
+            total += self._leaves(starts, rays_out.astype(np.float32))
+        return total / np.float32(rays)
+
+    def _leaves(self, starts: Singles, directions: Singles) -> Singles:
+        # The ground, which lies flat, hides nothing from anything above it but what is under the horizon.
+        free = self.traced.run(starts, directions, query="OCCLUDED") != 0
+        return np.asarray(free & (directions[:, 2] > 0.0), dtype=np.float32)
+
+    def _coloured(self, hits: _Hits, sky: Singles) -> Singles:
+        linear = np.empty((len(sky), 3), dtype=np.float32)
+        missed = hits.parts < 0
+        linear[missed] = backdrop(self.scene.sky, hits.directions[missed, 2])
+        for number, each in enumerate(self.parts):
+            rows = np.flatnonzero(hits.parts == number)
+            if len(rows):
+                light = np.stack([sky[rows], sky[rows], hits.sun[rows]], axis=1)
+                seen = (hits.colours[rows], hits.normals[rows], -hits.directions[rows], light)
+                colours = shaded(self.scene.sky, *seen, each.part.finish)
+                linear[rows] = self._melted(each, hits.places[rows], colours)
+        return np.column_stack([shown(self.scene.sky, linear), ~missed]).astype(np.float32)
+
+
+def _taken(hits: _Hits, at: slice) -> _Hits:
+    return _Hits(*(getattr(hits, name)[at] for name in _Hits.__annotations__))
+
+
+def _smoothed(hits: _Hits, camera: Camera, shape: tuple[int, int]) -> Singles:
+    """Return the share of the sky (Q,) as the mean over a square of pixels, of those on the same surface.
+
+    Each pixel of such a square looks at the sky by rays of its own, so that together they see all of it.
+    """
+    high, wide = shape
+    parts, sky = hits.parts.reshape(shape), hits.sky.reshape(shape)
+    places, normals = hits.places.reshape(high, wide, 3), hits.normals.reshape(high, wide, 3)
+    away = np.sqrt(((places - camera.eye.astype(np.float32)) ** 2).sum(axis=2)) * np.float32(_PLANE)
+    total, count = sky.copy(), np.ones(shape, dtype=np.float32)
+    low = -(_SQUARE // 2 - 1)
+    for down in range(low, low + _SQUARE):
+        for right in range(low, low + _SQUARE):
+            if (down, right) == (0, 0):
+                continue
+            here, there = _shifted(high, down), _shifted(wide, right)
+            a, b = (here[0], there[0]), (here[1], there[1])
+            flat = np.abs(np.einsum("ijk,ijk->ij", normals[a], places[b] - places[a])) < away[a]
+            alike = np.einsum("ijk,ijk->ij", normals[a], normals[b]) > _ALIKE
+            same = (parts[a] == parts[b]) & flat & alike
+            total[a] += np.where(same, sky[b], 0.0)
+            count[a] += same
+    return np.asarray((total / count).ravel())
+
+
+def _shifted(length: int, by: int) -> tuple[slice, slice]:
+    """Return the places that have a neighbour `by` further on, and those neighbours."""
+    return (slice(max(-by, 0), length - max(by, 0)), slice(max(by, 0), length - max(-by, 0)))
