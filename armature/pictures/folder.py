@@ -23,6 +23,8 @@ from armature.progress import Told
 from armature.tree import Tree
 
 STILLS = ("front", "side", "quarter", "below", "visitor", "twig", "crotch")
+# Factor on the corners of bars and loops where each pixel is looked at by itself.
+_FINE = 1.5
 # The sheet's frames in px, so that no picture on it is cut or scaled.
 _FRAMES = {
     "front": (1090, 1330),
@@ -93,7 +95,8 @@ def write_view(
     folder.mkdir(parents=True, exist_ok=True)
     told("light", 0.0)
     leafy, bare = showing.scene(), showing.scene(leaves=False)
-    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share))
+    scenes = (leafy, bare) if not fine else (showing.scene(rays=0, fine=_FINE), showing.scene(False, _FINE, 0))
+    paths = draw_stills(showing, *scenes, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine)
     told("page", 0.4)
     light = {each.name: each.light for each in bare.parts}
     page = client_page(
@@ -113,13 +116,15 @@ def write_view(
     return paths
 
 
-def draw_stills(showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told) -> list[Path]:
+def draw_stills(
+    showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told, fine: bool = False
+) -> list[Path]:
     """Return the paths of all stills, the sheet last."""
     framed = [name for name in _FRAMES if name != "bare"]
-    pictures, frames = _with_frames(showing, leafy, STILLS, [(name, _FRAMES[name]) for name in framed])
+    pictures, frames = _with_frames(showing, leafy, STILLS, [(name, _FRAMES[name]) for name in framed], fine)
     on_sheet = dict(zip(framed, frames, strict=True))
     told("stills", 0.5)
-    plain, frames = _with_frames(showing, bare, ("front", "quarter"), [("front", _FRAMES["bare"])])
+    plain, frames = _with_frames(showing, bare, ("front", "quarter"), [("front", _FRAMES["bare"])], fine)
     on_sheet["bare"] = frames[0]
     pictures |= {f"{name}-bare": seen for name, seen in plain.items()}
     told("stills, bare", 0.7)
@@ -129,11 +134,13 @@ def draw_stills(showing: Showing, leafy: Scene, bare: Scene, folder: Path, told:
 
 
 def _with_frames(
-    showing: Showing, scene: Scene, views: Sequence[str], frames: Sequence[tuple[str, tuple[int, int]]]
+    showing: Showing, scene: Scene, views: Sequence[str], frames: Sequence[tuple[str, tuple[int, int]]], fine: bool
 ) -> tuple[dict[str, Picture], list[Picture]]:
     """Return the stills of a scene by view, and the pictures of the sheet's frames; one stage serves both."""
     tree, stills = showing.tree, [(view, showing.size) for view in views]
     if showing.commission.pictures.clear:
-        return dict(zip(views, drawn_each(scene, tree, stills, True), strict=True)), drawn_each(scene, tree, frames)
-    every = drawn_each(scene, tree, [*stills, *frames])
+        return dict(zip(views, drawn_each(scene, tree, stills, True, fine), strict=True)), drawn_each(
+            scene, tree, frames, False, fine
+        )
+    every = drawn_each(scene, tree, [*stills, *frames], False, fine)
     return dict(zip(views, every, strict=False)), every[len(views) :]

@@ -87,7 +87,7 @@ def foliage(
     count = len(tree.leaves)
     if not count:
         return None
-    found = list(blades) if blades else [ovate()]
+    found: list[Sheet] = list(blades) if blades else [ovate()]
     design = (tree.leaves.designs - 1) % len(found)
     if near is not None and near_blades:
         design = design + np.where(near, len(found), 0)

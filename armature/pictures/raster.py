@@ -29,7 +29,12 @@ _SURFACE = """
 """
 _MELTED = "  seen = mix(seen, backdrop(0.0), smoothstep(fade.x, fade.y, length(worldPlace.xy)));\n"
 _SKY = "  vec3 seen = backdrop(normalize(worldPlace - eyePlace).z);\n"
-_SHOWN = "  gl_FragData[0] = vec4(shown(seen), 1.0);\n"
+# Half a step of a byte, up or down by a pattern whose mean is nothing (interleaved gradient noise, Jimenez 2014, from
+# memory): without it a clear sky shows its steps as bands.
+_SHOWN = """
+  float grain = fract(52.9829189 * fract(dot(gl_FragCoord.xy, vec2(0.06711056, 0.00583715)))) - 0.5;
+  gl_FragData[0] = vec4(shown(seen) + grain / 255.0, 1.0);
+"""
 # What stands nearer to the eye than this, mm, is clipped away: nothing is photographed from inside a bar.
 _NEAREST = 20.0
 

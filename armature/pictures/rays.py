@@ -6,6 +6,7 @@ Size letters: Q rays, H x W pixels.
 from __future__ import annotations
 
 import os
+from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
@@ -39,15 +40,10 @@ class RayStage:
     """A scene set up once, to be drawn from any number of cameras, without OpenGL."""
 
     def __init__(self, scene: Scene, size: tuple[int, int], fineness: int = 3) -> None:
-        from embreex.mesh_construction import TriangleMesh
-        from embreex.rtcore_scene import EmbreeScene
-
         self.scene, self.size, self.fineness = scene, size, fineness
         self.parts = [Singly(each) for each in scene.parts]
         self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
-        self.traced = EmbreeScene()
-        for each in scene.parts:
-            TriangleMesh(self.traced, np.ascontiguousarray(each.vertices[each.faces], dtype=np.float32))
+        self.traced = traced(scene.parts)
 
     def draw(self, camera: Camera, clear: bool = False) -> NDArray[np.uint8]:
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
@@ -59,7 +55,7 @@ class RayStage:
         if wide * high > _SMALL:
             edges = np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel())
             colours[edges] = self._averaged(camera, columns[edges], rows[edges])
-        found = np.round(colours.reshape(high, wide, 4) * 255.0).astype(np.uint8)
+        found = _stepped(colours.reshape(high, wide, 4))
         if clear:
             return found
         return np.ascontiguousarray(found[..., :3])
@@ -131,11 +127,31 @@ class RayStage:
         return colours
 
 
+def traced(parts: Iterable[Part]) -> Any:
+    """Return the triangles of some parts, numbered in their order, for rays to meet."""
+    from embreex.mesh_construction import TriangleMesh
+    from embreex.rtcore_scene import EmbreeScene
+
+    meant = EmbreeScene()
+    for each in parts:
+        TriangleMesh(meant, np.ascontiguousarray(each.vertices[each.faces], dtype=np.float32))
+    return meant
+
+
 def _directions(camera: Camera, x: Singles, y: Singles, size: tuple[int, int]) -> Singles:
     scale = 2.0 * np.tan(np.radians(camera.field) / 2.0) / size[1]
     right, up, back = camera.axes
     found = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
     return np.asarray(found / np.sqrt(np.einsum("ij,ij->i", found, found))[:, None], dtype=np.float32)
+
+
+def _stepped(colours: Singles) -> NDArray[np.uint8]:
+    """Return colours (H, W, 4) in bytes, grained as the graphics library's are, so that a clear sky shows no bands."""
+    row, column = np.mgrid[0 : colours.shape[0], 0 : colours.shape[1]]
+    grain = (52.9829189 * ((0.06711056 * column + 0.00583715 * row) % 1.0)) % 1.0 - 0.5
+    scaled = colours * np.float32(255.0)
+    scaled[..., :3] += grain[..., None].astype(np.float32)
+    return np.clip(np.round(scaled), 0.0, 255.0).astype(np.uint8)
 
 
 def _edges(colours: Singles) -> NDArray[np.bool_]:

@@ -54,9 +54,9 @@ class Sky:
 def studio_sky(sun: Floats | None = None) -> Sky:
     """Return a pale late-morning sky with a warm sun in front at the left."""
     return Sky(
-        zenith=linear("6f8fb3") * 1.1,
+        zenith=linear("7891b0") * 1.1,
         horizon=linear("e8dfd0") * 1.15,
-        bounce=linear("8c8173") * 0.75,
+        bounce=linear("87837c") * 0.75,
         sun_colour=np.array([1.0, 0.90, 0.76]) * 2.6,
         sun=toward(-128.0, 46.0) if sun is None else sun,
     )

@@ -32,9 +32,15 @@ class Stage(Protocol):
         ...
 
 
-def stage(scene: Scene, size: tuple[int, int]) -> Stage:
-    """Return a stage for pictures of a size in px, by the best way this machine has."""
+def stage(scene: Scene, size: tuple[int, int], fine: bool = False) -> Stage:
+    """Return a stage for pictures of a size in px, by the best way this machine has; fine: light found for every pixel,
+    which every machine can.
+    """
     checked(size)
+    if fine:
+        from armature.pictures.fine import FineStage
+
+        return FineStage(scene, size)
     if way() == RAYS:
         from armature.pictures.rays import RayStage
 

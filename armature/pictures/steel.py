@@ -11,7 +11,7 @@ from armature.seeds import keys, uniform
 from armature.tree import Tree
 from armature.tubes import Rings, Tubes, rings, swept
 
-FORGED = Finish(roughness=0.42, metal=0.85)
+FORGED = Finish(roughness=0.5, metal=0.7)
 _DARK, _BLUED, _WORN = linear("3a3b3e"), linear("34383f"), linear("55504a")
 # Share of the radius by which the trunk swells at the ground, and over how many diameters it runs out.
 _SWELL, _RUN_OUT = 0.35, 0.8

@@ -60,11 +60,11 @@ def drawn(
 
 
 def drawn_each(
-    scene: Scene, tree: Tree, wanted: Sequence[tuple[str, tuple[int, int]]], clear: bool = False
+    scene: Scene, tree: Tree, wanted: Sequence[tuple[str, tuple[int, int]]], clear: bool = False, fine: bool = False
 ) -> list[Picture]:
-    """Return a picture for each view and size in px that is wanted, all from one stage."""
+    """Return a picture for each view and size in px that is wanted, all from one stage; fine: with light per pixel."""
     shown = scene.without("ground") if clear else scene
-    set_up = stage(shown, wanted[0][1])
+    set_up = stage(shown, wanted[0][1], fine)
     pictures = []
     try:
         for view, size in wanted:

@@ -25,7 +25,9 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     made = tmp_path_factory.mktemp("job") / "view"
     heard: list[float] = []
     shown = changed(commission, {"pictures.gif": True})
-    paths = write_view(Showing(tree, shown, facts(shown, tree)), made, lambda _what, share: heard.append(share))
+    paths = write_view(
+        Showing(tree, shown, facts(shown, tree)), made, lambda _what, share: heard.append(share), fine=True
+    )
     assert sorted(path.name for path in paths) == sorted(path.name for path in made.iterdir())
     assert heard == sorted(heard)
     assert heard[-1] == 1.0
@@ -87,12 +89,25 @@ def test_a_film_keeps_every_part_of_the_tree_in_the_picture() -> None:
 def test_a_see_through_still_has_nothing_behind_the_tree(tmp_path: Path) -> None:
     commission, tree = small()
     clear = changed(commission, {"pictures.clear": True, "pictures.turntable": 0, "pictures.figure": False})
-    write_view(Showing(tree, clear, facts(clear, tree)), tmp_path)
+    write_view(Showing(tree, clear, facts(clear, tree)), tmp_path, fine=True)
     seen = _opened(tmp_path / "front.png")
     assert seen.shape == (300, 240, 4)
     assert (seen[:10, :, 3] == 0).all()
     assert 0.015 < (seen[..., 3] > 200).mean() < 0.6
     assert not (tmp_path / "turntable.mp4").exists()
+
+
+def test_draft_pictures_come_without_a_film(tmp_path: Path) -> None:
+    commission, tree = small()
+    paths = write_view(Showing(tree, commission, facts(commission, tree)), tmp_path)
+    assert {"front.png", "sheet.png", "client.html"} <= {path.name for path in paths}
+    assert not (tmp_path / "turntable.mp4").exists()
+
+
+def test_leaves_that_weigh_little_weigh_something() -> None:
+    commission, tree = small()
+    said = dict(facts(commission, tree, 0.34).rows)["Leaves weigh"]
+    assert said in ("0.34 kg", "0.75 lb")
 
 
 def test_an_hour_without_sun_is_refused_before_anything_is_written(tmp_path: Path) -> None:
