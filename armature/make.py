@@ -30,6 +30,7 @@ from armature.job import (
     standing,
     still_standing,
     warnings_of,
+    write_care,
     write_leaves,
     write_lists,
     write_meshes,
@@ -212,6 +213,8 @@ def _write(
         told("papers", 0.6)
         write_shop(aside, plans.shop, "papers" not in skip)
         findings["shop"] = shop_finding(plans.shop)
+    if "papers" not in skip:
+        write_care(aside / "care", plans.leaves, commission, findings.get("strength"), plans.shop)
     if "mesh" not in skip:
         told("meshes", 0.7)
         write_meshes(aside / "mesh", plans.tree, commission, foliage_of(plans.leaves, commission))

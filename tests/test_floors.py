@@ -15,6 +15,7 @@ PACKAGE = Path(armature.__file__).parent
 FLOORS = (
     ("errors", "progress"),
     ("units", "seeds", "saving"),
+    ("marks",),
     ("stock", "patina", "galvanic", "base_plate"),
     ("commission",),
     ("centreline",),
@@ -29,7 +30,7 @@ FLOORS = (
     ("papers",),
     ("job", "server"),
     ("pictures",),
-    ("make",),
+    ("make", "fit"),
     ("front",),
     ("cli",),
     ("__main__",),

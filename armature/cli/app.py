@@ -15,6 +15,7 @@ import typer
 
 from armature import __version__
 from armature.cli.files_from import FilesFrom
+from armature.cli.fit import fit
 from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
 from armature.cli.pictures import easel, show
@@ -52,6 +53,7 @@ app.command()(rebuild)
 app.command()(papers)
 app.command()(show)
 app.command()(easel)
+app.command()(fit)
 app.add_typer(leaves, name="leaves")
 
 

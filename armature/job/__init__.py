@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from armature.job.bench import grade_job
 from armature.job.beside import beside_a_job, digest_of, is_foreign, kept_aside, open_folder, write_beside
+from armature.job.care import write_care
 from armature.job.finished_leaves import finished_leaves, read_layout
 from armature.job.folder import job_folder, still_standing
 from armature.job.grades import bench_texts, read_bench_folder
@@ -64,6 +65,7 @@ __all__ = [
     "warnings_of",
     "withdraw",
     "write_beside",
+    "write_care",
     "write_leaves",
     "write_lists",
     "write_meshes",

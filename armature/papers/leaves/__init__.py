@@ -4,6 +4,14 @@ from __future__ import annotations
 
 from armature.papers.leaves.benches import write_benches
 from armature.papers.leaves.bins import bins_page, write_bins, write_hang_list
+from armature.papers.leaves.care import (
+    index_text,
+    plan_drawing,
+    value_rows,
+    write_again,
+    write_album,
+    write_care_book,
+)
 from armature.papers.leaves.finder import finder_page
 from armature.papers.leaves.name_list import write_name_list
 from armature.papers.leaves.proof import proof_page, write_proof
@@ -17,9 +25,15 @@ __all__ = [
     "KERF_SIDE",
     "bins_page",
     "finder_page",
+    "index_text",
+    "plan_drawing",
     "proof_page",
+    "value_rows",
+    "write_again",
+    "write_album",
     "write_benches",
     "write_bins",
+    "write_care_book",
     "write_hang_list",
     "write_name_list",
     "write_name_sheet",

@@ -1,0 +1,37 @@
+"""The handover folder of a job: for whoever keeps the tree when its maker is gone."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from armature.commission import Commission
+from armature.files import Finding
+from armature.leaves import LeafPlan
+from armature.papers.leaves import (
+    index_text,
+    plan_drawing,
+    value_rows,
+    write_again,
+    write_album,
+    write_care_book,
+)
+from armature.shop import ShopPlan
+
+_LOOKED_AT = ("years", "wastes", "coat", "renew", "fatigue", "anchor", "not checked")
+
+
+def write_care(
+    folder: Path, plan: LeafPlan, commission: Commission, strength: Finding | None, shop: ShopPlan | None
+) -> None:
+    """Write `care/`: the book of care, a page for each design to make a leaf again, the index and plan that outlive
+    programs, and an album."""
+    folder.mkdir(parents=True, exist_ok=True)
+    notes = [strength.verdict, *strength.notes] if strength is not None else []
+    inspect = [note for k, note in enumerate(notes) if k == 0 or any(word in note for word in _LOOKED_AT)][:8]
+    total, currency = (shop.estimate.total, shop.estimate.currency) if shop is not None else (None, "")
+    value = value_rows(plan, commission, total, currency or commission.shop.buying.currency)
+    write_care_book(folder / "care.pdf", plan, commission, inspect, value)
+    write_again(folder / "again.pdf", plan, commission, [])
+    write_album(folder / "album.pdf", plan, commission, [])
+    (folder / "index.txt").write_text(index_text(plan, commission), "utf-8", newline="\n")
+    (folder / "plan.svg").write_text(plan_drawing(plan, commission), "utf-8", newline="\n")
