@@ -84,7 +84,7 @@ def joining_allowances(tree: Tree, commission: Commission, listed: Joints) -> Fl
     the parent and one and a half of its own diameters to head over (common practice, no source).
     """
     joining = commission.shop.joining
-    kinds = np.array(["weld", joining.limb, joining.branch, joining.branchlet, joining.twig])[tree.ranks]
+    kinds = np.array(["weld", joining.limb, joining.branch, joining.branchlet, joining.twig, "weld"])[tree.ranks]
     scarf = commission.shop.scarf_factor * tree.start_diameters
     tenon = (listed.parent_diameters + 1.5 * tree.start_diameters / 2.0) / 4.0
     return np.where(kinds == "forge weld", scarf, np.where(kinds == "rivet", tenon, 0.0))

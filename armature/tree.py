@@ -26,9 +26,9 @@ if TYPE_CHECKING:
 
 Strings = NDArray[np.str_]
 
-RANKS = ("trunk", "limb", "branch", "branchlet", "twig")
-PLURALS = ("trunks", "limbs", "branches", "branchlets", "twigs")
-TRUNK, LIMB, BRANCH, BRANCHLET, TWIG = range(5)
+RANKS = ("trunk", "limb", "branch", "branchlet", "twig", "root")
+PLURALS = ("trunks", "limbs", "branches", "branchlets", "twigs", "roots")
+TRUNK, LIMB, BRANCH, BRANCHLET, TWIG, ROOT = range(6)
 
 
 @dataclass(frozen=True, eq=False)
@@ -143,7 +143,7 @@ class Tree:
     @cached_property
     def has_leader(self) -> bool:
         """Whether a trunk runs on above its limbs and bears branches of its own."""
-        borne = self.parents[self.ranks > LIMB]
+        borne = self.parents[(self.ranks > LIMB) & (self.ranks != ROOT)]
         return bool((self.ranks[borne[borne >= 0]] == TRUNK).any())
 
     @cached_property

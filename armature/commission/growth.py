@@ -75,9 +75,12 @@ class Growth(Section):
         description="post: the trunk ends where its topmost limbs part. leader: the trunk's own bar runs on to the"
         " top, stepping down where each limb leaves, and bears branches of its own",
     )
+    roots: Annotated[CountOrZero, Field(le=12)] = Field(
+        0, description="forged roots from the trunk's foot onto the ground, exactly; 0 for none"
+    )
     swelling: Swelling = Field(
         0.0,
-        description="how much the feet of limbs and branches swell where they leave, as a share of the bar; 0 for none",
+        description="how much the feet of limbs, branches and roots swell where they leave, as a share of the bar",
     )
     pipe_exponent: Exponent = Field(
         2.2, description="n of the pipe rule dⁿ = Σ dᵢⁿ between a parent and its children; lower makes a thicker trunk"

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 
 APP = "ARMATURE"
 # Colour numbers of the DXF palette: earth to leaf.
-_COLOURS = dict(zip(RANKS, (32, 34, 40, 52, 62), strict=True))
+_COLOURS = dict(zip(RANKS, (32, 34, 40, 52, 62, 36), strict=True))
 
 
 def centrelines_dxf(tree: Tree) -> str:

@@ -77,7 +77,7 @@ def summary_json(tables: Mapping[str, Any]) -> str:
 
 
 def _counts(tree: Tree) -> dict[str, int]:
-    plurals = ("trunk", "limbs", "branches", "branchlets", "twigs")
+    plurals = ("trunk", "limbs", "branches", "branchlets", "twigs", "roots")
     by_rank = np.bincount(tree.ranks, minlength=len(RANKS)).tolist()
     return {
         "members": len(tree),

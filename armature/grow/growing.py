@@ -21,6 +21,7 @@ from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.hang import hung
 from armature.grow.kept import in_order
+from armature.grow.roots import with_roots
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.stems import bears_leader, leader_hub, leader_last, leader_top, leading_trunk, settled
 from armature.grow.swelling import swollen
@@ -69,7 +70,7 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     tree = with_branches(tree, season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
-    tree = in_order(with_twigs(tree, season))
+    tree = with_roots(in_order(with_twigs(tree, season)), commission, season.growing, kept)
     if growth.swelling > 0.0:
         tree = swollen(tree, growth.swelling, growth.clearance, season.growing.step)
     return hung(tree.rounded(), commission).rounded()

@@ -15,17 +15,18 @@ from armature.grow.clearance import CHORD_ERROR, Index, capsules
 from armature.grow.sizes import SEAT
 from armature.joints import joints
 from armature.tapers import Tapers
-from armature.tree import BRANCH, BRANCHLET, LIMB, Tree
+from armature.tree import BRANCH, BRANCHLET, LIMB, ROOT, Tree
 
-# A swelling reaches so many diameters of its bar, and falls to it in a hollow curve told at these shares of its length.
-_REACH = 2.8
+# A swelling reaches so many diameters of its bar where there is room, and falls to it in a hollow curve told at these
+# shares of its length.
+_REACH, _SHORTEST = 2.8, 1.2
 _SHARES = np.array([0.0, 0.2, 0.45, 0.72, 1.0])
 # Thinner bars, and less than this, are not worth upsetting (common practice, no source).
 _THINNEST, _LEAST = 10.0, 1.06
 
 
 def swollen(tree: Tree, share: float, clearance: float, step: float) -> Tree:
-    """Return the tree with feet of limbs, branches and branchlets thicker by a share of their bar.
+    """Return the tree with feet of limbs, branches, branchlets and roots thicker by a share of their bar.
 
     None is swollen beyond what its parent seats, nor so far that it comes nearer than `clearance` mm to a member that
     it is not joined to. Pipes, and bars under 10 mm, stay as they are. step: mm, pieces for looking.
@@ -33,10 +34,9 @@ def swollen(tree: Tree, share: float, clearance: float, step: float) -> Tree:
     room = joints(tree).parent_diameters / SEAT
     bars = tree.tapers.bars
     feet = np.minimum((1.0 + share) * bars, room)
-    runs = _REACH * bars
-    ends = np.minimum(_first_places(tree), 0.25 * tree.lengths)
-    may = np.isin(tree.ranks, (LIMB, BRANCH, BRANCHLET)) & (tree.walls == 0.0) & (bars >= _THINNEST)
-    may &= (feet >= _LEAST * bars) & (runs <= ends) & (tree.tapers.swells == 0.0)
+    runs = np.minimum(_REACH * bars, np.minimum(_first_places(tree), 0.25 * tree.lengths))
+    may = np.isin(tree.ranks, (LIMB, BRANCH, BRANCHLET, ROOT)) & (tree.walls == 0.0) & (bars >= _THINNEST)
+    may &= (feet >= _LEAST * bars) & (runs >= _SHORTEST * bars) & (tree.tapers.swells == 0.0)
     if not may.any():
         return tree
     fat = replace(tree, tapers=_with_feet(tree, np.where(may, feet, bars), np.where(may, runs, 0.0)))

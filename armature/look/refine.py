@@ -17,7 +17,7 @@ from armature.errors import CommissionError
 from armature.look.proposals import FIXED, Luck, candidates, tried
 from armature.look.swing import fits, room_of, still_hangs
 from armature.look.verdict import Finding, Verdict, judged
-from armature.tree import Tree
+from armature.tree import ROOT, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -85,9 +85,9 @@ def refined(
 
 
 def free_rows(tree: Tree, made: Collection[str] = ()) -> Ints:
-    """Return the members that may be moved: not the trunk, not made, and carrying nothing made."""
+    """Return the members that may be moved: not the trunk, no root, not made, and carrying nothing made."""
     held = np.zeros(len(tree), dtype=bool)
-    held[tree.parents < 0] = True
+    held[(tree.parents < 0) | (tree.ranks == ROOT)] = True
     for tag in sorted(made):
         row = tree.rows.get(tag, -1)
         if row < 0:

@@ -15,7 +15,7 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from armature.centreline import Floats, Ints, row_norms, sampled
-from armature.tree import Strings, Tree, depths, levels
+from armature.tree import ROOT, Strings, Tree, depths, levels
 
 # Arcs may be drawn as chords where the chord leaves them by less than this share of the height: nobody sees it.
 _CHORD = 0.002
@@ -163,6 +163,8 @@ def skeleton_of(tree: Tree) -> Skeleton:
     >>> skeleton_of(gallows()).lengths.tolist()
     [1000.0, 500.0]
     """
+    # Roots are no part of the crown; they stand last, so that rows stay the tree's own.
+    tree = tree.taken(np.flatnonzero(tree.ranks != ROOT)) if (tree.ranks == ROOT).any() else tree
     height = float(np.ptp(tree.chains.vertices[:, 2]))
     drawn = sampled(tree.chains, _CHORD * max(height, 1.0))
     rows = np.repeat(np.arange(len(tree)), np.diff(drawn.offsets))

@@ -20,8 +20,13 @@ if TYPE_CHECKING:
     from fpdf import FPDF
 
 # Colour numbers of the DXF palette and pens in mm, by layer.
-_COLOURS = {**dict(zip(RANKS, (250, 250, 251, 252, 253), strict=True)), "leaves": 30, "plate": 250, "ground": 8}
-_PENS = {**dict(zip(RANKS, (0.35, 0.30, 0.22, 0.18, 0.13), strict=True)), "leaves": 0.07, "plate": 0.35, "ground": 0.25}
+_COLOURS = {**dict(zip(RANKS, (250, 250, 251, 252, 253, 250), strict=True)), "leaves": 30, "plate": 250, "ground": 8}
+_PENS = {
+    **dict(zip(RANKS, (0.35, 0.30, 0.22, 0.18, 0.13, 0.30), strict=True)),
+    "leaves": 0.07,
+    "plate": 0.35,
+    "ground": 0.25,
+}
 _SCALES = (1, 2, 5, 10, 15, 20, 25, 30, 40, 50, 75, 100, 150, 200, 250, 500, 1000)
 # Inches to a foot: an architect's rule has 3, 1 1/2, 1, 3/4, 1/2, 3/8, 1/4, 3/16, 1/8 and 1/16.
 _RULES = {4: "3", 8: "1 1/2", 12: "1", 16: "3/4", 24: "1/2", 32: "3/8", 48: "1/4", 64: "3/16", 96: "1/8", 192: "1/16"}

@@ -10,7 +10,7 @@ from armature.tree import LIMB, RANKS, Tree
 from armature.units import System, format_length
 
 CAUTION = "A design aid: local codes rule, and a licensed engineer has to check and sign what can fall on someone."
-_PLURALS = ("trunk", "limbs", "branches", "branchlets", "twigs")
+_PLURALS = ("trunk", "limbs", "branches", "branchlets", "twigs", "roots")
 
 
 def facts(

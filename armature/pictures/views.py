@@ -12,7 +12,7 @@ from armature.errors import CommissionError
 from armature.pictures.cameras import Camera, aimed, fitted, toward
 from armature.pictures.closeup import shown_twig
 from armature.pictures.scene import Scene
-from armature.tree import Tree
+from armature.tree import LIMB, Tree
 
 # Azimuth and elevation of the place from which each view of the whole looks, in degrees.
 AROUND = {
@@ -76,7 +76,7 @@ def _twig(scene: Scene, tree: Tree, size: tuple[int, int]) -> Camera:
 
 def _crotch(tree: Tree, size: tuple[int, int]) -> Camera:
     """Close to where the first limbs leave the trunk."""
-    limbs = np.flatnonzero(tree.parents == 0)
+    limbs = tree.of_rank(LIMB)
     at = tree.starts[limbs] if len(limbs) else tree.starts
     room = 5.0 * float(tree.start_diameters[0])
     box = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)]) * [

@@ -45,7 +45,7 @@ class Forge:
     all_cold: bool = False
     least_deg: float = 5.0
     most_deg: float = 180.0
-    most_bends: tuple[int, ...] = (12, 10, 8, 6, 5)
+    most_bends: tuple[int, ...] = (12, 10, 8, 6, 5, 6)
 
     @classmethod
     def of(cls, commission: Commission) -> Forge:

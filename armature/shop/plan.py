@@ -186,7 +186,8 @@ class ShopPlan:
     def kinds(self) -> Strings:
         """How each member is joined: (M,), "base" for the trunk."""
         joining = self.commission.shop.joining
-        return np.array(["base", joining.limb, joining.branch, joining.branchlet, joining.twig])[self.tree.ranks]
+        kinds = ["base", joining.limb, joining.branch, joining.branchlet, joining.twig, "weld"]
+        return np.array(kinds)[self.tree.ranks]
 
     @cached_property
     def sawn(self) -> Sawing:

@@ -141,7 +141,7 @@ CHANGES: dict[str, tuple[Change, str]] = {
     "a limb on the ground": (lambda d: d["tree"]["parents"].__setitem__(1, -1), "A: only stems, and rods of a bundle"),
     "no trunk": (lambda d: d["tree"]["ranks"].__setitem__(0, 1), "must have a trunk first"),
     "a tag twice": (lambda d: d["tree"].update(tags=["T", "T"]), "tree.tags must differ"),
-    "no such rank": (lambda d: d["tree"]["ranks"].__setitem__(1, 9), "tree.ranks must lie in 0 to 4"),
+    "no such rank": (lambda d: d["tree"]["ranks"].__setitem__(1, 9), "tree.ranks must lie in 0 to 5"),
     "no thickness": (lambda d: d["tree"]["tapers"]["tips"].__setitem__(1, 0.0), "A: diameters must be more than 0"),
     "two corners in one": (lambda d: d["tree"]["chains"].update(vertices=[[0, 0, 0]] * 4), "two corners of a member"),
     "flat points": (lambda d: d["tree"]["chains"].update(vertices=[[0, 0]] * 4), "vertices must be a list of floats"),

@@ -26,7 +26,7 @@ def test_a_gallows_is_two_bars_and_a_leaf() -> None:
     found = told(gallows())
     assert found["counts"] == {
         "members": 2, "trunk": 1, "limbs": 1, "branches": 0, "branchlets": 0, "twigs": 0,
-        "leaders": 0, "bends": 0, "joints": 1, "leaves": 1, "designs": 1, "names": 0,
+        "roots": 0, "leaders": 0, "bends": 0, "joints": 1, "leaves": 1, "designs": 1, "names": 0,
     }  # fmt: skip
     assert found["sizes"]["height_mm"] == 1000.0
     # Skins count: the post's 10 mm to the left, the limb's tip 510 mm to the right.

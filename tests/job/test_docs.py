@@ -36,7 +36,7 @@ def test_the_page_names_every_file_that_the_records_write(tmp_path: Path) -> Non
         write_summary(aside, tree, commission)
     for path in (tmp_path / "job").rglob("*"):
         assert f"`{path.name}`" in PAGE or path.name in ("mesh", ".armature", "written.json"), path
-    assert f"{len(RANKS) + 4} twig" in PAGE
+    assert f"{len(RANKS) + 9} root" in PAGE
 
 
 def test_the_pages_example_runs(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
