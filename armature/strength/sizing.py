@@ -11,6 +11,7 @@ from numpy.typing import NDArray
 from armature.centreline import Floats
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
+from armature.strength.carrying import Carries, carrying
 from armature.strength.crowding import Crowded, crowded
 from armature.strength.cuts import member_worst
 from armature.strength.lifetime import wasted_ratio
@@ -49,7 +50,8 @@ class Strengthened:
     """A tree with bigger bars: what changed and why, members for which no bar on hand is enough, and its assessment.
 
     let_out: members whose runs were too short for the thicker bars, so that their tips came outward. crowded: pairs
-    that the thicker bars brought nearer than the commission's clearance, the nearest first.
+    that the thicker bars brought nearer than the commission's clearance, the nearest first. carries: what those for
+    which no bar is enough, or that keep theirs, can carry.
     """
 
     tree: Tree
@@ -58,6 +60,7 @@ class Strengthened:
     let_out: tuple[str, ...]
     crowded: tuple[Crowded, ...]
     assessment: Assessment
+    carries: tuple[Carries, ...] = ()
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -67,7 +70,8 @@ class Strengthened:
         if self.changes:
             said.append(f"strengthened: {len(self.changes)} members made thicker, {bigger} of them from a bigger bar")
         if self.no_bar:
-            said.append(f"no bar on hand is enough for {_some(self.no_bar)}")
+            said.append(f"not strong enough as it is allowed to be: {_some(self.no_bar)}")
+            said += [each.words for each in self.carries[:4]]
         if self.let_out:
             said.append(f"thicker bars let out the tips of {_some(self.let_out)}")
         if self.crowded:
@@ -92,9 +96,12 @@ def strengthened(
     Each round gives a failing member the diameter that its worst place asks for: a fuller taper where the foot has
     enough, else a thicker start, from the same bar while that holds it. A parent follows only as far as the seat of a
     thicker child asks. Setbacks, first runs and bend radii follow; all angles stay. `made` tags are forged, and keep
-    their size as their parents do.
+    their size as their parents do; ranks of `steel.hold` keep the bars they grew with, and what those can carry is
+    told.
     """
-    rack, fixed = _rack(commission), _forged(tree, made)
+    rack = _rack(commission)
+    held = np.isin(tree.ranks, [RANKS.index(rank) for rank in commission.steel.hold])
+    fixed = _forged(tree, made) | held
     now, reasons = tree, dict[int, str]()
     let_out: set[int] = set()
     winds = _QUICK_WINDS
@@ -120,6 +127,7 @@ def strengthened(
         tree=now,
         changes=tuple(_change(tree, now, row, reasons[row]) for row in sorted(reasons)),
         no_bar=tuple(str(tag) for tag in now.tags[failing]),
+        carries=carrying(found, failing),
         let_out=tuple(str(now.tags[row]) for row in sorted(let_out)),
         crowded=crowded(tree, now, commission.growth.clearance) if reasons else (),
         assessment=found,

@@ -204,3 +204,49 @@ def test_bars_that_grow_too_near_each_other_are_named_with_their_gap() -> None:
     # Nothing is new where nothing grew, and 10 mm bars with 6 mm between them were not too near.
     assert crowded(pair, pair, 6.0) == ()
     assert crowded(thick, thick, 6.0) == ()
+
+
+def test_a_rank_that_is_held_keeps_its_bars_and_says_what_they_bear() -> None:
+    """The same tree with its twigs held: none grows, and fewer leaves are named that would do."""
+    held = commission(RACK.replace("[steel]\n", '[steel]\nhold = ["twig"]\n') + BREEZE)
+    before = tree()
+    found = strengthened(before, held, *signs())
+    twigs = before.of_rank(4)
+    np.testing.assert_array_equal(found.tree.start_diameters[twigs], before.start_diameters[twigs])
+    assert np.any(grown().tree.start_diameters[twigs] > before.start_diameters[twigs])
+    assert found.carries
+    worst = found.carries[0]
+    assert worst.ratio > 1.0
+    assert worst.bears < worst.leaves
+    assert 0.0 < worst.length_share < 1.0
+    assert any("bears" in note for note in found.notes)
+
+
+def test_what_is_told_to_bear_does_bear() -> None:
+    """Leaves as short as they are told to be bring the held post under its limit."""
+    from tests.strength.made import leafy_gallows
+
+    site = '[steel]\nhold = ["trunk", "limb"]\n[site]\nwind_speed = "50 m/s"\nexposure = "C"\npull = "0 N"\nyears = 1\n'
+    masses, areas = np.full(4, 0.02), np.full(4, 12_000.0)
+    found = strengthened(leafy_gallows(4), commission(site), masses, areas)
+    told = next(each for each in found.carries if each.tag == "A")
+    shorter = assessed(leafy_gallows(4), commission(site), masses, areas * told.leaf_share**2)
+    assert shorter.ratios[1] == pytest.approx(1.0, abs=0.06)
+
+
+@pytest.mark.parametrize("what", ["wind", "ice", "leaves"])
+def test_more_load_never_makes_a_lighter_tree(what: str) -> None:
+    """Five steps of 2 %: the mass never falls by more than the step of a tenth of a millimetre allows."""
+    base = {"wind": 40.0, "ice": 60.0, "leaves": 1.0}
+    kilos = []
+    for step in range(6):
+        now = base | {what: base[what] * (1.0 + 0.02 * step)}
+        site = (
+            f'[site]\nwind_speed = "{now["wind"]} m/s"\nexposure = "C"\npull = "0 N"\nyears = 1\n'
+            f'ice = "{now["ice"]} mm"\nice_wind = "32 m/s"\n'
+        )
+        masses, areas = signs()
+        made = strengthened(tree(), commission(RACK + site), masses * now["leaves"], areas * now["leaves"]).tree
+        kilos.append(float(made.volumes.sum()) * 7850e-9)
+    assert kilos[-1] > kilos[0]
+    assert np.all(np.diff(kilos) > -2e-3 * kilos[0])
