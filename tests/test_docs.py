@@ -9,6 +9,7 @@ import urllib.request
 from pathlib import Path
 
 import pytest
+from typer.core import TyperGroup
 
 import armature
 from armature.cli.app import run
@@ -86,3 +87,23 @@ def test_links_between_papers_lead_somewhere(page: str) -> None:
 def test_every_preset_has_its_picture() -> None:
     for preset in (ROOT / "presets").glob("*.toml"):
         assert (ROOT / "renders" / f"{preset.stem}.png").is_file()
+
+
+@pytest.mark.parametrize("page", ["README.md", *(f"docs/{p.name}" for p in sorted((ROOT / "docs").glob("*.md")))])
+def test_every_command_that_a_paper_prints_is_one_that_is_taken(page: str) -> None:
+    """Named commands exist and take the options as typed; benches are modules with a main of their own."""
+    import typer
+
+    from armature.cli.app import app
+
+    text = (ROOT / page).read_text(encoding="utf-8")
+    every = typer.main.get_command(app)
+    for line in re.findall(r"^(?:\.venv/bin/)?armature (.*?)(?:\s+#.*)?$", text, re.MULTILINE):
+        words, command = shlex.split(line), every
+        while isinstance(command, TyperGroup):
+            command = command.commands[words.pop(0)]
+        command.make_context("armature", words, resilient_parsing=False)
+    for module in re.findall(r"python -m (tests\.bench\.\w+)", text):
+        file = ROOT / f"{module.replace('.', '/')}.py"
+        assert '__name__ == "__main__"' in file.read_text(encoding="utf-8"), module
+    assert "python tests/" not in text

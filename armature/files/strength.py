@@ -38,11 +38,16 @@ from armature.strength import (
 from armature.tree import RANKS
 
 
+# 2: combinations and coats are rows with a title, no longer keys.
+VERSION = 2
+
+
 def record(found: Assessment) -> dict[str, Any]:
     """Return everything the report says, values rounded to six figures so that every machine writes the same bytes."""
     rows = checks(found)
     judged = verdict(found, rows)
     made = {
+        "version": VERSION,
         "caution": CAUTION,
         "verdict": {
             "word": judged.word,
@@ -57,7 +62,7 @@ def record(found: Assessment) -> dict[str, Any]:
         "loads": _loads(found),
         "worst_ratio": worst_ratio(rows),
         "worst_ratio_by_leaves": leaf_bounds(found),
-        "governing_ratio": governing(found),
+        "governing": [{"title": name, "ratio": ratio} for name, ratio in governing(found).items()],
         "checks": [_check(row) for row in rows],
         "members": _members(found),
         "base": [_base(each) for each in found.base],
@@ -187,12 +192,12 @@ def _wind(found: Assessment) -> dict[str, Any]:
     else:
         pressure = float(peak_pressure(top, exposure, speed, held.topography))
         clause = "EN 1991-1-4 4.5; bars 7.9.2"
-    by_bound = {
-        each.name: each.shear / 1000.0
+    shears = [
+        {"title": each.name, "shear_kn": each.shear / 1000.0}
         for each in found.base
         if "leaves" in each.name and each.name.startswith(("D", "G"))
-    }
-    return {"pressure_at_top_pa": pressure, "clause": clause, "service_shear_kn": by_bound}
+    ]
+    return {"pressure_at_top_pa": pressure, "clause": clause, "service_shears": shears}
 
 
 def _members(found: Assessment) -> list[dict[str, Any]]:

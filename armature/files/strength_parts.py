@@ -123,7 +123,7 @@ def lifetime(found: Assessment) -> dict[str, Any]:
                 "rank": RANKS[rank],
                 "tag": str(found.tree.tags[weakest]),
                 "spare_mm_a_side": life.spare[weakest],
-                "first_fails_after_years": {coat: life.years[coat][weakest] for coat in COATS},
+                "first_fails": [{"coat": coat, "years": life.years[coat][weakest]} for coat in COATS],
             }
         )
     return {
@@ -131,7 +131,7 @@ def lifetime(found: Assessment) -> dict[str, Any]:
         "corrosivity": found.held.corrosivity,
         "years": found.held.years,
         "horizon_years": life.horizon,
-        "loss_mm_a_side": life.losses,
+        "losses": [{"coat": coat, "loss_mm_a_side": lost} for coat, lost in life.losses.items()],
         "leaf_metal": found.held.leaf_metal,
         "leaf_loss_mm_a_side": life.leaf_loss,
         "ranks": ranks,

@@ -1,6 +1,6 @@
 """How long the records take: lists of up to 100,000 bars, and every mesh file of the garden tree.
 
-    python tests/bench/bench_records.py [LARGEST]
+    python -m tests.bench.bench_files [LARGEST]
 
 Times are ratios against a fixed piece of numpy work done in the same run, so that tables from different machines
 compare; seconds stand beside them. The cost exponent is the slope of log time on log bars.

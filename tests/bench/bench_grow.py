@@ -1,6 +1,6 @@
 """How long growing takes, and how it grows with the tree.
 
-    python tests/bench/bench_grow.py [LARGEST_TWIGS]
+    python -m tests.bench.bench_grow [LARGEST_TWIGS]
 
 Times are ratios against a fixed piece of numpy work done in the same run, so that tables from different machines
 compare; seconds stand beside them. The cost exponent is the slope of log time on log twigs.

@@ -1,4 +1,4 @@
-"""How long the shop takes, beside a reference in the same run: python tests/bench/bench_shop.py [PRESET ...]."""
+"""How long the shop takes, beside a reference in the same run: python -m tests.bench.bench_shop [PRESET ...]."""
 
 from __future__ import annotations
 

@@ -1,7 +1,7 @@
 """The strength marks: against a general frame solver, against a sparse solve, from 1e3 to 1e6 members, a whole preset.
 
 Run by hand: `python -m tests.bench.bench_strength [largest number of members]`; prints rows of the table in
-docs/strength.md. Every ratio is against a reference in the same run.
+docs/performance.md. Every ratio is against a reference in the same run.
 """
 
 from __future__ import annotations

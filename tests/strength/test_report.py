@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import json
+import re
+from collections.abc import Iterator
+from typing import Any
 
 import numpy as np
 import pytest
@@ -66,9 +69,25 @@ def test_missing_wind_is_said_in_bold_and_never_passes() -> None:
 
 def test_both_bounds_of_the_leaves_are_shown() -> None:
     said = record(assessed(random_tree(20), american()))
-    names = list(said["governing_ratio"])
+    names = [each["title"] for each in said["governing"]]
     assert "1.2D + 1.0W, leaves as plates" in names
     assert "1.2D + 1.0W, leaves streaming" in names
+
+
+def keys(value: Any) -> Iterator[str]:
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield key
+            yield from keys(inner)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from keys(inner)
+
+
+def test_every_key_is_an_identifier_and_sentences_stand_beside_as_titles() -> None:
+    said = record(assessed(random_tree(20), american()))
+    assert [key for key in keys(said) if not re.fullmatch("[a-z][a-z0-9_]*", key)] == []
+    assert said["version"] == 2
 
 
 def test_the_chance_of_the_design_wind_is_that_of_the_years() -> None:

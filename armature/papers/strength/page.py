@@ -48,7 +48,7 @@ def _assumptions(said: Mapping[str, Any]) -> str:
 def _verdict(said: Mapping[str, Any]) -> str:
     judged = said["verdict"]
     reasons = "\n".join(f"- {each}" for each in judged["reasons"])
-    sets = [(name, _n(ratio)) for name, ratio in said["governing_ratio"].items()]
+    sets = [(each["title"], _n(each["ratio"])) for each in said["governing"]]
     text = f"## Verdict: {judged['word']}"
     words = {"new": "new", "at_renewal": "at renewal", "at_years": f"at {said['site']['years']} years"}
     text += "\n\n" + "; ".join(f"{words[key]}: ratio {_ratio(each)}" for key, each in judged["ratios"].items()) + "."
@@ -98,7 +98,9 @@ def _loads(said: Mapping[str, Any]) -> str:
             ("wind pressure at the top", f"{_n(wind['pressure_at_top_pa'])} Pa ({wind['clause']})"),
         ]
         rows += [(f"gust factor, {_BOUNDS[bound]}", _gust(each)) for bound, each in gust.items()]
-        rows += [(f"shear at the foot, {name}", f"{_n(value)} kN") for name, value in wind["service_shear_kn"].items()]
+        rows += [
+            (f"shear at the foot, {each['title']}", f"{_n(each['shear_kn'])} kN") for each in wind["service_shears"]
+        ]
     text = "## Loads\n\n" + _grid(("what", "value"), rows)
     if "wind" in loads:
         text += (
@@ -240,18 +242,18 @@ def _fatigue(said: Mapping[str, Any]) -> str:
 
 def _lifetime(said: Mapping[str, Any]) -> str:
     life = said["lifetime"]
-    coats = list(life["loss_mm_a_side"])
+    coats = [each["coat"] for each in life["losses"]]
     rows = [
         (
             e["rank"],
             e["tag"],
             _n(e["spare_mm_a_side"]),
-            *(_years(e["first_fails_after_years"][coat], life) for coat in coats),
+            *(_years(each["years"], life) for each in e["first_fails"]),
         )
         for e in life["ranks"]
     ]
     head = ("rank", "weakest member", "can lose, mm a side", *(f"{coat}, years" for coat in coats))
-    losses = "; ".join(f"{coat} {_n(life['loss_mm_a_side'][coat])} mm" for coat in coats)
+    losses = "; ".join(f"{each['coat']} {_n(each['loss_mm_a_side'])} mm" for each in life["losses"])
     text = f"\n\nLoss a side after {life['years']} years in {life['corrosivity']}, coat never renewed: {losses}."
     if life["leaf_loss_mm_a_side"] is not None:
         text += f" Leaves ({life['leaf_metal']}): {_n(life['leaf_loss_mm_a_side'])} mm a side."
