@@ -37,7 +37,6 @@ from armature.strength import (
 )
 from armature.tree import RANKS
 
-
 # 2: combinations and coats are rows with a title, no longer keys.
 VERSION = 2
 
