@@ -51,7 +51,7 @@ class Forge:
     def of(cls, commission: Commission) -> Forge:
         """Return the forge of a commission."""
         growth, shop = commission.growth, commission.shop
-        most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends)
+        most = (12, growth.limb.bends, growth.branch.bends, growth.branchlet.bends, growth.twig.bends, 6)
         return cls(
             shop.tools,
             least_radius=shop.bend_factor,

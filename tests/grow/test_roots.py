@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import numpy as np
 import pytest
 
@@ -14,6 +16,7 @@ from armature.grow import grow, kept_members
 from armature.grow.roots import root_diameter
 from armature.joints import assembled, joints
 from armature.look import judged
+from armature.make import planned
 from armature.strength import assessed
 from armature.tree import ROOT, Tree
 from tests.grow.commissions import commission
@@ -101,3 +104,11 @@ def test_a_box_at_the_foot_and_too_many_roots_are_refused() -> None:
     walled = read(f'title = "T"\n{growth}\ncanopy.height = "3 m"\n{box}\n')
     with pytest.raises(GrowthError, match=r"growth\.roots: 4 roots find no room"):
         grow(walled)
+
+
+def test_the_shop_plans_a_tree_with_leader_swellings_and_roots(tmp_path: Path) -> None:
+    asked = changed(commission("rounded", 2, leaves=0), {"growth.stem": "leader", "growth.swelling": 0.3})
+    plans = planned(changed(asked, {"growth.roots": 4}), tmp_path, ("plates", "mending", "strength"))
+    assert plans.shop is not None
+    assert [fault for fault in plans.shop.faults if "R" in str(fault)] == []
+    assert (plans.shop.kinds[plans.tree.of_rank(ROOT)] == "weld").all()
