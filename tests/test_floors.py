@@ -16,7 +16,7 @@ FLOORS = (
     ("errors", "progress"),
     ("units", "seeds", "saving"),
     ("marks",),
-    ("stock", "patina", "galvanic", "base_plate"),
+    ("stock", "patina", "galvanic", "base_plate", "habits"),
     ("commission",),
     ("centreline",),
     ("sketch",),

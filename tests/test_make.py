@@ -13,6 +13,7 @@ import pytest
 import armature
 from armature.cli.app import run
 from armature.commission import changed, read
+from armature.extent import extent
 from armature.grow.kept import made_tags
 from armature.make import make
 
@@ -73,10 +74,13 @@ def test_parts_left_out_stay_while_the_design_does_and_are_moved_aside_when_it_c
     assert (tmp_path / "job" / "earlier" / "1" / "mesh" / "tree.glb").is_file()
 
 
-def test_a_crown_that_stays_inside_what_was_asked_says_by_how_much(tmp_path: Path) -> None:
-    made = make(read(MAQUETTE), tmp_path / "job", ("mending", "plates", "strength", "shop", *QUICK))
-    (said,) = (line for line in made.warnings if line.startswith("height and spread come to"))
-    assert said.endswith("of the 560 mm x 440 mm x 400 mm asked, which growth stays inside: ask for more")
+def test_a_crown_fills_the_height_and_the_spread_asked(tmp_path: Path) -> None:
+    asked = read(MAQUETTE)
+    made = make(asked, tmp_path / "job", ("mending", "plates", "strength", "shop", *QUICK))
+    assert not [line for line in made.warnings if line.startswith("height and spread come to")]
+    (west, south, _), (east, north, top) = extent(made.tree).tolist()
+    assert top == pytest.approx(asked.canopy.height, rel=0.005)
+    assert (east - west, north - south) == pytest.approx(asked.canopy.spread, rel=0.02)
 
 
 def _rows(path: Path) -> list[dict[str, str]]:

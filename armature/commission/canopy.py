@@ -3,21 +3,19 @@
 from __future__ import annotations
 
 from itertools import pairwise
-from typing import Annotated, Any, Literal, Self
+from typing import TYPE_CHECKING, Annotated, Any, Literal, Self
 
 from pydantic import Discriminator, Field, Tag, model_validator
 
 from armature.commission.quantities import BrokenRule, Length, LengthOrZero, Pair, Place
 from armature.commission.section import Section
+from armature.habits import habits
 
-Habit = Literal["rounded", "spreading", "columnar", "pendulous", "espalier", "outline"]
-
-# Width over height and clear stem over height by habit. Trees that stand alone are 0.73 to 1.07 times as wide as high
-# and carry their crown on 0.59 to 0.82 of the height (quartiles over measured trees); the rest is common practice, no
-# source.
-_WIDTH = {"rounded": 0.78, "spreading": 0.95, "columnar": 0.35, "pendulous": 0.85, "espalier": 0.95, "outline": 0.8}
-_DEPTH = {"espalier": 0.14}  # over its own width: flat against a wall
-_STEM = {"rounded": 0.35, "spreading": 0.40, "columnar": 0.20, "pendulous": 0.18, "espalier": 0.22, "outline": 0.35}
+if TYPE_CHECKING:
+    Habit = str
+else:
+    # The table of habits is the list: a new row is a new word here.
+    Habit = Literal[tuple(habits())]
 
 
 class KeepOut(Section):
@@ -49,14 +47,14 @@ Outline = Annotated[
 def _usual_spread(data: dict[str, Any]) -> Pair:
     if isinstance(data.get("outline"), tuple):
         return _outline_spread(data["outline"])
-    width: float = data["height"] * _WIDTH[data["habit"]]
-    return width, width * _DEPTH.get(data["habit"], 0.92)
+    width: float = data["height"] * habits()[data["habit"]].width
+    return width, width * habits()[data["habit"]].depth
 
 
 def _usual_stem(data: dict[str, Any]) -> float:
     if isinstance(data.get("outline"), tuple):
         return float(data["outline"][0][0])
-    return float(data["height"] * _STEM[data["habit"]])
+    return float(data["height"] * habits()[data["habit"]].stem)
 
 
 def _outline_spread(outline: tuple[tuple[float, float], ...]) -> Pair:
@@ -79,13 +77,13 @@ class Canopy(Section):
         default_factory=_usual_spread,
         description="width and depth of the crown (x and y); of an espalier: along the wall, out from the wall",
         json_schema_extra={
-            "usual": "height × 0.35 to 0.95 by habit, depth 0.92 of it (espalier 0.14); of an outline, its widest"
+            "usual": "height × 0.35 to 1.1 by habit, depth 0.6 to 0.95 of it (espalier 0.14); of an outline, its widest"
         },
     )
     clear_stem: LengthOrZero = Field(
         default_factory=_usual_stem,
         description="ground to the lowest foliage",
-        json_schema_extra={"usual": "height × 0.18 to 0.40 by habit, or where the outline begins"},
+        json_schema_extra={"usual": "height × 0.12 to 0.58 by habit, or where the outline begins"},
     )
     keep_out: tuple[KeepOut, ...] = Field((), description="boxes that no member may enter")
 

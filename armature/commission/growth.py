@@ -38,7 +38,7 @@ class Branch(Section):
     """How branches leave their limb."""
 
     insertion_angle: Insertion = Field(54.0, description=_ANGLE)
-    insertion_angle_sd: Spread = Field(16.0, description=_ANGLE_SD)
+    insertion_angle_sd: Spread = Field(28.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.08, description=_PATH)
     bends: Bends = Field(5, description=_BENDS)
 
@@ -47,7 +47,7 @@ class Branchlet(Section):
     """How branchlets leave their branch."""
 
     insertion_angle: Insertion = Field(58.0, description=_ANGLE)
-    insertion_angle_sd: Spread = Field(18.0, description=_ANGLE_SD)
+    insertion_angle_sd: Spread = Field(26.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.07, description=_PATH)
     bends: Bends = Field(4, description=_BENDS)
 
@@ -56,9 +56,10 @@ class Twig(Section):
     """How twigs leave their branch or branchlet."""
 
     insertion_angle: TwigInsertion = Field(60.0, description=_ANGLE)
-    insertion_angle_sd: Spread = Field(18.0, description=_ANGLE_SD)
+    insertion_angle_sd: Spread = Field(24.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.06, description=_PATH)
     bends: Bends = Field(3, description=_BENDS)
+    forks: CountOrZero = Field(0, description="twigs that fork off another twig, of all twigs, exactly")
 
 
 class Growth(Section):
@@ -98,4 +99,9 @@ class Growth(Section):
             few, many = getattr(self, lower), getattr(self, upper)
             if many < few:
                 raise BrokenRule(upper, f"must be no fewer than {lower}: each of the {few} {lower} carries one", many)
+        most = (self.twigs - (self.branchlets or self.branches)) // 2
+        if self.twig.forks > most:
+            raise BrokenRule(
+                "twig.forks", f"must be at most {most}: every other twig of a branch may fork", self.twig.forks
+            )
         return self

@@ -3,21 +3,21 @@
 from __future__ import annotations
 
 from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
-from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, SHARPEST_BEND, Growing, seats
+from armature.grow.drawing import SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
 from armature.grow.kept import check_kept, kept_members, made_tags
-from armature.grow.members import BARE_SHARES, free_lengths
+from armature.grow.members import BARE_SHARES, at_joint, free_lengths
+from armature.grow.moving import swung, turn_about, turn_toward
 
 __all__ = [
     "BARE_SHARES",
     "CHORD_ERROR",
-    "LEAST_LEAN",
-    "MOST_LEANS",
     "SHARPEST_BEND",
     "Capsules",
     "Growing",
     "Index",
+    "at_joint",
     "capsules",
     "check_kept",
     "free_lengths",
@@ -28,5 +28,8 @@ __all__ = [
     "kept_members",
     "made_tags",
     "seats",
+    "swung",
+    "turn_about",
+    "turn_toward",
     "twig_added",
 ]

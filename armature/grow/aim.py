@@ -27,7 +27,7 @@ class Buds:
     """B members to be grown: tags (B,), parents (B,) rows, targets (B, 3) mm, start diameters (B,) mm.
 
     wanted: (B,) mm station wished for, windows: (B,) mm how far from it to look; lows, highs: (B,) mm stations allowed.
-    leans: (B,) as given a factor on the rank's leans; as drawn, deg.
+    leans: (B,) deg, or of limbs as given a factor on the rank's leans. lengths: (B,) mm, how long they want to be.
     """
 
     tags: Strings
@@ -39,6 +39,7 @@ class Buds:
     lows: Floats
     highs: Floats
     leans: Floats
+    lengths: Floats
 
 
 @dataclass(frozen=True, eq=False)
@@ -86,6 +87,8 @@ def aimed(chains: Chains, buds: Buds, shapes: Shapes, rise: float, near: float, 
 
 
 def _tried(buds: Buds) -> Floats:
+    if not buds.windows.any():
+        return buds.wanted[:, None]
     tried = buds.wanted[:, None] + np.linspace(-1.0, 1.0, _TRIED) * buds.windows[:, None]
     return np.clip(tried, buds.lows[:, None], buds.highs[:, None])
 

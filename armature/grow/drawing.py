@@ -13,6 +13,7 @@ from armature.centreline import Chains, Floats, Ints, locate, row_norms
 from armature.grow.aim import Aims, Buds, aimed
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import Shapes, shapes
+from armature.grow.sprouting import Sprouting, ways
 from armature.seeds import keys, normal, uniform
 from armature.tapers import cones
 from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Tree, no_leaves
@@ -24,13 +25,18 @@ _LEAST_FEED = 2.0
 SHARPEST_BEND = 75.0
 # Leans that are drawn, degrees: a narrower weld cannot be reached, and wider a member grows back along its parent.
 LEAST_LEAN = 20.0
-MOST_LEANS = {LIMB: 95.0, BRANCH: 95.0, BRANCHLET: 95.0, TWIG: 115.0}
+MOST_LEANS = {LIMB: 95.0, BRANCH: 115.0, BRANCHLET: 115.0, TWIG: 115.0}
 # How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
 _GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 40.0}
 # Attempts after which a member gives up its place in the crown and goes wherever there is room.
 _PATIENCE = {LIMB: 14, BRANCH: 14, BRANCHLET: 8, TWIG: 6}
 # By how much each attempt after that is shorter: the place it was meant for may lie far beyond any room.
 _SHRINK = 0.93
+# Attempts that keep the way a shoot was first drawn, so that most of those that meet give way by little.
+_ANY_WAY = 18
+# From there on, deg, a shoot is soon clear of what bears it.
+_STEEP = 45.0
+_SAME_WAY = {LIMB: 0, BRANCH: 6, BRANCHLET: 4, TWIG: 2}
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,7 +57,7 @@ class Manners:
     """How one rank grows: rank, mean lean and its spread (deg), path over chord, most bends, rise of its tips.
 
     ends: (B,) mm end diameters. taper_share: (B,) of the length at which the taper starts. stock, walls: (B,) mm.
-    least_lengths: (B,) mm that seat all children.
+    least_lengths: (B,) mm that seat all children. sprouting: how side shoots run, None for limbs, which are aimed.
     """
 
     rank: int
@@ -65,6 +71,7 @@ class Manners:
     stock: Floats
     walls: Floats
     least_lengths: Floats
+    sprouting: Sprouting | None = None
 
 
 def drawn(
@@ -82,8 +89,9 @@ def _drawn(
 ) -> tuple[Tree, np.ndarray]:
     """Return the members of the given buds at an attempt, and which of them cannot be bent as drawn."""
     some = _redrawn_buds(_taken(buds, rows), rows, tree, manners, growing, attempt)
+    turn = 0 if attempt < _SAME_WAY[manners.rank] else attempt
     drawn = shapes(
-        growing.seed, some.tags, attempt, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
+        growing.seed, some.tags, turn, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
     )
     # The longer a member is looked for, the further it may stray from the place it was wished at.
     aims = aimed(tree.chains, some, drawn, manners.rise, 1.0 / (1.0 + 0.3 * attempt), _GIVE[manners.rank])
@@ -109,6 +117,8 @@ def _drawn(
 
 
 def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing: Growing, attempt: int) -> Buds:
+    if manners.sprouting is not None:
+        return _resprouted(buds, rows, tree, manners, growing, attempt)
     canopy = growing.canopy
     key = keys(growing.seed, buds.tags, f"bud {attempt}")
     bell = normal(key, 5)
@@ -136,6 +146,30 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     if canopy.form.flat:
         targets[:, 1] = np.clip(targets[:, 1], -0.7 * canopy.half_spread[1], 0.7 * canopy.half_spread[1])
     return replace(buds, leans=leans, targets=targets, wanted=wanted, windows=2.0 * buds.windows)
+
+
+def _resprouted(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing: Growing, attempt: int) -> Buds:
+    """Return shoots drawn again: first another shape much the same way, then another way, then another place, and in
+    the end shorter."""
+    if attempt == 0:
+        return buds
+    assert manners.sprouting is not None
+    luck = uniform(keys(growing.seed, buds.tags, f"bud {attempt}"), 5, 20)
+    if attempt < _SAME_WAY[manners.rank]:
+        length = row_norms(buds.targets - locate(tree.chains, buds.parents, buds.wanted)[0])[:, None]
+        return replace(buds, targets=buds.targets + 0.08 * attempt * length * (luck[:, 2:5] - 0.5))
+    roam = min(0.12 * (attempt - _SAME_WAY[manners.rank] + 1), 1.0)
+    anywhere = buds.lows + luck[:, 1] * (buds.highs - buds.lows)
+    wanted = buds.wanted + roam * (anywhere - buds.wanted)
+    lost = max(attempt - _PATIENCE[manners.rank], 0)
+    least = np.minimum(1.5 * manners.least_lengths[rows], 0.75 * tree.lengths[buds.parents])
+    lengths = np.maximum(buds.lengths * _SHRINK**lost, least)
+    sprouting = manners.sprouting
+    if attempt > _ANY_WAY:
+        sprouting = replace(sprouting, turn=0.2 * sprouting.turn, upper=0.0, flatten=0.5 * sprouting.flatten, wind=0.0)
+        sprouting = replace(sprouting, leans=(max(_STEEP, sprouting.leans[0]), sprouting.leans[1]))
+    way = ways(tree, growing.canopy, sprouting, growing.seed, buds.tags, buds.parents, wanted, lengths, least, attempt)
+    return replace(buds, leans=way.leans, targets=way.targets, wanted=wanted)
 
 
 def _taken(buds: Buds, rows: Ints) -> Buds:

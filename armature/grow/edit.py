@@ -6,14 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import locate
 from armature.errors import CommissionError
 from armature.grow.aim import Buds
 from armature.grow.canopy import envelope
-from armature.grow.crown import manners_of, seats
+from armature.grow.crown import manners_of, seats, sprouting_of
 from armature.grow.growing import growing_of
 from armature.grow.kept import in_order
 from armature.grow.members import grown
+from armature.grow.sprouting import ways
 from armature.seeds import keys, uniform
 from armature.tree import BRANCH, BRANCHLET, TWIG, Tree
 
@@ -40,11 +40,10 @@ def twig_added(tree: Tree, commission: Commission, carrier: str) -> Tree:
     low = np.minimum(np.full(1, 0.2 * length), 0.9 * high)
     luck = uniform(keys(commission.seed, tags, "added"), 1)[:, 0]
     wanted = low + luck * (high - low)
-    usual = float(np.median(tree.lengths[tree.of_rank(TWIG)]))
-    origin, tangent, _ = locate(tree.chains, parents, wanted)
-    target = origin + usual * (0.7 * tangent + np.array([[0.0, 0.0, 0.7]]))
-    buds = Buds(tags, parents, target, diameters, wanted, 0.5 * (high - low), low, high, np.ones(1))
-    manners = manners_of(
-        commission, TWIG, envelope(commission).form.rise, diameters, np.zeros(1), np.full(1, 12.0 * twig)
-    )
+    usual = np.full(1, float(np.median(tree.lengths[tree.of_rank(TWIG)])))
+    canopy = envelope(commission)
+    sprouting = sprouting_of(commission, TWIG, canopy, None)
+    first = ways(tree, canopy, sprouting, commission.seed, tags, parents, wanted, usual, 9.0 * diameters, 0)
+    buds = Buds(tags, parents, first.targets, diameters, wanted, np.zeros(1), low, high, first.leans, usual)
+    manners = manners_of(commission, TWIG, canopy, diameters, np.zeros(1), np.full(1, 9.0 * twig), sprouting)
     return in_order(grown(tree, buds, manners, growing_of(commission)))

@@ -12,42 +12,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats
+from armature.habits import KNOTS, Habit
 
-KNOTS = np.linspace(0.0, 1.0, 41)
-
-
-@dataclass(frozen=True, eq=False)
-class Form:
-    """Character of a habit, in parts of the crown's depth or angles in degrees.
-
-    reach, floor: (41,) the two profiles. crotch: lowest and highest limb on the trunk, as parts of the crown's depth
-    from its base. rise: how strongly tips turn up (negative: hang). skin: how much foliage keeps to the outside.
-    flat: a slab along x. strict: nothing leaves the envelope above its base.
-    """
-
-    reach: Floats
-    floor: Floats
-    crotch: tuple[float, float]
-    rise: float
-    skin: float
-    flat: bool = False
-    strict: bool = False
-
-
-def _dome(widest: float, top_power: float, bottom_power: float) -> Floats:
-    above = np.clip((KNOTS - widest) / (1.0 - widest), 0.0, 1.0)
-    below = np.clip((widest - KNOTS) / widest, 0.0, 1.0)
-    return np.where(widest <= KNOTS, (1 - above**top_power) ** 0.5, (1 - below**bottom_power) ** 0.5)
-
-
-FORMS: dict[str, Form] = {
-    "rounded": Form(_dome(0.45, 2.0, 2.4), np.zeros(41), (-0.12, 0.34), 0.5, 0.9),
-    "spreading": Form(_dome(0.42, 2.2, 2.0), 0.30 * KNOTS**2.5, (-0.22, 0.10), 0.7, 0.9),
-    "columnar": Form(_dome(0.38, 1.7, 2.6), np.zeros(41), (-0.08, 0.66), 1.0, 0.6),
-    "pendulous": Form(_dome(0.62, 2.2, 7.0), np.zeros(41), (0.15, 0.60), -1.0, 1.0),
-    "espalier": Form(_dome(0.55, 4.0, 8.0), np.zeros(41), (-0.05, 0.72), 0.35, 0.3, flat=True),
-    "outline": Form(_dome(0.45, 2.0, 2.0), np.zeros(41), (-0.05, 0.45), 0.5, 0.8, strict=True),
-}
+# How far outside a habit's profile single shoots may reach, in parts of the spread: a skin is no hedge.
+_SLACK = 0.14
+_BLUNT = 0.965
+# The plan of a crown is a little fuller than an ellipse, so that shoots can touch its four sides.
+_FULLNESS = 2.6
 
 
 @dataclass(frozen=True, eq=False)
@@ -60,7 +31,7 @@ class Envelope:
     base: float
     top: float
     half_spread: Floats
-    form: Form
+    form: Habit
     free_boxes: Floats
     solid: DistanceGrid | None = None
 
@@ -74,7 +45,9 @@ class Envelope:
         height = (points[:, 2] - self.base) / self.depth
         if self.form.flat:
             return height, np.abs(points[:, 0]) / self.half_spread[0]
-        return height, np.hypot(points[:, 0] / self.half_spread[0], points[:, 1] / self.half_spread[1])
+        power = 2.0 if self.form.strict else _FULLNESS
+        east, north = np.abs(points[:, 0]) / self.half_spread[0], np.abs(points[:, 1]) / self.half_spread[1]
+        return height, (east**power + north**power) ** (1.0 / power)
 
     def cover(self, points: Floats) -> Floats:
         """Return how deep points (Q, 3) mm lie under the skin, (Q,) mm: negative outside.
@@ -84,8 +57,12 @@ class Envelope:
         if self.solid is not None:
             return self.solid.at(points)
         height, radius = self.relative(points)
-        reach = np.interp(height, KNOTS, self.form.reach, left=0.0, right=0.0)
+        # A dome that is not the artist's own line is blunt: its highest shoots need not stand on the trunk's axis.
+        blunt = height if self.form.strict else np.where(height > 1.0, height, np.minimum(height, _BLUNT))
+        reach = np.interp(blunt, KNOTS, self.form.reach, left=0.0, right=0.0)
         floor = np.interp(radius, KNOTS, self.form.floor)
+        if not self.form.strict:
+            reach, floor = np.minimum(reach + _SLACK, 1.0), 0.5 * floor
         sideways = (reach - radius) * float(self.half_spread.min() if not self.form.flat else self.half_spread[0])
         upright = np.minimum(height - floor, 1.0 - height) * self.depth
         cover = np.minimum(sideways, upright)

@@ -1,12 +1,13 @@
-"""The whole of growing: outside in for the territories, inside out for the members."""
+"""The whole of growing: counts dealt to tags, then rank by rank from the trunk out."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.centreline import Floats, Ints
 from armature.grow.canopy import envelope
 from armature.grow.crown import (
     Season,
@@ -17,20 +18,25 @@ from armature.grow.crown import (
     with_limbs_on_leader,
     with_twigs,
 )
+from armature.grow.deals import Deals, deals
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
+from armature.grow.filling import filled
 from armature.grow.hang import hung
 from armature.grow.kept import in_order
+from armature.grow.members import NoPlaceError
 from armature.grow.roots import with_roots
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
-from armature.grow.stems import bears_leader, leader_hub, leader_last, leader_top, leading_trunk, settled
+from armature.grow.stems import bears_leader, leader_hub, leader_top, leading_trunk, settled
 from armature.grow.swelling import swollen
-from armature.grow.territories import Territories, territories
 from armature.grow.trunk import trunk
 from armature.tree import TRUNK, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
+
+# Where a member finds no place the whole is drawn again, so many times in all, with luck of its own each time.
+_AGAIN, _NEXT = 4, 0x9E3779B97F4A7C1
 
 
 def grow(commission: Commission, kept: Tree | None = None) -> Tree:
@@ -40,28 +46,35 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     around them. Raises GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe
     rule, or where more is made than the counts allow.
     """
+    for again in range(_AGAIN):
+        try:
+            return _grown(commission, kept, (commission.seed + again * _NEXT) % 2**63)
+        except NoPlaceError as crowded:
+            last = crowded
+    raise last
+
+
+def _grown(commission: Commission, kept: Tree | None, seed: int) -> Tree:
     growth, canopy = commission.growth, envelope(commission)
     hubs, leads = _hubs(canopy, commission), bears_leader(commission)
     if growth.stem == "leader":
         hubs = hubs[0], leader_hub(canopy, hubs)
-    counts = (growth.limbs + leads, growth.branches, growth.branchlets, growth.twigs)
     twig = min(commission.steel.bars)
-    land = territories(canopy, commission.seed, counts, hubs, margin=twig)
-    if leads:
-        land = leader_last(land, canopy)
-    thick = _thickness(land, twig, growth.pipe_exponent, growth.limbs + leads)
+    counts = (growth.branches, growth.branchlets, growth.twigs)
+    dealt = deals(seed, growth.limbs, counts, canopy.form.spread, growth.twig.forks, leads, kept)
+    thick = _thickness(dealt, twig, growth.pipe_exponent)
     base = float(piped(np.array([growth.twigs]), twig, growth.pipe_exponent)[0])
     size, stock = _trunk_size(commission, base, _thickest_limb(commission, thick))
     height = hubs[1] + 2.5 * base
-    season = Season(commission, canopy, land, thick, growing_of(commission), kept)
+    season = Season(commission, canopy, dealt, thick, replace(growing_of(commission), seed=seed), kept)
     if kept is not None:
         tree = kept.alone(kept.of_rank(TRUNK))
     elif growth.stem == "leader":
-        top = leader_top(land, canopy) if leads else np.array([0.0, 0.0, height])
+        top = leader_top(canopy, seed) if leads else np.array([0.0, 0.0, height])
         least = commission.shop.least_bend, season.growing.least_radius
-        tree = leading_trunk(canopy, commission.seed, top, stock, size[0], least)
+        tree = leading_trunk(canopy, seed, top, stock, size[0], least)
     else:
-        tree = trunk(canopy, commission.seed, height, size, stock, commission.shop.least_bend)
+        tree = trunk(canopy, seed, height, size, stock, commission.shop.least_bend)
     if growth.stem == "leader":
         tree, places = with_limbs_on_leader(tree, season, hubs)
         tree = settled(tree, places, 0.9 * twig) if kept is None else tree
@@ -70,7 +83,8 @@ def grow(commission: Commission, kept: Tree | None = None) -> Tree:
     tree = with_branches(tree, season)
     if growth.branchlets:
         tree = with_branchlets(tree, season)
-    tree = with_roots(in_order(with_twigs(tree, season)), commission, season.growing, kept)
+    tree = in_order(filled(with_twigs(tree, season), season.growing, kept))
+    tree = with_roots(tree, commission, season.growing, kept)
     if growth.swelling > 0.0:
         tree = swollen(tree, growth.swelling, growth.clearance, season.growing.step)
     return hung(tree.rounded(), commission).rounded()
@@ -99,13 +113,16 @@ def _hubs(canopy: Envelope, commission: Commission) -> tuple[float, float]:
     return bottom, max(canopy.base + high * canopy.depth, bottom + 0.12 * canopy.depth)
 
 
-def _thickness(land: Territories, twig: float, exponent: float, limbs: int) -> Thickness:
-    on_carriers = np.bincount(land.holders, minlength=len(land.hosts))
-    on_branches = np.bincount(land.hosts, on_carriers, len(land.branches))
-    on_limbs = np.bincount(land.limbs, on_branches, limbs)
-    return Thickness(
-        piped(on_limbs, twig, exponent), piped(on_branches, twig, exponent), piped(on_carriers, twig, exponent), twig
-    )
+def _thickness(dealt: Deals, twig: float, exponent: float) -> Thickness:
+    on_carriers = np.bincount(dealt.holders, minlength=len(dealt.carriers))
+    on_branches = np.bincount(dealt.of, on_carriers, len(dealt.branches))
+    on_axes = np.bincount(dealt.on, on_branches, len(dealt.axes))
+    on_twigs = 1 + np.bincount(dealt.forks[dealt.forks >= 0], minlength=len(dealt.twigs))
+
+    def thick(carried: Ints) -> Floats:
+        return piped(carried, twig, exponent)
+
+    return Thickness(thick(on_axes), thick(on_branches), thick(on_carriers), thick(on_twigs), twig)
 
 
 def _thickest_limb(commission: Commission, thick: Thickness) -> float:

@@ -8,7 +8,7 @@ import numpy as np
 
 from armature.centreline import Floats, Ints
 from armature.errors import GrowthError
-from armature.grow.territories import portions
+from armature.grow.deals import portions
 from armature.seeds import keys, uniform
 from armature.tree import TWIG, Leaves, Tree
 

@@ -9,10 +9,9 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.errors import CommissionError, FileError, GrowthError
-from armature.grow.aim import Buds
+from armature.errors import CommissionError, FileError
 from armature.saving import read_bytes
-from armature.tree import PLURALS, Tree
+from armature.tree import Tree
 
 
 def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tree | None:
@@ -69,30 +68,6 @@ def made_tags(path: Path) -> list[str]:
     return [row[column].strip() for row in body if len(row) > column and row[column].strip()]
 
 
-def taken_over(tree: Tree, buds: Buds, rank: int, kept: Tree | None) -> Buds:
-    """Return the buds of one rank with a bud for each kept member: those planned under other tags give theirs up.
-
-    Buds give way from the fullest parents first. Raises GrowthError where more members are kept than are asked.
-    """
-    if kept is None:
-        return buds
-    wanted = kept.tags[kept.of_rank(rank)].tolist()
-    missing = sorted(set(wanted) - set(buds.tags.tolist()))
-    free = np.flatnonzero(~np.isin(buds.tags, wanted))
-    if len(missing) > len(free):
-        raise GrowthError(
-            f"growth: {len(wanted)} {PLURALS[rank]} are made already, {len(buds.tags)} asked: ask for no fewer than are"
-            " made"
-        )
-    crowd = np.bincount(buds.parents)[buds.parents[free]]
-    giving = free[np.argsort(-crowd, kind="stable")][: len(missing)]
-    tags, parents = buds.tags.astype(object), buds.parents.copy()
-    tags[giving] = missing
-    for row, tag in zip(giving.tolist(), missing, strict=True):
-        parents[row] = tree.rows[str(kept.tags[kept.parents[kept.rows[tag]]])]
-    return replace(buds, tags=tags.astype(np.str_), parents=parents)
-
-
 def in_order(tree: Tree) -> Tree:
     """Return the tree with its members by rank, then along their parents."""
     order = np.arange(0)
@@ -101,7 +76,11 @@ def in_order(tree: Tree) -> Tree:
         place = np.empty(len(tree), dtype=np.int64)
         place[order] = np.arange(len(order))
         numbers = np.array([_number(str(tag)) for tag in tree.tags[rows]], dtype=np.int64)
-        hosts = np.where(tree.parents[rows] >= 0, place[np.maximum(tree.parents[rows], 0)], -1) if level else numbers
+        bearers = tree.parents[rows]
+        # A fork stands among the twigs of the member that carries its twig, behind that twig by its number.
+        forks = (bearers >= 0) & (tree.ranks[np.maximum(bearers, 0)] == level)
+        bearers = np.where(forks, tree.parents[np.maximum(bearers, 0)], bearers)
+        hosts = np.where(bearers >= 0, place[np.maximum(bearers, 0)], -1) if level else numbers
         order = np.concatenate([order, rows[np.lexsort((numbers, hosts))]])
     return tree.taken(order)
 

@@ -13,13 +13,19 @@ import numpy as np
 from armature.centreline import Floats, Ints, locate, row_norms
 from armature.errors import GrowthError
 from armature.grow.aim import Buds
-from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, joined_capsules
+from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
 from armature.grow.drawing import Growing, Manners, drawn
 from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Tree
 
-_ROUNDS = 40
+_ROUNDS = 60
+# Rounds after which a member in search of a place may drive others from theirs.
+_LONG = 12
 # Share of a member's length that bears no foliage and may pass under the crown.
 BARE_SHARES = {LIMB: 1.0, BRANCH: 0.5, BRANCHLET: 0.4, TWIG: 0.34}
+
+
+class NoPlaceError(GrowthError):
+    """Members that find no place in the crown, with the luck that was drawn."""
 
 
 def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree | None = None) -> Tree:
@@ -39,8 +45,10 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
     for attempt in range(1, _ROUNDS + 1):
         bad |= _misplaced(latest.pieces, fresh, rows, manners.rank, growing, count)
         bad |= _meeting(tree, buds, fresh, rows, latest, standing, growing.clearance)
-        bad |= _crowded(buds, latest, first, growing.clearance, rows, fixed, current)
-        bad |= _crowded(buds, latest, Index(redrawn), growing.clearance, rows, fixed, ~current)
+        # What has looked for a place in vain for long stays for once, and those in its way look for another.
+        stays = fixed | _marked(rows, count) if attempt > _LONG and attempt % 4 == 0 else None
+        bad |= _crowded(buds, latest, first, growing.clearance, rows, fixed, current, stays)
+        bad |= _crowded(buds, latest, Index(redrawn), growing.clearance, rows, fixed, ~current, stays)
         rows = np.flatnonzero(bad & ~fixed)
         if not len(rows):
             return tree.grafted(_newest(parts))
@@ -52,7 +60,7 @@ def grown(tree: Tree, buds: Buds, manners: Manners, growing: Growing, kept: Tree
         redrawn = joined_capsules(redrawn.taken(~np.isin(redrawn.members, rows)), pieces)
         current[rows] = False
         latest = Index(pieces)
-    raise GrowthError(
+    raise NoPlaceError(
         f"canopy: {len(rows)} of {count} {PLURALS[manners.rank]} find no place (first: {buds.tags[rows[0]]}) with"
         f" {growing.clearance:.1f} mm clearance: a larger spread or height, fewer members or a smaller growth.clearance"
         " would help"
@@ -98,20 +106,49 @@ def _meeting(
     member, host = latest.pieces.members[left], standing.pieces.members[right]
     free = np.zeros(len(buds.tags))
     free[rows] = free_lengths(tree, fresh, clearance)
-    at_joint = (host == buds.parents[member]) & (latest.pieces.stations[left] < free[member])
-    return _marked(member[~at_joint], len(buds.tags))
+    own_parent = host == buds.parents[member]
+    excused = at_joint(latest.pieces, left, standing.pieces, right, own_parent, free[member], clearance)
+    return _marked(member[~excused], len(buds.tags))
 
 
 def _crowded(
-    buds: Buds, latest: Index, others: Index, clearance: float, rows: Ints, fixed: np.ndarray, valid: np.ndarray
+    buds: Buds,
+    latest: Index,
+    others: Index,
+    clearance: float,
+    rows: Ints,
+    fixed: np.ndarray,
+    valid: np.ndarray,
+    stays: np.ndarray | None = None,
 ) -> np.ndarray:
     """Return which members to draw again because two new ones come too near; pieces of others count where valid:
     (B,)."""
     left, right = latest.near(others, clearance, same=True)
     one, other = latest.pieces.members[left], others.pieces.members[right]
     counts = valid[other]
-    settled = fixed | ~_marked(rows, len(fixed))
+    settled = fixed | ~_marked(rows, len(fixed)) if stays is None else stays
     return _marked(_yielding(buds.diameters, one[counts], other[counts], settled), len(fixed))
+
+
+def at_joint(
+    own: Capsules, left: Ints, others: Capsules, right: Ints, joined: np.ndarray, free: Floats, clearance: float
+) -> np.ndarray:
+    """Return which pairs of pieces (Q,) are near only where a member leaves its parent.
+
+    joined: (Q,) whether the other piece is the parent's; free: (Q,) mm, the member's length that need not be clear. Of
+    a piece that runs past that length only what lies beyond counts.
+    """
+    excused = np.zeros(len(left), dtype=bool)
+    near = np.flatnonzero(joined & (own.stations[left] < free))
+    if not len(near):
+        return excused
+    rows = left[near]
+    beyond = np.clip((free[near] - own.stations[rows]) / np.maximum(own.lengths[rows], 1e-9), 0.0, 1.0)
+    heads = own.heads[rows] + beyond[:, None] * (own.tails[rows] - own.heads[rows])
+    rest = Capsules(own.members[rows], heads, own.tails[rows], own.radii[rows], own.stations[rows])
+    clear = gaps(rest, np.arange(len(near)), others, right[near]) >= clearance
+    excused[near] = clear | (beyond >= 1.0)
+    return excused
 
 
 def free_lengths(tree: Tree, fresh: Tree, clearance: float) -> Floats:

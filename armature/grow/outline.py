@@ -11,7 +11,8 @@ import numpy as np
 
 from armature.centreline import Floats
 from armature.errors import CommissionError
-from armature.grow.envelope import FORMS, KNOTS, DistanceGrid, Envelope
+from armature.grow.envelope import DistanceGrid, Envelope
+from armature.habits import KNOTS, habits
 from armature.saving import read_bytes
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ def outlined(commission: Commission, base: float, boxes: Floats) -> Envelope:
     _check_room(bottom, top)
     most = float(radii.max())
     reach = np.interp(bottom + KNOTS * (top - bottom), heights, radii) / most
-    return Envelope(bottom, top, np.array([most, most]), replace(FORMS["outline"], reach=reach), boxes)
+    return Envelope(bottom, top, np.array([most, most]), replace(habits()["outline"], reach=reach), boxes)
 
 
 def _closed_mesh(path: Path) -> trimesh.Trimesh:
@@ -61,7 +62,7 @@ def _of_mesh(mesh: trimesh.Trimesh, base: float, boxes: Floats) -> Envelope:
     bottom, top = max(base, float(low[2])), float(high[2])
     _check_room(bottom, top)
     half = np.maximum(np.abs(low[:2]), np.abs(high[:2]))
-    form = replace(FORMS["outline"], reach=np.ones(len(KNOTS)))
+    form = replace(habits()["outline"], reach=np.ones(len(KNOTS)))
     return Envelope(bottom, top, half, form, boxes, _distances(mesh, bottom))
 
 

@@ -15,7 +15,6 @@ from armature.centreline import Floats, Ints
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import shapes, without_faint_bends
 from armature.grow.sizes import SEAT
-from armature.grow.territories import Territories
 from armature.grow.trunk import rounded_corners, stood
 from armature.joints import joints
 from armature.seeds import keys, uniform
@@ -26,8 +25,8 @@ if TYPE_CHECKING:
     from armature.commission import Commission
 
 _SINUOSITY, _BENDS = 1.014, 5
-# How far the tip may stand off the foot, as a share of the height: trees that stand alone lean by 0.03 to 0.10.
-_MOST_LEAN = 0.10
+# The edge of a leader's end stands this much, mm, over its middle.
+_EDGE = 1.0
 # A step is forged over so many diameters, and none is worth forging over less than this.
 _STEP, _LEAST_STEP = 2.5, 0.5
 # The leader keeps its size for this share of its length above the last limb, then thins to a whip.
@@ -54,18 +53,6 @@ def bears_leader(commission: Commission) -> bool:
 def leader_hub(canopy: Envelope, hubs: tuple[float, float]) -> float:
     """Return the height, mm, up to which limbs leave a leader: higher than those of a trunk that ends among them."""
     return max(hubs[1], min(hubs[0] + 1.6 * (hubs[1] - hubs[0]), canopy.base + 0.6 * canopy.depth))
-
-
-def leader_last(land: Territories, canopy: Envelope) -> Territories:
-    """Return the territories with that of the leader last: the one that stands highest over the foot."""
-    count = int(land.limbs.max()) + 1
-    counts = np.bincount(land.limbs, minlength=count)
-    middles = np.column_stack([np.bincount(land.limbs, axis, count) for axis in land.branches.T]) / counts[:, None]
-    aside = np.hypot(middles[:, 0], middles[:, 1]) / float(canopy.half_spread.max())
-    leader = int(np.argmax(((middles[:, 2] - canopy.base) / canopy.depth - 0.8 * aside).round(6)))
-    new = np.arange(count) - (np.arange(count) > leader)
-    new[leader] = count - 1
-    return replace(land, limbs=new[land.limbs])
 
 
 def stepped_diameters(limbs: Floats, leader: float, exponent: float) -> Floats:
@@ -126,15 +113,15 @@ def leader_tapers(places: Sites, limbs: Floats, length: float, whip: float, feet
     )
 
 
-def leader_top(land: Territories, canopy: Envelope) -> Floats:
-    """Return where the leader ends: (3,) mm, the highest place of its territory, not too far from over the foot."""
-    last = int(land.limbs.max())
-    own = land.tips[np.isin(land.hosts[land.holders], np.flatnonzero(land.limbs == last))]
-    aside = np.hypot(own[:, 0], own[:, 1])
-    top = own[int(np.argmax((own[:, 2] - 0.3 * aside).round(6)))].copy()
-    most = _MOST_LEAN * float(top[2])
-    top[:2] *= min(1.0, most / max(float(np.hypot(*top[:2])), 1e-9))
-    return np.asarray(top)
+def leader_top(canopy: Envelope, seed: int) -> Floats:
+    """Return where the leader ends: (3,) mm, at the top, as far off its foot as the habit lets a stem lean."""
+    luck = uniform(keys(seed, ["T"], "top"), 2)[0]
+    least, most = canopy.form.lean
+    azimuth = 0.0 if canopy.form.flat or canopy.form.wind else 2.0 * np.pi * float(luck[1])
+    off = (least + (most - least) * float(luck[0])) * canopy.top
+    most_off = 0.4 * float(canopy.half_spread.min()) if not canopy.form.flat else 0.4 * float(canopy.half_spread[0])
+    off = min(off, most_off)
+    return np.array([off * np.cos(azimuth), 0.0 if canopy.form.flat else off * np.sin(azimuth), canopy.top - _EDGE])
 
 
 def leading_trunk(

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.centreline import Floats, Ints, locate, row_norms
-from armature.look.swing import rebent, swung, turn_about, turn_toward
+from armature.grow import swung, turn_about, turn_toward
+from armature.look.swing import rebent
 from armature.look.verdict import Finding
 from armature.seeds import keys, normal, uniform
 from armature.tree import Tree

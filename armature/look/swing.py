@@ -11,21 +11,19 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, bend_list, bent, locate
+from armature.centreline import Chains, Floats, Ints, bend_list, bent
 from armature.grow import (
     BARE_SHARES,
     CHORD_ERROR,
-    LEAST_LEAN,
-    MOST_LEANS,
     SHARPEST_BEND,
     Capsules,
     Growing,
     Index,
+    at_joint,
     capsules,
     free_lengths,
     growing_of,
     joined_capsules,
-    seats,
 )
 from armature.tree import Tree
 
@@ -58,50 +56,6 @@ def room_of(tree: Tree, commission: Commission) -> Room:
     """Return the room around a grown tree."""
     growing = growing_of(commission)
     return Room(Index(capsules(tree, growing.step, CHORD_ERROR)), growing)
-
-
-def turn_about(axis: Floats, degrees: float) -> Floats:
-    """Return the rotation about an axis (3,), right-handed: (3, 3), by Rodrigues' formula."""
-    unit = axis / max(float(np.linalg.norm(axis)), 1e-12)
-    cross = np.array([[0.0, -unit[2], unit[1]], [unit[2], 0.0, -unit[0]], [-unit[1], unit[0], 0.0]])
-    angle = np.radians(degrees)
-    return np.asarray(np.eye(3) + np.sin(angle) * cross + (1.0 - np.cos(angle)) * (cross @ cross))
-
-
-def turn_toward(here: Floats, there: Floats, share: float) -> Floats:
-    """Return the rotation that takes direction `here` a share of the way to `there`: (3, 3)."""
-    angle = np.degrees(
-        2.0 * np.arctan2(np.linalg.norm(_unit(here) - _unit(there)), np.linalg.norm(_unit(here) + _unit(there)))
-    )
-    return turn_about(np.cross(here, there), share * float(angle))
-
-
-def swung(tree: Tree, row: int, turn: Floats, station: float | None = None) -> Tree | None:
-    """Return the tree with a member, and all it carries, turned (3, 3) about its joint, which may slide to a station,
-    mm.
-
-    None where the member would lean less, or more, than growing draws members of its rank, or leave its host's skin off
-    the host's end.
-    """
-    host = int(tree.parents[row])
-    at = float(tree.stations[row]) if station is None else station
-    joint, tangent, _ = locate(tree.chains, [host], [at])
-    axis = turn @ tree.axes[row]
-    lean = np.degrees(np.arccos(np.clip(float(axis @ tangent[0]), -1.0, 1.0)))
-    if not LEAST_LEAN <= lean <= MOST_LEANS[int(tree.ranks[row])]:
-        return None
-    setback, foot = seats(tree, np.array([host]), np.array([at]), joint, axis[None])
-    if not 0.0 < float(foot[0]) < float(tree.lengths[host]):
-        return None
-    start = joint[0] + setback[0] * axis
-    moved = tree.subtree(row)
-    chains = tree.chains
-    at_vertices = np.isin(np.repeat(np.arange(len(tree)), np.diff(chains.offsets)), moved)
-    vertices = chains.vertices.copy()
-    vertices[at_vertices] = start + (vertices[at_vertices] - tree.starts[row]) @ turn.T
-    stations, setbacks = tree.stations.copy(), tree.setbacks.copy()
-    stations[row], setbacks[row] = at, setback[0]
-    return replace(tree, chains=Chains(chains.offsets, vertices, chains.radii), stations=stations, setbacks=setbacks)
 
 
 def rebent(tree: Tree, row: int, turns: Floats, share: float, least_bend: float) -> Tree | None:
@@ -157,9 +111,10 @@ def fits(moved: Tree, row: int, room: Room) -> Capsules | None:
         return None
     left, right = Index(own).near(room.standing, room.growing.clearance)
     here, there = own.members[left], room.standing.pieces.members[right]
-    at_joint = (here == row) & (there == moved.parents[row])
-    at_joint &= own.stations[left] < free_lengths(moved, moved.alone([row]), room.growing.clearance)[0]
-    return own if bool(at_joint.all()) else None
+    joined = (here == row) & (there == moved.parents[row])
+    free = np.full(len(left), free_lengths(moved, moved.alone([row]), room.growing.clearance)[0])
+    excused = at_joint(own, left, room.standing.pieces, right, joined, free, room.growing.clearance)
+    return own if bool(excused.all()) else None
 
 
 def _in_canopy(tree: Tree, own: Capsules, growing: Growing) -> bool:
@@ -169,7 +124,3 @@ def _in_canopy(tree: Tree, own: Capsules, growing: Growing) -> bool:
     points = np.concatenate([own.heads, own.tails])
     held = canopy.holds(points, np.concatenate([own.radii, own.radii]), bears)
     return bool(held.all()) and not bool(canopy.crosses_boxes(own.heads, own.tails, own.radii).any())
-
-
-def _unit(vector: Floats) -> Floats:
-    return np.asarray(vector / max(float(np.linalg.norm(vector)), 1e-12))

@@ -161,10 +161,10 @@ def test_no_two_members_are_alike() -> None:
     bends = bend_list(tree.chains)
     lengths = tree.lengths[tree.of_rank(TWIG)]
     shapes = {
-        tuple(np.round(np.concatenate([bends.feeds[own] / 2.0, bends.bends[own]]), 0))
-        for own in (bends.members == row for row in tree.of_rank(TWIG))
+        tuple(np.round([*bends.feeds[own] / 2.0, bends.tails[row] / 2.0, *bends.bends[own], *bends.turns[own]], 0))
+        for row, own in ((row, bends.members == row) for row in tree.of_rank(TWIG))
     }
-    # Alike would be: every straight within 2 mm and every bend within a degree.
+    # Alike would be: every straight within 2 mm, every bend and every turn between bends within a degree.
     assert len(shapes) == len(lengths)
 
 

@@ -7,9 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from armature.grow.deals import portions
 from armature.grow.sizes import last_seats, piped, stocked, tapered
 from armature.grow.stations import spaced
-from armature.grow.territories import portions
 from armature.tree import LIMB, TWIG
 
 

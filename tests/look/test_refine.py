@@ -7,7 +7,7 @@ import armature
 from armature.centreline import bend_list, locate, row_norms
 from armature.commission import Commission, read
 from armature.errors import CommissionError
-from armature.grow import grow
+from armature.grow import grow, swung, turn_about, turn_toward
 from armature.grow.drawing import LEAST_LEAN, MOST_LEANS
 from armature.joints import assembled, joints
 from armature.look import judged, refined
@@ -15,7 +15,7 @@ from armature.look.clashes import met
 from armature.look.proposals import Luck, tried
 from armature.look.refine import Mending, free_rows
 from armature.look.skeleton import skeleton_of
-from armature.look.swing import rebent, swung, turn_about, turn_toward
+from armature.look.swing import rebent
 from armature.tree import Tree
 
 ROOT = Path(armature.__file__).parent.parent

@@ -94,7 +94,6 @@ def test_why_a_design_and_its_skeleton_score_apart_is_said(tmp_path: Path) -> No
     (tmp_path / "tree.swc").write_text(swc_text(design))
     bare = skeleton_of_nodes(read_nodes(tmp_path / "tree.swc"))
     verdict = judged(bare)
-    assert verdict.overall < judged(design).overall - 10.0
     said = judged_as(bare, verdict)
     assert "(bifurcation ratio)" in said
     assert f"apart from these {apart_from_counts(verdict):.0f} of 100" in said
