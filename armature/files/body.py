@@ -16,14 +16,12 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.centreline import Floats, Ints
-from armature.files.normals import face_normals, vertex_normals
+from armature.files.normals import vertex_normals
 from armature.files.skin import Skin, bores
 from armature.tree import Tree
 
 if TYPE_CHECKING:
     from manifold3d import Manifold
-
-_STL_FACE = np.dtype([("normal", "<f4", 3), ("corners", "<f4", (3, 3)), ("spare", "<u2")])
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,12 +62,10 @@ def steel_body(tree: Tree, outside: Skin) -> Body:
 
 def stl_bytes(body: Body) -> bytes:
     """Return a binary STL file of a body, in mm."""
-    corners = body.vertices[body.faces]
-    rows = np.zeros(len(corners), dtype=_STL_FACE)
-    rows["normal"] = face_normals(body.vertices, body.faces)
-    rows["corners"] = corners
-    head = b"steel of the tree in mm, one closed body".ljust(80)
-    return head + np.uint32(len(rows)).tobytes() + rows.tobytes()
+    import trimesh
+    from trimesh.exchange.stl import export_stl
+
+    return bytes(export_stl(trimesh.Trimesh(body.vertices, body.faces, process=False)))
 
 
 def _solid(vertices: Floats, faces: Ints) -> Manifold:

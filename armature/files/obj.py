@@ -1,34 +1,27 @@
-"""tree.obj: a group per tag, millimetres, z up."""
+"""tree.obj: an object per tag, millimetres, z up."""
 
 from __future__ import annotations
 
-import numpy as np
+from typing import Any
 
-from armature.centreline import Floats, Ints
 from armature.files.foliage import Foliage
 from armature.files.skin import Skin
 from armature.tree import Tree
 
 
 def obj_text(tree: Tree, outside: Skin, foliage: Foliage) -> str:
-    """Return the whole tree as OBJ text: one group a member and one a leaf.
+    """Return the whole tree as OBJ text: one object a member and one a leaf.
 
     outside: `skin(tree)`.
     """
-    parts = ["# millimetres, z up\n"]
-    start = 1
-    for row, tag in enumerate(tree.tags.tolist()):
-        start = _add(parts, tag, *outside.member(row), start)
-    for row, tag in enumerate(tree.leaves.tags.tolist()):
-        start = _add(parts, tag, *foliage.leaf(row), start)
-    return "".join(parts)
+    import trimesh
+    from trimesh.exchange.obj import export_obj
 
-
-def _add(parts: list[str], tag: str, vertices: Floats, faces: Ints, start: int) -> int:
-    """Add a group whose first vertex is number `start`; return the number after its last."""
-    values = (np.round(vertices, 4) + 0.0).ravel().tolist()
-    rows = (faces + start).ravel().tolist()
-    parts.append(f"g {tag}\n")
-    parts.append("v %.4f %.4f %.4f\n" * len(vertices) % tuple(values))
-    parts.append("f %d %d %d\n" * len(faces) % tuple(rows))
-    return start + len(vertices)
+    scene: Any = trimesh.Scene()
+    # An object takes its name from its mesh: each leaf has one of its own here, though many are alike.
+    members = zip(tree.tags.tolist(), map(outside.member, range(len(tree))), strict=True)
+    leaves = zip(tree.leaves.tags.tolist(), map(foliage.leaf, range(len(tree.leaves))), strict=True)
+    for tag, (vertices, faces) in (*members, *leaves):
+        scene.add_geometry(trimesh.Trimesh(vertices, faces, process=False), tag, tag)
+    plain = {"include_normals": False, "include_color": False, "include_texture": False}
+    return str(export_obj(scene, **plain, digits=4, header="millimetres, z up")) + "\n"

@@ -1,4 +1,8 @@
-"""tree.3mf: an object per bar, named by its tag, all in one tree; millimetres, z up (3MF core specification 1.3)."""
+"""tree.3mf: an object per bar, named by its tag, all in one tree; millimetres, z up (3MF core specification 1.3).
+
+Written here: trimesh leaves out the colours of steel and leaf, takes every object for a solid body, blades of no
+thickness too, and numbers the parts at random, so that no two files of one tree are the same.
+"""
 
 from __future__ import annotations
 

@@ -95,8 +95,7 @@ def write_view(
     folder.mkdir(parents=True, exist_ok=True)
     told("light", 0.0)
     leafy, bare = showing.scene(), showing.scene(leaves=False)
-    scenes = (leafy, bare) if not fine else (showing.scene(rays=0, fine=_FINE), showing.scene(False, _FINE, 0))
-    paths = draw_stills(showing, *scenes, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine)
+    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine)
     told("page", 0.4)
     light = {each.name: each.light for each in bare.parts}
     page = client_page(
@@ -119,28 +118,23 @@ def write_view(
 def draw_stills(
     showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told, fine: bool = False
 ) -> list[Path]:
-    """Return the paths of all stills, the sheet last."""
+    """Return the paths of all stills, the sheet last; fine: stills with light per pixel, from scenes of their own."""
+    clear = showing.commission.pictures.clear
     framed = [name for name in _FRAMES if name != "bare"]
-    pictures, frames = _with_frames(showing, leafy, STILLS, [(name, _FRAMES[name]) for name in framed], fine)
-    on_sheet = dict(zip(framed, frames, strict=True))
-    told("stills", 0.5)
-    plain, frames = _with_frames(showing, bare, ("front", "quarter"), [("front", _FRAMES["bare"])], fine)
-    on_sheet["bare"] = frames[0]
-    pictures |= {f"{name}-bare": seen for name, seen in plain.items()}
-    told("stills, bare", 0.7)
+    pictures: dict[str, Picture] = {}
+    on_sheet: dict[str, Picture] = {}
+    for scene, views, ending, names in ((leafy, STILLS, "", framed), (bare, ("front", "quarter"), "-bare", ["bare"])):
+        stills = [(view, showing.size) for view in views]
+        frames = [("front" if name == "bare" else name, _FRAMES[name]) for name in names]
+        if fine or clear:
+            own = showing.scene(scene is leafy, _FINE, 0) if fine else scene
+            seen = drawn_each(own, showing.tree, stills, clear, fine) + drawn_each(scene, showing.tree, frames)
+        else:
+            # One stage serves both.
+            seen = drawn_each(scene, showing.tree, [*stills, *frames])
+        pictures |= {f"{view}{ending}": picture for view, picture in zip(views, seen, strict=False)}
+        on_sheet |= dict(zip(names, seen[len(views) :], strict=True))
+        told(f"stills{ending}", 0.7 if ending else 0.5)
     paths = [saved(seen, folder / f"{name}.png") for name, seen in pictures.items()]
     told("sheet", 0.8)
     return [*paths, saved(sheet(showing.facts, on_sheet), folder / "sheet.png")]
-
-
-def _with_frames(
-    showing: Showing, scene: Scene, views: Sequence[str], frames: Sequence[tuple[str, tuple[int, int]]], fine: bool
-) -> tuple[dict[str, Picture], list[Picture]]:
-    """Return the stills of a scene by view, and the pictures of the sheet's frames; one stage serves both."""
-    tree, stills = showing.tree, [(view, showing.size) for view in views]
-    if showing.commission.pictures.clear:
-        return dict(zip(views, drawn_each(scene, tree, stills, True, fine), strict=True)), drawn_each(
-            scene, tree, frames, False, fine
-        )
-    every = drawn_each(scene, tree, [*stills, *frames], False, fine)
-    return dict(zip(views, every, strict=False)), every[len(views) :]

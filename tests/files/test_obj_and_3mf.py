@@ -32,11 +32,11 @@ def bounds(tree: Tree) -> np.ndarray:
     return np.array([every.min(axis=0), every.max(axis=0)])
 
 
-def test_obj_has_a_group_per_tag_and_reads_back_in_place() -> None:
+def test_obj_has_an_object_per_tag_and_reads_back_in_place() -> None:
     tree = random_tree(16)
     text = obj_text(tree, skin(tree), plain_foliage(tree, 100.0))
-    groups = [line[2:] for line in text.splitlines() if line.startswith("g ")]
-    assert groups == tree.tags.tolist() + tree.leaves.tags.tolist()
+    objects = [line[2:] for line in text.splitlines() if line.startswith("o ")]
+    assert objects == tree.tags.tolist() + tree.leaves.tags.tolist()
     mesh: Any = trimesh.load(io.StringIO(text), file_type="obj", force="mesh", process=False)
     np.testing.assert_allclose(mesh.bounds, bounds(tree), atol=1e-4)
     held = skin(tree)
