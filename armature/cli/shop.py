@@ -34,9 +34,10 @@ def rebuild(
 def papers(
     design: Annotated[Path, typer.Argument(help="Job folder or design.json whose papers are wanted.")],
     out: Annotated[Path, typer.Option(help="Folder to write bars.csv and shop/ into.")] = Path("papers"),
+    tag: Annotated[str, typer.Option(help="Print the card of this member alone, as OUT/card-TAG.pdf.")] = "",
 ) -> None:
     """Print the shop's papers of a design again, as it stands: cards, tags, templates, stations, erection, estimate."""
-    from armature.job import beside_a_job, job_folder, shop_finding, write_shop
+    from armature.job import beside_a_job, job_folder, shop_finding, write_card, write_shop
     from armature.make import replanned
     from armature.progress import progress
 
@@ -44,6 +45,9 @@ def papers(
     with progress(design.resolve().name) as told:
         plan = replanned(design, told)
         told("papers", 0.5)
+        if tag:
+            typer.echo(f"wrote {write_card(out, plan, tag)}")
+            return
         moved: list[str] = []
         with job_folder(out, said=moved) as aside:
             write_shop(aside, plan)

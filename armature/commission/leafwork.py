@@ -73,7 +73,12 @@ class Hang(Section):
 class Plates(Section):
     """The sheets that leaves are cut from."""
 
-    sizes: tuple[PlateSize, ...] = Field(((609.6, 609.6),), min_length=1, description="plates to buy, preferred first")
+    sizes: tuple[PlateSize, ...] = Field(
+        ((609.6, 609.6),),
+        min_length=1,
+        description="plates to buy, preferred first",
+        json_schema_extra={"usual": "by units: 24 x 24 in, or 1000 x 2000 mm"},
+    )
     offcuts: tuple[PlateSize, ...] = Field((), description="pieces on hand, each used once, before a plate is bought")
     kerf: Kerf = Field(1.2, description="width of the cut")
     compensate: bool = Field(False, description="draw the path of the cut, half a kerf outside, instead of the outline")
@@ -111,6 +116,9 @@ class Lettering(Section):
 
     least: Small = Field(2.3, description="smallest letter that is stamped")
     most: Small = Field(6.5, description="largest letter that is stamped")
+    stamps: Literal["inch", "mm"] = Field(
+        "inch", description="which set of letter stamps is on hand", json_schema_extra={"usual": "by units"}
+    )
     lines: Annotated[int, Field(strict=True, ge=1, le=5)] = Field(3, description="most lines of one name")
     reach: Length = Field(2400.0, description="height that a visitor can reach; named leaves are placed low first")
     people: Annotated[int, Field(strict=True, ge=1, le=60)] = Field(

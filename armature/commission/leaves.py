@@ -28,7 +28,11 @@ class Leaves(Section):
 
     count: LeafCount = Field(description="leaves in all, exactly", json_schema_extra={"usual": "3 × growth.twigs"})
     metal: str = Field("copper", description="sheet metal, from the table in armature/data/sheets.toml")
-    sheet: str = Field("24 oz", description="gauge of that metal, or a thickness with its unit")
+    sheet: str = Field(
+        "24 oz",
+        description="gauge of that metal, or a thickness with its unit",
+        json_schema_extra={"usual": "by units: 24 oz, or 0.8 mm"},
+    )
     designs: Designs = Field(
         _FEW, description="how many outlines the leaves take turns with; over 9 no more than leaves"
     )

@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Field, PrivateAttr, field_validator, model_validator
 
+from armature.commission.by_units import with_units
 from armature.commission.canopy import Canopy
 from armature.commission.growth import Growth
 from armature.commission.leaves import Leaves
@@ -93,6 +94,12 @@ class Commission(Section):
         if not title.strip() or not title.isprintable():
             raise ValueError("must be one line of text")
         return title.strip()
+
+    @model_validator(mode="before")
+    @classmethod
+    def _stock_follows_units(cls, given: Any) -> Any:
+        """A shop that reads millimetres buys metric stock where the commission names none."""
+        return with_units(given) if isinstance(given, dict) else given
 
     @model_validator(mode="before")
     @classmethod

@@ -30,7 +30,9 @@ class Shop(Section):
     )
     scarf_factor: Factor = Field(1.0, description="length added where two bars are scarfed into one, in bar diameters")
     kerf: Allowance = Field(3.0, description="width of the saw cut")
-    bar_length: BarLength = Field(6096.0, description="length of bars as bought")
+    bar_length: BarLength = Field(
+        6096.0, description="length of bars as bought", json_schema_extra={"usual": "by units: 20 ft, or 6 m"}
+    )
     bending: Literal["hot", "cold"] = Field("hot", description="how bends are made")
     bend_factor: Factor = Field(
         default_factory=_usual_bend,

@@ -28,13 +28,18 @@ class Pipe(Section):
 class Steel(Section):
     """What the members are forged from."""
 
-    grade: str = Field("A36", description="steel grade, from the table in armature/data/grades.toml")
+    grade: str = Field(
+        "A36",
+        description="steel grade, from the table in armature/data/grades.toml",
+        json_schema_extra={"usual": "by units: A36, or S235"},
+    )
     bars: tuple[BarSize, ...] = Field(
         default_factory=usual_bars,
         min_length=1,
         description="diameters of round bar on hand",
         json_schema_extra={
-            "usual": "1/4, 5/16, 3/8, 1/2, 5/8, 3/4, 1, 1 1/4, 1 1/2, 2, 2 1/2, 3, 4 in",
+            "usual": "by units: 1/4, 5/16, 3/8, 1/2, 5/8, 3/4, 1, 1 1/4, 1 1/2, 2, 2 1/2, 3, 4 in; "
+            "or 6, 8, 10, 12, 16, 20, 25, 30, 40, 50, 60, 80, 100 mm",
         },
     )
     pipes: tuple[Pipe, ...] = Field((), description="pipes on hand, for trunk and limbs")

@@ -107,12 +107,23 @@ class Offcut(Section):
     count: Count = Field(1, description="how many")
 
 
+class OnSale(Section):
+    """How one size of bar is sold."""
+
+    bar: BarSize = Field(description="diameter of the bar, or outside of the pipe")
+    lengths: tuple[BarLength, ...] = Field(
+        (), description="lengths on sale", json_schema_extra={"usual": "shop.buying.lengths"}
+    )
+    cut_to_length: bool = Field(False, description="whether the dealer saws each piece to its length")
+
+
 class Buying(Section):
     """What bars are bought, and what the rack holds."""
 
     lengths: tuple[BarLength, ...] = Field(
         (), description="lengths of bar on sale", json_schema_extra={"usual": "shop.bar_length"}
     )
+    sizes: tuple[OnSale, ...] = Field((), description="sizes that are sold otherwise")
     least_rest: Rest = Field(300.0, description="the shortest rest worth keeping in the rack")
     end_trim: Rest = Field(10.0, description="cut off each bar as bought, whose ends are out of square or bent")
     spare_share: Spare = Field(0.0, description="spare bars of each size, as a share of those planned, rounded up")
@@ -148,7 +159,11 @@ class Transport(Section):
     )
     sling_angle: SlingAngle = Field(60.0, description="angle of the sling's legs from level, not under 30 deg")
     splice: Literal["sleeve", "flange"] = Field("sleeve", description="how sections are joined on site")
-    least_splice: BarSize = Field(19.05, description="thinnest member that may be spliced")
+    least_splice: BarSize = Field(
+        19.05,
+        description="thinnest member that may be spliced",
+        json_schema_extra={"usual": "by units: 3/4 in, or 20 mm"},
+    )
     foot_width: LengthOrZero | None = Field(
         None,
         description="width of the base plate that the trunk stands on",

@@ -30,7 +30,7 @@ from armature.files.plates import (
     write_plate_dxf,
     write_plate_picture,
 )
-from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
+from armature.files.shop_lists import bars_csv, cards_csv, checks_csv, hours_csv, offsets_csv, plan_json, welding_csv
 from armature.files.skin import skin
 from armature.files.strength import record
 from armature.files.strength_model import model_csvs
@@ -47,6 +47,7 @@ __all__ = [
     "bars_csv",
     "bends_csv",
     "blanks_csv",
+    "cards_csv",
     "centrelines_dxf",
     "checks_csv",
     "csv_rows",
@@ -55,6 +56,7 @@ __all__ = [
     "dxf_text",
     "glb_bytes",
     "hang_points_csv",
+    "hours_csv",
     "joints_csv",
     "leaves_csv",
     "load",

@@ -70,8 +70,11 @@ def welding_csv(plan: ShopPlan) -> str:
 
 
 def checks_csv(plan: ShopPlan) -> str:
-    """Return shop/checks.csv: the check dimensions of each member and how far its tip strays."""
-    checks, truth = plan.checks, plan.truth
+    """Return shop/checks.csv: the check dimensions of each member, how far its tip strays, and what holds its pose.
+
+    `to_1` … are what stands when it is welded; places count from the trunk's foot, x east, y north.
+    """
+    checks, truth, poses = plan.checks, plan.truth, plan.poses
     sibling = np.where(checks.before >= 0, plan.tree.tags[np.maximum(checks.before, 0)], "")
     return csv_text(
         {
@@ -85,6 +88,41 @@ def checks_csv(plan: ShopPlan) -> str:
             "stray_95_mm": truth.most,
             "stray_fitted_half_mm": truth.fitted_half,
             "stray_fitted_95_mm": truth.fitted_most,
+            **{f"to_{n + 1}": poses.names[:, n] for n in range(3)},
+            **{f"tip_to_{n + 1}_mm": poses.distances[:, n] for n in range(3)},
+            **{f"tip_{axis}_mm": poses.tips[:, n] for n, axis in enumerate("xyz")},
+            "middle_mm": poses.halves,
+            **{f"middle_{axis}_mm": poses.middles[:, n] for n, axis in enumerate("xyz")},
+        }
+    )
+
+
+def hours_csv(plan: ShopPlan) -> str:
+    """Return shop/hours.csv: hours of each member by operation; what is not done on members is in plan.json."""
+    members = plan.labour.members
+    columns = {f"{name}_h": np.round(values, 4) for name, values in members.items()}
+    total = np.sum([np.round(values, 4) for values in members.values()], axis=0)
+    return csv_text({"tag": plan.tree.tags, **columns, "all_h": np.round(total, 4)})
+
+
+def cards_csv(plan: ShopPlan) -> str:
+    """Return shop/cards.csv: the figures of every card as they are printed, rounded so that their errors cancel.
+
+    On the base the clock counts from east to north, and `roll_deg` is where the chalk line faces, counted likewise.
+    """
+    kept = plan.written
+    return csv_text(
+        {
+            "tag": plan.tree.tags,
+            "cut_mm": plan.sawn_to,
+            "draw_mm": plan.draw_to,
+            "start_mark_mm": plan.heel_marks,
+            "finished_mm": kept.lengths,
+            "foot_mm": kept.feet,
+            "clock_deg": kept.clocks,
+            "lean_deg": kept.leans,
+            "roll_deg": kept.rolls,
+            "tip_off_mm": kept.strays,
         }
     )
 
@@ -131,6 +169,10 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
                 "lower_bound": size.bound,
                 "proof": size.proof or "none: best plan found",
                 "mass_kg": _r(size.mass_kg, 1),
+                "used_kg": _r(size.used_kg, 1),
+                "kept_kg": _r(size.kept_kg, 1),
+                "wasted_kg": _r(size.wasted_kg, 1),
+                "cut_to_length_saves_kg": _r(size.mass_kg - size.used_kg, 1),
             }
             for size in plan.bars.sizes
         ],
@@ -159,7 +201,7 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
         "trucks": [
             {"truck": each.name, "takes_mm": list(each.truck_mm), "sections": each.sections} for each in plan.trucks
         ],
-        "base_plate": {"side_mm": _r(plan.foot.side_mm), "thickness_mm": _r(plan.foot.thickness_mm)},
+        "base_plate": _base(plan),
         "labour": {
             "hours": _r(plan.labour.hours, 1),
             "weeks": _r(plan.labour.weeks, 2),
@@ -171,6 +213,27 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
             "total": _r(plan.estimate.total, 2),
             "assumptions": list(plan.estimate.assumptions),
         },
+    }
+
+
+def _base(plan: ShopPlan) -> dict[str, Any]:
+    base = plan.base
+    plate = {
+        "side_mm": _r(base.plate.side_mm),
+        "thickness_mm": _r(base.plate.thickness_mm),
+        "mass_kg": _r(base.mass_kg),
+    }
+    if base.rods is None:
+        return plate | {"anchors": 0}
+    return plate | {
+        "anchors": base.rods.count,
+        "anchor_mm": _r(base.rods.diameter_mm),
+        "hole_circle_mm": _r(base.rods.circle_mm),
+        "hole_mm": _r(base.hole_mm),
+        "holes_mm": [[_r(x), _r(y)] for x, y in base.holes.tolist()],
+        "hole_to_edge_mm": _r(base.edge_mm),
+        "grout_mm": _r(base.grout_mm),
+        "rods_stand_out_mm": _r(base.stands_mm),
     }
 
 

@@ -28,7 +28,7 @@ from armature.job.names import (
     tell_twins,
     withdraw,
 )
-from armature.job.shop import shop_finding, write_shop
+from armature.job.shop import shop_finding, write_card, write_shop
 from armature.job.strength import standing, write_strength
 from armature.job.warnings import warnings_of
 from armature.job.writing import write_lists, write_meshes, write_summary
@@ -66,6 +66,7 @@ __all__ = [
     "withdraw",
     "write_beside",
     "write_care",
+    "write_card",
     "write_leaves",
     "write_lists",
     "write_meshes",

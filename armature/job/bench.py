@@ -58,7 +58,9 @@ def _regraded(plan: LeafPlan, commission: Commission, bench: Bench, spares: dict
     leaves, lettering = plan.tree.leaves, commission.leaves.lettering
     named = np.flatnonzero(leaves.names != "")
     places = places_of(plan.hung, bench.grades_of(leaves.tags.tolist()), plan.worth)
-    stamps = Stamps(panel_sizes(plan.panels), stamp_heights(lettering.least, lettering.most), lettering.lines)
+    stamps = Stamps(
+        panel_sizes(plan.panels), stamp_heights(lettering.least, lettering.most, lettering.stamps), lettering.lines
+    )
     return regraded(bench, leaves.names[named].tolist(), named, places, leaves.designs, spares, stamps)
 
 

@@ -6,6 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
+from armature.errors import FileError
 from armature.files import Figure, Finding
 from armature.papers.shop import LEAST_ONLY
 from armature.shop import ShopPlan
@@ -13,7 +14,8 @@ from armature.shop import ShopPlan
 
 def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
     """Write bars.csv and shop/ into a folder; without `papers` the lists alone, which takes no time."""
-    from armature.files import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
+    from armature.files import bars_csv, cards_csv, checks_csv, hours_csv, offsets_csv, plan_json, welding_csv
+    from armature.papers import book, rows_of
 
     shop = folder / "shop"
     shop.mkdir(parents=True, exist_ok=True)
@@ -23,9 +25,13 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
         shop / "checks.csv": checks_csv(plan),
         shop / "offsets.csv": offsets_csv(plan),
         shop / "plan.json": plan_json(plan),
+        shop / "hours.csv": hours_csv(plan),
+        shop / "cards.csv": cards_csv(plan),
     }
     for path, text in texts.items():
         path.write_text(text, "utf-8", newline="\n")
+    lists = {path.stem: rows_of(text) for path, text in texts.items() if path.suffix == ".csv"}
+    (shop / "lists.xlsx").write_bytes(book(lists))
     if papers:
         _write_papers(shop, plan)
 
@@ -36,15 +42,21 @@ def _write_papers(shop: Path, plan: ShopPlan) -> None:
         estimate_sheet,
         full_size,
         packet,
+        setting_out,
+        site_work,
         stations,
         strips,
         tags,
+        tapes,
         templates,
         templates_dxf,
         tile_size,
     )
 
     (shop / "packet.pdf").write_bytes(packet(plan))
+    (shop / "setting-out.pdf").write_bytes(setting_out(plan))
+    (shop / "site.pdf").write_bytes(site_work(plan))
+    (shop / "tapes.pdf").write_bytes(tapes(plan))
     (shop / "tags.pdf").write_bytes(tags(plan))
     (shop / "stations.pdf").write_bytes(stations(plan))
     (shop / "erection.pdf").write_bytes(erection_sheets(plan))
@@ -57,6 +69,20 @@ def _write_papers(shop: Path, plan: ShopPlan) -> None:
     (shop / "templates.dxf").write_text(templates_dxf(plan, laid), "utf-8", newline="\n")
 
 
+def write_card(folder: Path, plan: ShopPlan, tag: str) -> Path:
+    """Write the card of one member into a folder and return its path; all else in the folder stays as it is."""
+    from armature.papers.shop import lost_card
+
+    card = lost_card(plan, tag)
+    path = folder / f"card-{tag}.pdf"
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        path.write_bytes(card)
+    except OSError as error:
+        raise FileError(path, f"cannot be written: {error.strerror}") from None
+    return path
+
+
 def shop_finding(plan: ShopPlan) -> Finding:
     """Return what the shop says of a tree, for the summary."""
     truth, sizes = plan.truth, plan.bars.sizes
@@ -65,6 +91,7 @@ def shop_finding(plan: ShopPlan) -> Finding:
     figures: dict[str, Figure] = {
         "bars_to_buy": bought,
         "bars_kg": round(sum(size.mass_kg for size in sizes), 1),
+        "bars_used_kg": round(sum(size.used_kg for size in sizes), 1),
         "paper_rounding_moves_tips_mm": round(float(truth.paper.max(initial=0.0)), 1),
         "sections": len(plan.sections.sections),
         "heaviest_section_kg": round(max(section.mass for section in plan.sections.sections), 1),

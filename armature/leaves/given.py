@@ -29,7 +29,7 @@ def read_given(commission: Commission, plates: bool = True) -> Given:
     leaves = commission.leaves
     names = read_names(commission.file(leaves.names), leaves.count) if leaves.names else None
     lettering = leaves.lettering
-    if names and not len(stamp_heights(lettering.least, lettering.most)):
+    if names and not len(stamp_heights(lettering.least, lettering.most, lettering.stamps)):
         rule = f"no letter stamp from {lettering.least:g} mm to {lettering.most:g} mm is sold"
         raise CommissionError("leaves.lettering.least", rule)
     read_bench(commission, names)

@@ -173,7 +173,7 @@ def named(tree: Tree, texts: Sequence[str], rows: NDArray[np.int64]) -> Tree:
 def name_panels(commission: Commission, design: Design) -> tuple[Panel, ...]:
     """Return where names can stand on a design: the largest panel, and the longest for one line, two, and so on."""
     lettering = commission.leaves.lettering
-    least = float(stamp_heights(lettering.least, lettering.most)[0])
+    least = float(stamp_heights(lettering.least, lettering.most, lettering.stamps)[0])
     return stamp_panels(design, (least * line_depths(lettering.lines)).tolist())
 
 
@@ -182,7 +182,7 @@ def stamped_settings(
 ) -> tuple[Stamping | None, ...]:
     """Return how each leaf is stamped: (L,), None for leaves without a name."""
     lettering = commission.leaves.lettering
-    heights = stamp_heights(lettering.least, lettering.most)
+    heights = stamp_heights(lettering.least, lettering.most, lettering.stamps)
     return tuple(
         stamping(name, panels[design - 1], heights, lettering.lines) if name else None
         for name, design in zip(tree.leaves.names.tolist(), tree.leaves.designs.tolist(), strict=True)
@@ -284,7 +284,7 @@ def assigned(
 ) -> Assignment:
     """Return which leaf each name goes to; those that hang, or are struck, stay. areas: (L,) mm2 of the leaves."""
     lettering = commission.leaves.lettering
-    heights = stamp_heights(lettering.least, lettering.most)
+    heights = stamp_heights(lettering.least, lettering.most, lettering.stamps)
     kept = kept_rows(names, places, bench.kept())
     liked = likings(names.wishes, places.points, np.sqrt(areas), lettering.reach)
     sizes = panel_sizes(panels)

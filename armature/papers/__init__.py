@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from armature.papers.book import book, rows_of
 from armature.papers.fonts import add_fonts, drawable, fitted_size, write_at
 from armature.papers.sheet import PAGES, Sheet, pull, side_text, turning, weight
 from armature.papers.strokes import ACCENT, GREY, INK, PALE, Colour, Point, strokes
@@ -17,9 +18,11 @@ __all__ = [
     "Point",
     "Sheet",
     "add_fonts",
+    "book",
     "drawable",
     "fitted_size",
     "pull",
+    "rows_of",
     "side_text",
     "strokes",
     "summary_md",

@@ -7,7 +7,7 @@ the plan on paper is the plan that was computed.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -46,6 +46,19 @@ class Offcut:
     count: int = 1
 
 
+# What a dealer saws to length is sawn from bars as long as a mill sells them.
+_MILL = 12_000.0
+
+
+@dataclass(frozen=True)
+class SizeOnSale:
+    """How one size is sold, where it is otherwise: lengths on sale, mm, or each piece sawn to its length."""
+
+    diameter_mm: float
+    lengths_mm: tuple[float, ...]
+    to_length: bool = False
+
+
 @dataclass(frozen=True)
 class Yard:
     """How bars are bought and sawn: lengths on sale, kerf, sawing step, least rest worth keeping, the rack; all mm.
@@ -63,6 +76,17 @@ class Yard:
     end_trim_mm: float = 0.0
     spare_share: float = 0.0
     spare_bars: int = 0
+    sizes: tuple[SizeOnSale, ...] = ()
+
+    def sold(self, diameter: float) -> SizeOnSale:
+        """Return how a size is sold."""
+        own = next((each for each in self.sizes if abs(each.diameter_mm - diameter) < 0.05), None)
+        return own or SizeOnSale(diameter, self.lengths_mm)
+
+    def longest(self, diameter: float) -> float:
+        """Return the longest piece of a size that can be had, mm."""
+        own = self.sold(diameter)
+        return _MILL if own.to_length else max(own.lengths_mm) - self.end_trim_mm
 
 
 @dataclass(frozen=True)
@@ -88,7 +112,8 @@ class SawnBar:
 class SizePlan:
     """One size of bar: bars bought, the lower bound on them, the proof ("bound met", "searched" or ""), and spares.
 
-    `bought` leaves the spares out, `mass_kg` counts them.
+    `bought` leaves the spares out, `mass_kg` counts them. used_kg: of what is bought, in pieces; kept_kg: rests that go
+    to the rack, spares with them. length_mm is 0 where pieces are bought sawn to length.
     """
 
     diameter_mm: float
@@ -99,6 +124,13 @@ class SizePlan:
     proof: str
     mass_kg: float
     spare: int = 0
+    used_kg: float = 0.0
+    kept_kg: float = 0.0
+
+    @property
+    def wasted_kg(self) -> float:
+        """What is bought and neither forged nor worth keeping: kerfs, trims, short rests; spares and rack left out."""
+        return max(self.mass_kg - self.used_kg - self.kept_kg, 0.0)
 
 
 @dataclass(frozen=True)
@@ -118,19 +150,24 @@ def bar_plan(pieces: Pieces, yard: Yard) -> BarPlan:
     >>> [bar.tags for bar in plan.bars], plan.sizes[0].proof
     ([('A', 'B'), ('C',)], 'bound met')
     """
-    longest = max(yard.lengths_mm) - yard.end_trim_mm
+    longest = np.array([yard.longest(d) for d in pieces.diameters.tolist()])
     sawn = np.ceil(np.round(pieces.lengths / yard.step_mm, 6)) * yard.step_mm
     long = np.flatnonzero(sawn > longest + 1e-9)
     sizes = sorted({(float(d), float(w)) for d, w in zip(pieces.diameters, pieces.walls, strict=True)})
     bars: list[SawnBar] = []
     plans: list[SizePlan] = []
     for diameter, wall in sizes:
+        sold = yard.sold(diameter)
         rows = np.flatnonzero((pieces.diameters == diameter) & (pieces.walls == wall) & (sawn <= longest + 1e-9))
         own = Pieces(pieces.tags[rows], pieces.diameters[rows], pieces.walls[rows], sawn[rows])
         from_rack, left = _racked(own, yard, diameter, wall)
-        bought, plan = _bought(own.taken(left), yard, diameter, wall)
-        bars += from_rack + bought + _spares(yard, plan)
-        plans.append(plan)
+        if sold.to_length:
+            bought, plan = _to_length(own.taken(left), yard, diameter, wall)
+        else:
+            bought, plan = _bought(own.taken(left), replace(yard, lengths_mm=sold.lengths_mm), diameter, wall)
+        spares = _spares(yard, plan)
+        bars += from_rack + bought + spares
+        plans.append(_weighed(plan, [*bought, *spares], yard))
     return BarPlan(tuple(bars), tuple(plans), tuple((str(pieces.tags[n]), float(sawn[n])) for n in long))
 
 
@@ -166,6 +203,20 @@ def _bought(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list
     spare = max(math.ceil(round(yard.spare_share * len(bars), 9)), yard.spare_bars)
     mass = float(bar_masses(diameter, yard.density_kg_m3, wall)) * (total + spare * length) / 1000.0
     return bars, SizePlan(diameter, wall, length, len(bars), bound, proof, mass, spare)
+
+
+def _to_length(own: Pieces, yard: Yard, diameter: float, wall: float) -> tuple[list[SawnBar], SizePlan]:
+    """Buy each piece sawn to its length: nothing is left."""
+    each = zip(own.tags.tolist(), own.lengths.tolist(), strict=True)
+    bars = [SawnBar(diameter, wall, length, True, (tag,), (length,), 0.0, False) for tag, length in each]
+    mass = float(bar_masses(diameter, yard.density_kg_m3, wall)) * float(own.lengths.sum()) / 1000.0
+    return bars, SizePlan(diameter, wall, 0.0, len(bars), len(bars), "bound met", mass)
+
+
+def _weighed(plan: SizePlan, bars: list[SawnBar], yard: Yard) -> SizePlan:
+    per_mm = float(bar_masses(plan.diameter_mm, yard.density_kg_m3, plan.wall_mm)) / 1000.0
+    used = sum(sum(bar.pieces_mm) for bar in bars) * per_mm
+    return replace(plan, used_kg=used, kept_kg=sum(bar.rest_mm for bar in bars if bar.keep) * per_mm)
 
 
 def _spares(yard: Yard, plan: SizePlan) -> list[SawnBar]:

@@ -9,6 +9,7 @@ import numpy as np
 
 from armature.centreline import BendList, Floats
 from armature.shop.darts import seam_runs
+from armature.shop.footing import Base
 from armature.shop.labour import RUN_MM2, Counts, LeafWork
 from armature.shop.sections import SectionPlan
 from armature.shop.splices import SiteJoint
@@ -31,6 +32,8 @@ def counted(
     sections: SectionPlan,
     site_joints: tuple[SiteJoint | None, ...],
     leaf_work: LeafWork | None = None,
+    base: Base | None = None,
+    coats: int = 1,
 ) -> Counts:
     """Return the counts of a whole job. kinds: (M,) how each member is joined; masses: (M,) kg as forged."""
     welded = (kinds == "weld").astype(np.float64)
@@ -59,6 +62,10 @@ def counted(
         sections=len(sections.sections),
         leaves=len(tree.leaves),
         leaf_work=leaf_work,
+        plate_holes=len(base.holes) if base is not None else 0,
+        plate_kg=base.mass_kg if base is not None else 0.0,
+        coats=coats,
+        site_welds=sum(joint is not None and joint.kind == "weld" for joint in site_joints),
         letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
     )
 

@@ -32,17 +32,20 @@ class Estimate:
     assumptions: tuple[str, ...]
 
 
-def estimate(bar_kg: float, leaf_kg: float, hours: float, buying: Buying, crew: Crew, weld_kg: float = 0.0) -> Estimate:
+def estimate(
+    bar_kg: float, plate_kg: float, leaf_kg: float, hours: float, buying: Buying, crew: Crew, weld_kg: float = 0.0
+) -> Estimate:
     """Return the estimate; `hours` are those without anything spared for trouble. Weld metal is told, never priced.
 
     >>> from armature.commission import Buying, Crew
     >>> buying, crew = Buying(steel_price=2.0, currency="EUR"), Crew(hour_price=50.0, spare="10 %")
-    >>> one = estimate(100.0, 0.0, 10.0, buying, crew)
+    >>> one = estimate(100.0, 0.0, 0.0, 10.0, buying, crew)
     >>> one.subtotal, round(one.total, 2)
     (700.0, 770.0)
     """
     asked = [
         ("steel bar, as bought", bar_kg, "kg", buying.steel_price),
+        ("steel plate, the base", plate_kg, "kg", buying.steel_price),
         ("leaf metal", leaf_kg, "kg", buying.leaf_price),
     ]
     asked.append(("labour, all operations", hours, "h", crew.hour_price))

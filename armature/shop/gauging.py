@@ -20,7 +20,7 @@ def calipers(tree: Tree, row: int, step: float) -> list[tuple[float, float]]:
 
     >>> from tests.trees import post
     >>> calipers(post(1000.0), 0, 1.0)
-    [(0.0, 100.0)]
+    [(0.0, 20.0)]
     """
     tapers, length = tree.tapers, float(tree.lengths[row])
     own = slice(int(tapers.offsets[row]), int(tapers.offsets[row + 1]))

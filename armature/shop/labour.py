@@ -32,17 +32,25 @@ OPERATIONS = {
     "fit": "fit and tack",
     "weld": "weld out",
     "join": "collar and rivet",
+    "jig": "set out the grid, make jigs",
+    "plate": "cut, drill and weld the base plate",
+    "loops": "make and tack the loops",
     "clean": "clean",
-    "finish": "finish",
     "sleeve": "make the sleeve joints",
     "spigot": "make the spigot joints",
     "flange": "make the flange joints",
+    "trial": "trial assembly, match marks, take down",
+    "finish": "paint, coat by coat",
+    "pack": "cradle, pack and load",
+    "scaffold": "weld on scaffold, over the shop's hours",
     "erect": "erect the sections",
     "cut_leaves": "cut the leaves",
     "shape_leaves": "shape the leaves",
     "stamp": "stamp the names",
     "hang": "hang the leaves",
 }
+# Operations whose hours can be told member by member.
+BY_MEMBER = ("cut", "taper", "mark", "bend", "scarf", "saddle", "fit", "weld", "join", "clean", "finish")
 _KEYS = ("each", "per_m", "per_m2", "per_kg", "size")
 _SPLICES = ("sleeve", "spigot", "flange")
 _BAR = 12.0
@@ -85,14 +93,18 @@ class Work:
     hours: float
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Labour:
-    """The work, in the order in which it is done; total hours with what is spared for trouble; weeks by operation."""
+    """The work, in the order in which it is done; total hours with what is spared for trouble; weeks by operation.
+
+    members: (M,) hours of each member by operation, of those that are done on members.
+    """
 
     works: tuple[Work, ...]
     hours: float
     weeks: float
     spans: tuple[tuple[str, float, float], ...]
+    members: dict[str, Floats]
 
 
 @dataclass(frozen=True, eq=False)
@@ -101,7 +113,8 @@ class Counts:
 
     saw_cuts of bars of sawn_mm; fitted: pieces held and tacked; saddles ground, bevels of grooves among them; runs_mm
     of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each sawn joint between sections;
-    splices: how each is made, "sleeve", "spigot" or "flange".
+    splices: how each is made, "sleeve", "spigot" or "flange". plate_holes, plate_kg: of the base plate. coats: of
+    paint, on the whole skin. site_welds: members welded on site.
     """
 
     saw_cuts: Floats
@@ -120,6 +133,10 @@ class Counts:
     sections: int = 1
     leaves: int = 0
     letters: int = 0
+    plate_holes: int = 0
+    plate_kg: float = 0.0
+    coats: int = 1
+    site_welds: int = 0
     leaf_work: LeafWork | None = None
 
 
@@ -150,7 +167,9 @@ def read_rates(path: Path | None = None) -> dict[str, Rate]:
 
 def labour(tree: Tree, counts: Counts, rates: dict[str, Rate], crew: Crew) -> Labour:
     """Return hours by operation, and when each is done: one after the other, the whole crew at it."""
-    hours = {name: float(np.sum(value)) for name, value in _hours(tree, counts, rates).items()}
+    split = _hours(tree, counts, rates)
+    hours = {name: float(np.sum(value)) for name, value in split.items()}
+    members = {name: value for name, value in split.items() if name in BY_MEMBER}
     quantities = _quantities(tree, counts)
     works = tuple(Work(name, quantities[name], hours[name]) for name in OPERATIONS if quantities[name] > 0)
     total = sum(work.hours for work in works) * (1.0 + crew.spare)
@@ -159,11 +178,11 @@ def labour(tree: Tree, counts: Counts, rates: dict[str, Rate], crew: Crew) -> La
     for work in works:
         spans.append((work.operation, at, at + work.hours * (1.0 + crew.spare) / a_week))
         at = spans[-1][2]
-    return Labour(works, total, total / a_week, tuple(spans))
+    return Labour(works, total, total / a_week, tuple(spans), members)
 
 
 def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floats]:
-    d, none = tree.start_diameters, np.zeros(len(tree))
+    d, none, one = tree.start_diameters, np.zeros(len(tree)), np.ones(len(tree))
     middle = (tree.start_diameters + tree.end_diameters) / 2.0
     skin = np.pi * middle * tree.lengths * 1e-6
     tapers = (tree.end_diameters < tree.start_diameters - 1e-6).astype(np.float64)
@@ -174,9 +193,9 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
         return rates[name].hours(count, metres, areas, counts.masses, size)
 
-    def plain(name: str, count: int, metres: float = 0.0) -> Floats:
+    def plain(name: str, count: int, metres: float = 0.0, mass: float = 0.0) -> Floats:
         single = np.array([float(count)])
-        return rates[name].hours(single, np.array([metres]), 0.0 * single, 0.0 * single, np.full(1, _BAR))
+        return rates[name].hours(single, np.array([metres]), 0.0 * single, np.array([mass]), np.full(1, _BAR))
 
     blanks = _blanks(counts)
 
@@ -195,8 +214,14 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
         "fit": of("fit", counts.fitted),
         "weld": of("weld", counts.welded, counts.runs_mm / 1000.0),
         "join": of("join", counts.joined),
-        "clean": of("clean", none, areas=skin),
-        "finish": of("finish", none, areas=skin),
+        "jig": plain("jig", counts.sections),
+        "plate": plain("plate", counts.plate_holes, mass=counts.plate_kg),
+        "loops": plain("loops", counts.leaves),
+        "clean": of("clean", one, areas=skin, size=np.full(len(tree), _BAR)),
+        "trial": plain("trial", counts.sections - 1),
+        "finish": of("finish", one * counts.coats, areas=skin * counts.coats, size=np.full(len(tree), _BAR)),
+        "pack": plain("pack", counts.sections, mass=float(counts.masses.sum()) + counts.plate_kg),
+        "scaffold": plain("scaffold", counts.site_welds),
         **{kind: spliced(kind) for kind in _SPLICES},
         "erect": plain("erect", counts.sections),
         "cut_leaves": plain("cut_leaves", blanks.pierces, blanks.cut_m),
@@ -218,8 +243,14 @@ def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
         "fit": float(counts.fitted.sum()),
         "weld": float(counts.welded.sum()),
         "join": float(counts.joined.sum()),
+        "jig": float(counts.sections),
+        "plate": float(counts.plate_holes),
+        "loops": float(counts.leaves),
         "clean": float(len(tree)),
-        "finish": float(len(tree)),
+        "trial": float(counts.sections - 1),
+        "finish": float(len(tree) * counts.coats),
+        "pack": float(counts.sections),
+        "scaffold": float(counts.site_welds),
         **{kind: float(counts.splices.count(kind)) for kind in _SPLICES},
         "erect": float(counts.sections),
         "cut_leaves": float(_blanks(counts).blanks),

@@ -19,7 +19,7 @@ from armature.demands import Demands
 from armature.joints import Joints, joints
 from armature.shop.access import WeldOrder, weld_order
 from armature.shop.anvil import Strays
-from armature.shop.bars import BarPlan, Offcut, Yard, bar_plan
+from armature.shop.bars import BarPlan, Offcut, SizeOnSale, Yard, bar_plan
 from armature.shop.bending import Forge, Paper, chalk_clocks, methods, paper_for
 from armature.shop.boxes import Limits
 from armature.shop.chalk import Floor, on_floor
@@ -28,6 +28,7 @@ from armature.shop.counting import counted
 from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, estimate
 from armature.shop.faults import bar_faults, forge_faults, site_faults, weld_faults
+from armature.shop.footing import Base, base
 from armature.shop.gauging import bend_gauges
 from armature.shop.hooks import Lift, lift
 from armature.shop.labour import Counts, Labour, LeafWork, Rate, labour, read_rates
@@ -47,6 +48,10 @@ from armature.tree import Strings, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission
+
+
+# How often the whole skin is gone over: primer and two coats, one over zinc less, oil or wax on bare steel.
+_COATS = {"bare": 1, "painted": 3, "galvanised": 0, "galvanised and painted": 2}
 
 
 @dataclass(frozen=True, eq=False)
@@ -90,6 +95,12 @@ class ShopPlan:
         needed = None if rods is None else (rods.plate_side_mm, rods.plate_thickness_mm)
         width = self.commission.shop.transport.foot_width
         return base_plate(float(self.tree.start_diameters[0]), self.commission.units, width, needed)
+
+    @cached_property
+    def base(self) -> Base:
+        """The base plate as it is cut and drilled, and its anchors."""
+        rods = None if self.asked is None else self.asked.rods
+        return base(self.foot, rods, self.commission.steel.density, self.commission.units)
 
     @cached_property
     def limits(self) -> Limits:
@@ -193,7 +204,7 @@ class ShopPlan:
     def sawn(self) -> Sawing:
         """The pieces of stock for each member."""
         shop = self.commission.shop
-        longest = max(self._lengths_on_sale) - shop.buying.end_trim
+        longest = np.array([self.yard.longest(d) for d in self.tree.stock_diameters.tolist()])
         return sawing(self.tree, self.cut, self._rods, self.commission.steel.bars, longest, shop.scarf_factor)
 
     @cached_property
@@ -226,9 +237,18 @@ class ShopPlan:
     @cached_property
     def bars(self) -> BarPlan:
         """What to buy and how to saw it."""
+        return bar_plan(stock_pieces(self.sawn, self.ends), self.yard)
+
+    @cached_property
+    def yard(self) -> Yard:
+        """How bars are bought and sawn."""
         shop = self.commission.shop
         rack = tuple(Offcut(piece.bar, piece.length, count=piece.count) for piece in shop.buying.rack)
-        yard = Yard(
+        sizes = tuple(
+            SizeOnSale(each.bar, each.lengths or self._lengths_on_sale, each.cut_to_length)
+            for each in shop.buying.sizes
+        )
+        return Yard(
             self._lengths_on_sale,
             shop.kerf,
             self.paper.length_mm,
@@ -238,8 +258,8 @@ class ShopPlan:
             shop.buying.end_trim,
             shop.buying.spare_share,
             shop.buying.spare_bars,
+            sizes,
         )
-        return bar_plan(stock_pieces(self.sawn, self.ends), yard)
 
     @cached_property
     def welding(self) -> WeldOrder:
@@ -280,7 +300,7 @@ class ShopPlan:
     def trucks(self) -> tuple[Truckload, ...]:
         """How many sections other trucks would need."""
         least = self.commission.shop.transport.least_splice
-        return other_trucks(self.tree, self.sections, self.limits, self.commission.steel.density, least)
+        return other_trucks(self.tree, self.sections, self.limits, self.commission.steel.density, least, self.foot)
 
     @cached_property
     def lifts(self) -> tuple[Lift, ...]:
@@ -304,6 +324,8 @@ class ShopPlan:
             self.sections,
             self.site_joints,
             self.leaf_work,
+            self.base,
+            _COATS[self.commission.site.coat or "bare"],
         )
 
     @cached_property
@@ -323,6 +345,7 @@ class ShopPlan:
         shop = self.commission.shop
         return estimate(
             sum(size.mass_kg for size in self.bars.sizes),
+            self.base.plate.side_mm**2 * self.base.plate.thickness_mm * self.commission.steel.density * 1e-9,
             self.leaf_work.sheet_kg if self.leaf_work else 0.0,
             sum(one.hours for one in self.labour.works),
             shop.buying,
@@ -402,7 +425,7 @@ class ShopPlan:
     @cached_property
     def _erected(self) -> tuple[SectionPlan, tuple[Stage, ...]]:
         least = self.commission.shop.transport.least_splice
-        parted = section_plan(self.tree, self.limits, self.commission.steel.density, least)
+        parted = section_plan(self.tree, self.limits, self.commission.steel.density, least, self.foot)
         return erected(parted, self.foot.side_mm)
 
     @cached_property

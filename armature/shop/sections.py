@@ -11,11 +11,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.base_plate import BasePlate
 from armature.centreline import Ints
 from armature.shop.boxes import Box, Limits, fits, smallest_box
 from armature.shop.parting import parted
 from armature.shop.seats import Seat, seat
-from armature.shop.slices import DeadStress, Slices, sliced
+from armature.shop.slices import DeadStress, Slices, sliced, with_plate
 from armature.tree import Tree
 
 COARSE = (250.0, 15.0)
@@ -79,14 +80,16 @@ class SectionPlan:
     faults: tuple[str, ...] = field(default=())
 
 
-def section_plan(tree: Tree, limits: Limits, density_kg_m3: float, least_splice: float) -> SectionPlan:
+def section_plan(
+    tree: Tree, limits: Limits, density_kg_m3: float, least_splice: float, plate: BasePlate | None = None
+) -> SectionPlan:
     """Return the sections of a tree for a truck, a door and a hook; `faults` says what nothing can meet.
 
     Splices sit on members of at least `least_splice` mm, two and a half diameters clear of any joint; members as thick
-    may be left off at their own joint, to be welded on site.
+    may be left off at their own joint, to be welded on site. plate: what travels under the trunk.
     """
-    fine = sliced(tree, density_kg_m3, 50.0)
-    coarse = sliced(tree, density_kg_m3, *COARSE)
+    fine = with_plate(sliced(tree, density_kg_m3, 50.0), plate, density_kg_m3)
+    coarse = with_plate(sliced(tree, density_kg_m3, *COARSE), plate, density_kg_m3)
     stress = DeadStress(tree, coarse)
     plan = None
     for margin in _MARGINS:

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from armature.base_plate import BasePlate
 from armature.centreline import Floats, Ints, locate, sampled
 from armature.tree import Tree
 
@@ -56,6 +57,24 @@ def sliced(tree: Tree, density_kg_m3: float, step: float = 50.0, chord_error: fl
     lean = (d0**2 + 2.0 * d0 * d1 + 3.0 * d1**2) / (4.0 * (d0**2 + d0 * d1 + d1**2))
     points = line.points[inner] + lean[:, None] * (line.points[inner + 1] - line.points[inner])
     return Slices(rows, (low + high) / 2.0, points, np.maximum(d0, d1) / 2.0, masses, high - low)
+
+
+def with_plate(slices: Slices, plate: BasePlate | None, density_kg_m3: float) -> Slices:
+    """Return slices with the base plate as four more at the trunk's foot, a quarter of it each at its corners.
+
+    They are no thinner than the trunk, so that nothing is taken to break there.
+    """
+    if plate is None or plate.thickness_mm <= 0.0 or not len(slices.members):
+        return slices
+    radius, half = float(slices.radii[0]), plate.side_mm / 2.0
+    reach = max(half - radius, half / 2.0)
+    corners = reach * np.array([[1.0, 1.0, 0.0], [-1.0, 1.0, 0.0], [-1.0, -1.0, 0.0], [1.0, -1.0, 0.0]])
+    corners[:, 2] = -plate.thickness_mm / 2.0
+    mass = plate.side_mm**2 * plate.thickness_mm * density_kg_m3 * 1e-9
+    four, none = np.ones(4), np.zeros(4)
+    added = (np.zeros(4, dtype=np.int64), none, corners, radius * four, mass / 4.0 * four, none)
+    names = ("members", "stations", "points", "radii", "masses", "lengths")
+    return Slices(*(np.concatenate([new, getattr(slices, name)]) for new, name in zip(added, names, strict=True)))
 
 
 class DeadStress:

@@ -68,12 +68,14 @@ def stock_pieces(pieces: Sawing, ends: SolidEnds | None = None) -> Pieces:
     )
 
 
-def sawing(tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: float, scarf: float) -> Sawing:
+def sawing(
+    tree: Tree, cut: Floats, rods: Ints, bars: tuple[float, ...], longest: Floats | float, scarf: float
+) -> Sawing:
     """Return what is sawn for each member.
 
     cut: (M,) mm of stock, of one rod where a member is a bundle. rods: (M,) rods bundled into each member, 1 for one
-    bar. bars: diameters on hand. A bar over `longest` mm is sawn as equal parts, each with a scarf of `scarf` diameters
-    where it joins the one before.
+    bar. bars: diameters on hand. A bar over `longest` mm, one or (M,), is sawn as equal parts, each
+    with a scarf of `scarf` diameters where it joins the one before.
     """
     diameters = tree.stock_diameters.astype(np.float64).copy()
     for row in np.flatnonzero(rods > 1).tolist():

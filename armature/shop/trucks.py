@@ -7,10 +7,11 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from armature.base_plate import BasePlate
 from armature.shop.boxes import Limits
 from armature.shop.parting import parted
 from armature.shop.sections import COARSE, SectionPlan
-from armature.shop.slices import DeadStress, sliced
+from armature.shop.slices import DeadStress, sliced, with_plate
 from armature.tree import Tree
 
 # Inside or on the deck: length, width, height (common practice, no source; a wide load needs a permit).
@@ -30,12 +31,17 @@ class Truckload:
 
 
 def other_trucks(
-    tree: Tree, plan: SectionPlan, limits: Limits, density_kg_m3: float, least_splice: float
+    tree: Tree,
+    plan: SectionPlan,
+    limits: Limits,
+    density_kg_m3: float,
+    least_splice: float,
+    plate: BasePlate | None = None,
 ) -> tuple[Truckload, ...]:
     """Return the larger trucks that would need fewer sections than planned; none where it travels in one piece."""
     if len(plan.sections) < 2:
         return ()
-    coarse = sliced(tree, density_kg_m3, *COARSE)
+    coarse = with_plate(sliced(tree, density_kg_m3, *COARSE), plate, density_kg_m3)
     stress = DeadStress(tree, coarse)
     found = []
     for name, size in _TRUCKS:

@@ -24,7 +24,7 @@ def test_five_lines_are_enough() -> None:
     assert tree.canopy.height == 3000.0
     assert 0 < tree.canopy.clear_stem < tree.canopy.height
     assert all(side > 0 for side in tree.canopy.spread)
-    assert (tree.seed, tree.units, tree.steel.grade, len(tree.steel.bars)) == (1, "mm", "A36", 13)
+    assert (tree.seed, tree.units, tree.steel.grade, len(tree.steel.bars)) == (1, "mm", "S235", 13)
 
 
 def test_values_are_kept_in_mm_degrees_and_metres_a_second() -> None:

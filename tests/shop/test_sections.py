@@ -199,7 +199,9 @@ def test_the_usual_rates_hold_every_operation() -> None:
 
 
 def test_an_estimate_leaves_out_what_has_no_price_and_says_so() -> None:
-    found = estimate(100.0, 20.0, 10.0, Buying(steel_price=2.0, currency="EUR"), Crew(hour_price=50.0, spare="10 %"))
+    found = estimate(
+        100.0, 0.0, 20.0, 10.0, Buying(steel_price=2.0, currency="EUR"), Crew(hour_price=50.0, spare="10 %")
+    )
     assert found.total == pytest.approx((200.0 + 500.0) * 1.1)
     assert "leaf metal" in found.assumptions[0]
 

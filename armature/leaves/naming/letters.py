@@ -28,13 +28,14 @@ class Setting:
     method: str
 
 
-def stamp_heights(least: float, most: float) -> Floats:
-    """Return the heights in mm of the letter stamps from `least` to `most` mm, smallest first.
+def stamp_heights(least: float, most: float, stamps: str = "inch") -> Floats:
+    """Return the heights in mm of the letter stamps from `least` to `most` mm, smallest first; stamps: "inch" or "mm".
 
     >>> stamp_heights(3.0, 6.5).round(2).tolist()
     [3.18, 3.97, 4.76, 6.35]
     """
-    heights = np.array(_table()["heights_in"]) * 25.4
+    table = _table()
+    heights = np.array(table["heights_in"]) * 25.4 if stamps == "inch" else np.array(table["heights_mm"])
     return np.asarray(heights[(heights >= least - 1e-6) & (heights <= most + 1e-6)])
 
 

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 
+from armature.errors import CommissionError
 from armature.papers import GREY, PAGES, Sheet
 from armature.papers.shop.cards import MARGIN, Place, card_height, draw_card
 from armature.papers.shop.legend import draw_legend
@@ -40,6 +42,22 @@ def batches(plan: ShopPlan) -> list[Batch]:
         )
         for number, rows in enumerate(np.split(order, starts[1:]), start=1)
     ]
+
+
+def lost_card(plan: ShopPlan, tag: str) -> bytes:
+    """Return the PDF of one card alone. Raises CommissionError for a tag that is no member of the tree."""
+    if tag not in plan.tree.rows:
+        near = get_close_matches(tag, list(plan.tree.rows), n=1)
+        hint = f": did you mean {near[0]}?" if near else ""
+        raise CommissionError("--tag", f"is no member of this tree{hint}", tag)
+    row = plan.tree.rows[tag]
+    sheet = Sheet(plan.page, f"{plan.title}: card of {tag}", [plan.title])
+    width, height = PAGES[plan.page]
+    batch = next(each for each in batches(plan) if row in each.rows)
+    sheet.add_page()
+    number = batch.rows.index(row) + 1
+    draw_card(sheet, plan, row, Place(0.0, 0.0, width, height, batch.number, number, len(batch.rows)))
+    return sheet.printed()
 
 
 def packet(plan: ShopPlan) -> bytes:

@@ -137,8 +137,10 @@ def _saw(sheet: Sheet, plan: ShopPlan, unit: System) -> None:
             size = (bar.diameter_mm, bar.wall_mm)
             own = next(each for each in plan.bars.sizes if (each.diameter_mm, each.wall_mm) == size)
             name = f"{size_text(bar.diameter_mm, bar.wall_mm, unit)} {'pipe' if bar.wall_mm else 'bar'}"
-            long = format_length(own.length_mm, unit, feet=True)
-            heading = f"{name}: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}"
+            long = format_length(own.length_mm, unit, feet=True) if own.length_mm else "pieces sawn to length"
+            heading = (
+                f"{name}: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}; {weight(own.used_kg, unit)} used"
+            )
             y = _group_head(sheet, heading, y, width)
         y = _bar(sheet, number, bar.length_mm, bar.bought, pieces, bar.rest_mm, bar.keep, y + 2.0, width, unit)
 

@@ -72,4 +72,4 @@ def _draw(sheet: Sheet, tag: Tag, x: float, y: float, width: float, height: floa
     sheet.fitted(x + 12.0, y + height / 2.0 + 1.0, tag.tag, 32, room, bold=True)
     sheet.fitted(x + 12.0, y + height / 2.0 + 6.5, tag.words, 10, room)
     sheet.ink(GREY)
-    sheet.fraction(x + 12.0, y + height / 2.0 + 11.0, tag.more, 8)
+    sheet.fraction(x + 12.0, y + height / 2.0 + 11.0, tag.more, 9)

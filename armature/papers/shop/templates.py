@@ -138,7 +138,14 @@ def _frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: S
     sheet.rect(EDGE, foot + 4.0, side, side)
     sheet.words(EDGE + side + 3.0, foot + 9.0, f"This square is {format_length(side, unit)} each way:", 9)
     sheet.words(EDGE + side + 3.0, foot + 13.5, "if it is not, print at 100 %, not fitted to the page.", 9)
-    sheet.words(EDGE + tile[0], foot + 10.0, f"column {column + 1}, line {line + 1}", 16, bold=True, align="R")
+    sheet.words(
+        EDGE + tile[0],
+        foot + 10.0,
+        f"page {sheet.page}: column {column + 1}, line {line + 1}",
+        16,
+        bold=True,
+        align="R",
+    )
     wide = 105.0
     sheet.fitted(EDGE + tile[0] - wide, foot + 17.5, name, 13, wide, align="R")
     sheet.ink(GREY)

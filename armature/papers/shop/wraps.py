@@ -44,12 +44,12 @@ def _wrap(
     middle = x + wide / 2.0
     sheet.ink(GREY, 0.15)
     sheet.line(middle, curve[len(curve) // 2][1], middle, y + deep)
-    sheet.words(x + 0.8, y + deep - 1.2, names[0], 7)
-    sheet.words(middle + 0.8, y + deep - 1.2, names[1], 7)
+    sheet.words(x + 0.8, y + deep - 1.2, names[0], 9)
+    sheet.words(middle + 0.8, y + deep - 1.2, names[1], 9)
     top = y + float(np.interp(chalk, shape.around, shape.cut))
     sheet.ink(ACCENT, 0.5)
     sheet.line(x + chalk, top, x + chalk, y + deep)
-    sheet.words(x + chalk, y + deep + 3.0, "chalk", 7, align="C")
+    sheet.words(x + chalk, y + deep + 3.6, "chalk", 9, align="C")
     sheet.ink(INK)
     # The tag stands in the half that the chalk line leaves free.
     free = middle + 1.0 if chalk < wide / 2.0 - 1.0 else x + 1.0
