@@ -19,7 +19,7 @@ def summary_md(tables: Mapping[str, Any], units: System) -> str:
     lines += ["", "## Stock", "", *_table(("bar", "pieces", "length in all", "steel"), _stock(tables, units))]
     for name, table in tables.items():
         if isinstance(table, dict) and "verdict" in table:
-            lines += ["", f"## {name.capitalize()}", "", *_said(table)]
+            lines += ["", f"## {name.capitalize()}", "", *_said(table, units)]
     if tables["warnings"]:
         lines += ["", "## Warnings", "", *(f"- {_plain(text)}" for text in tables["warnings"])]
     return "\n".join([*lines, "", "## Cautions", "", *(f"- {text}" for text in tables["cautions"]), ""])
@@ -87,11 +87,19 @@ def _stock(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:
     ]
 
 
-def _said(table: Mapping[str, Any]) -> list[str]:
-    figures = [(name, _number(value)) for name, value in table.items() if name not in ("verdict", "notes")]
+def _said(table: Mapping[str, Any], units: System) -> list[str]:
+    figures = [_figure(name, value, units) for name, value in table.items() if name not in ("verdict", "notes")]
     lines = [_plain(table["verdict"])]
     lines += ["", *_table(("what", "figure"), figures)] if figures else []
     return lines + (["", *(f"- {_plain(note)}" for note in table["notes"])] if table["notes"] else [])
+
+
+def _figure(name: str, value: Figure, units: System) -> tuple[str, str]:
+    """Return what a figure is and how much, lengths and masses in the shop's units."""
+    said, _, unit = name.rpartition("_")
+    if isinstance(value, (int, float)) and unit in ("mm", "kg"):
+        return said.replace("_", " "), format_length(value, units) if unit == "mm" else _mass(value, units)
+    return name.replace("_", " "), _number(value)
 
 
 def _number(value: Figure) -> str:

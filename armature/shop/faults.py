@@ -11,6 +11,7 @@ from armature.shop.hooks import Lift
 from armature.shop.preparing import ACUTE, HEEL_OPEN, NO_REACH, Preparations
 from armature.shop.sections import SectionPlan
 from armature.tree import Tree
+from armature.units import exact_length, format_length
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -43,11 +44,14 @@ def weld_faults(tree: Tree, ends: Preparations) -> list[str]:
 
 def bar_faults(tree: Tree, commission: Commission, bars: BarPlan, ends: SolidEnds) -> list[str]:
     """Return what cannot be bought or drawn: pieces too long, solid ends too thick, sizes that are not listed."""
+    units = commission.units
     told = [
-        f"{tag} needs {length:.0f} mm in one piece: add a longer shop.buying.lengths" for tag, length in bars.too_long
+        f"{tag} needs {format_length(length, units)} in one piece: add a longer shop.buying.lengths"
+        for tag, length in bars.too_long
     ]
     told += [
-        f"{tree.tags[row]}: no bar on hand is as thick as its solid end, {thick:.0f} mm: it has to be upset, or add one"
+        f"{tree.tags[row]}: no bar on hand is as thick as its solid end, {format_length(thick, units)}: "
+        "it has to be upset, or add one"
         for row, thick, bar in zip(ends.rows.tolist(), ends.diameters.tolist(), ends.bars.tolist(), strict=True)
         if bar < thick - 1e-6
     ]
@@ -56,7 +60,7 @@ def bar_faults(tree: Tree, commission: Commission, bars: BarPlan, ends: SolidEnd
     sizes = set(tree.stock_diameters.tolist())
     missing = sorted(size for size in sizes if not any(abs(size - bar) < 0.05 for bar in usual))
     unlisted = "is in the tree but not in steel.bars: add it or size the tree anew"
-    return [*told, *(f"bar of {size:.2f} mm {unlisted}" for size in missing)]
+    return [*told, *(f"bar of {exact_length(size, units)} {unlisted}" for size in missing)]
 
 
 def site_faults(sections: SectionPlan, lifts: tuple[Lift, ...]) -> list[str]:

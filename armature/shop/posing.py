@@ -17,10 +17,10 @@ from armature.centreline import Floats, Ints, locate, row_norms
 from armature.tree import Strings, Tree
 
 # A tape is hooked over less than this badly, and sags over more; of so many near points the best three are taken.
-_NEAR, _FAR, _NEAREST = 120.0, 2500.0, 10
+_NEAR, _FAR, _NEAREST = 120.0, 3500.0, 12
 # Pins of the grid stand so far from the middle of the foot, the least: north, east, south, west.
 PINS = ("N", "E", "S", "W")
-_PIN_SHARE, _PIN_STEP = 0.2, {"mm": 250.0, "inch": 304.8}
+_PIN_SHARE, _PIN_STEP = 0.4, {"mm": 250.0, "inch": 304.8}
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,7 +42,7 @@ def pin_distance(height_mm: float, units: str) -> float:
     """Return how far the pins of the grid stand from the middle of the foot, mm, in whole feet or quarter metres.
 
     >>> pin_distance(4876.8, "mm"), pin_distance(1000.0, "mm")
-    (1000.0, 500.0)
+    (2000.0, 500.0)
     """
     step = _PIN_STEP[units]
     return max(round(_PIN_SHARE * height_mm / step), 2) * step

@@ -9,9 +9,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 import typer
+from pypdf import PdfReader
 
 from armature.cli.shop import papers, rebuild
-from armature.errors import FileError
+from armature.errors import CommissionError, FileError
 from armature.files.design import design_json
 from armature.job.keeping import SUMS
 from armature.make import make
@@ -88,7 +89,10 @@ def test_papers_of_an_untouched_job_are_those_of_make_byte_for_byte(job: Path, t
 def test_papers_and_strength_report_stand_on_one_plate(job: Path) -> None:
     plate = json.loads((job / "shop" / "plan.json").read_text())["base_plate"]
     said = json.loads((job / "strength.json").read_text())["foot"]["plate"]
-    assert plate == {"side_mm": said["side_mm"], "thickness_mm": said["thickness_mm"]}
+    assert {name: plate[name] for name in ("side_mm", "thickness_mm")} == {
+        "side_mm": said["side_mm"],
+        "thickness_mm": said["thickness_mm"],
+    }
     assert f"{plate['side_mm']:g} mm square and {plate['thickness_mm']:g} mm thick" in (job / "strength.md").read_text()
 
 
@@ -103,6 +107,17 @@ def test_papers_refuse_a_layout_of_other_plates(job: Path, tmp_path: Path) -> No
     with pytest.raises(FileError, match="holds no layout"):
         papers(copy, tmp_path / "out")
     assert not (tmp_path / "out").exists()
+
+
+def test_one_lost_card_is_printed_again_by_its_tag(job: Path, tmp_path: Path) -> None:
+    (tmp_path / "out").mkdir()
+    (tmp_path / "out" / "mine.txt").write_text("stays")
+    papers(job, tmp_path / "out", tag="A01")
+    text = PdfReader(tmp_path / "out" / "card-A01.pdf").pages[0].extract_text()
+    assert text.startswith("A01 branch on A")
+    assert (tmp_path / "out" / "mine.txt").read_text() == "stays"
+    with pytest.raises(CommissionError, match=r"no member of this tree: did you mean A0"):
+        papers(job, tmp_path / "out", tag="A0l")
 
 
 def test_papers_are_never_put_in_the_place_of_a_job(job: Path) -> None:

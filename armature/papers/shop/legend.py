@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from armature.papers import ACCENT, GREY, INK, PAGES, Sheet
+from armature.papers.shop.glossary import HIGH, draw_glossary
 from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.notes import loop_texts
 from armature.shop import ShopPlan
@@ -75,19 +76,20 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
     sheet.ink(GREY)
     sheet.words(x, 35.0, f"Bend cards, {len(plan.tree)} members", 16)
     sheet.rule(x, 40.0, right - x, 0.8)
-    y = 50.0
+    y = 48.0
     sheet.ink(INK)
     sheet.words(x, y, "How to read a card", 18, bold=True)
     wire = f"{'; '.join(loop_texts(plan, plan.commission.units))}."
     told = [("", line) for line in sheet.wrapped(wire, 11.0, right - x - 25.0)] if len(plan.tree.leaves) else []
     at = next(n for n, (name, _) in enumerate(_READING) if name == "Loops") + 1
     for name, text in (*_READING[:at], *told, *_READING[at:]):
-        y += 6.2 if name else 4.9
+        y += 5.7 if name else 4.5
         sheet.ink(ACCENT)
         sheet.words(x, y, name, 11.5, bold=True)
         sheet.ink(INK)
         sheet.fitted(x + 25.0, y, text, 11, right - x - 25.0)
-    y = _truth(sheet, plan, x, y + 12.0, right)
+    draw_glossary(sheet, x, y + 5.0, right - x)
+    y = _truth(sheet, plan, x, y + HIGH + 14.0, right)
     _faults(sheet, plan, x, y + 10.0, height - 34.0)
     y = height - 26.0
     sheet.rule(x, y, right - x, 0.8)
@@ -129,10 +131,14 @@ def _faults(sheet: Sheet, plan: ShopPlan, x: float, y: float, bottom: float) -> 
     faults = (*(() if plan.welds.known else (LEAST_ONLY,)), *plan.faults)
     if not faults:
         return
+    lines = [sheet.wrapped(fault, 11.0, 182.0, "    ") for fault in faults]
+    if sum(map(len, lines)) > int((bottom - y) // 5.2) - 1:
+        # They get a page of their own, so that none is passed over.
+        sheet.add_page()
+        y, bottom = 26.0, bottom + 14.0
     sheet.ink(ACCENT)
     sheet.words(x, y, "To be settled first", 18, bold=True)
     sheet.ink(INK)
-    lines = [sheet.wrapped(fault, 11.0, 182.0, "    ") for fault in faults]
     room, shown = int((bottom - y) // 5.2) - 1, 0
     while shown < len(lines) and sum(len(each) for each in lines[: shown + 1]) <= room:
         for text in lines[shown]:

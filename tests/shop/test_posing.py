@@ -1,0 +1,61 @@
+"""Checks refer to what stands, and fix the pose."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+from scipy.spatial.transform import Rotation
+
+from armature.shop import ShopPlan, shop_plan
+from tests.shop.commissions import commission
+from tests.trees import random_tree
+
+TIGHT = 'shop.transport.length = "1500 mm"\nshop.transport.width = "900 mm"\nshop.transport.height = "900 mm"\n'
+
+
+@pytest.fixture(scope="module")
+def plan(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
+    more = f'shop.anvil.copies = 0\n{TIGHT}shop.transport.least_splice = "8 mm"\n'
+    return shop_plan(random_tree(60), commission(tmp_path_factory.mktemp("job"), more=more))
+
+
+def test_checks_name_only_what_was_welded_before(plan: ShopPlan) -> None:
+    when, tree = plan.weld_numbers, plan.tree
+    assert len(plan.sections.sections) > 1
+    for row in range(len(tree)):
+        for name in plan.poses.names[row].tolist():
+            tag, _ = name.split(" ")
+            if tag == "pin":
+                continue
+            other = tree.rows[tag]
+            assert when[other] < when[row]
+            assert plan.on_site[row] or plan.sections.of_member[other] == plan.sections.of_member[row]
+
+
+def test_three_tapes_meet_at_every_tip_squarely_enough_to_fix_it(plan: ShopPlan) -> None:
+    # The volume that three unit directions span: 1 where they are square to each other, 0 where they lie in a plane.
+    assert np.quantile(plan.poses.spread, 0.1) > 0.3
+    assert plan.poses.spread.min() > 0.1
+
+
+def test_a_member_turned_at_its_weld_is_told_by_tapes_and_plumb_line(plan: ShopPlan) -> None:
+    tree, poses = plan.tree, plan.poses
+    for row in tree.of_rank(2).tolist():
+        if not len(plan.bend_rows(row)):
+            continue
+        start = tree.starts[row]
+        for axis in np.eye(3):
+            turn = Rotation.from_rotvec(np.radians(5.0) * axis)
+            tip, middle = (start + turn.apply(point - start) for point in (poses.tips[row], poses.middles[row]))
+            moved = np.linalg.norm(tip - poses.tips[row]) + np.linalg.norm(middle - poses.middles[row])
+            # Five degrees about any axis but the chord shows by more than what is called good on one of the checks.
+            off = np.abs(np.concatenate([tip - poses.tips[row], middle - poses.middles[row]])).max()
+            assert off > 0.2 * moved
+
+
+def test_pins_stand_in_whole_feet_or_quarter_metres(tmp_path: Path) -> None:
+    for units, step in (("inch", 304.8), ("mm", 250.0)):
+        made = shop_plan(random_tree(8), commission(tmp_path, units=units, more="shop.anvil.copies = 0\n"))
+        assert made.poses.pin_mm % step == pytest.approx(0.0, abs=1e-6)
