@@ -72,11 +72,11 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
     width, height = PAGES[plan.page]
     x, right = 14.0, width - 14.0
     sheet.ink(INK)
-    sheet.fitted(x, 26.0, plan.title, 34, right - x, bold=True)
+    sheet.fitted(x, 21.0, plan.title, 28, right - x, bold=True)
     sheet.ink(GREY)
-    sheet.words(x, 35.0, f"Bend cards, {len(plan.tree)} members", 16)
-    sheet.rule(x, 40.0, right - x, 0.8)
-    y = 48.0
+    sheet.words(x, 28.0, f"Bend cards, {len(plan.tree)} members", 16)
+    sheet.rule(x, 31.0, right - x, 0.8)
+    y = 38.5
     sheet.ink(INK)
     sheet.words(x, y, "How to read a card", 18, bold=True)
     wire = f"{'; '.join(loop_texts(plan, plan.commission.units))}."
@@ -89,7 +89,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
         sheet.ink(INK)
         sheet.fitted(x + 25.0, y, text, 11, right - x - 25.0)
     draw_glossary(sheet, x, y + 5.0, right - x)
-    y = _truth(sheet, plan, x, y + HIGH + 14.0, right)
+    y = _truth(sheet, plan, x, y + HIGH + 11.0, right)
     _faults(sheet, plan, x, y + 10.0, height - 34.0)
     y = height - 26.0
     sheet.rule(x, y, right - x, 0.8)
@@ -115,13 +115,13 @@ def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> fl
             ("Fitted to their checks, nearly all tips land within", _most(truth.fitted_most)),
         ]
     for text, value in lines:
-        y += 7.5
+        y += 6.4
         sheet.ink(INK)
         width = sheet.words(x, y, text, 11)
         sheet.fraction(x + width + 2.0, y, format_length(value, unit), 13, bold=True)
     sheet.ink(GREY)
     if plan.clashes:
-        y += 7.5
+        y += 6.4
         worst = ", ".join(f"{clash.first} and {clash.second}" for clash in plan.clashes[:4])
         sheet.fitted(x, y, f"Most likely to touch: {worst}. Look before these are welded.", 11, right - x)
     return y
