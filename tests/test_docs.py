@@ -107,3 +107,23 @@ def test_every_command_that_a_paper_prints_is_one_that_is_taken(page: str) -> No
         file = ROOT / f"{module.replace('.', '/')}.py"
         assert '__name__ == "__main__"' in file.read_text(encoding="utf-8"), module
     assert "python tests/" not in text
+
+
+def test_the_drawings_of_the_glossary_are_those_that_its_script_draws() -> None:
+    import runpy
+
+    script = runpy.run_path(str(ROOT / "docs" / "drawings" / "draw.py"))
+    for name in script["DRAWINGS"]:
+        assert (ROOT / "docs" / "drawings" / f"{name}.svg").read_text(encoding="utf-8") == script["drawn"](name)
+
+
+def test_the_columns_that_the_glossary_names_are_columns_of_the_lists() -> None:
+    from armature.files import bends_csv, joints_csv, members_csv
+    from tests.trees import random_tree
+
+    tree = random_tree(6, 1)
+    lists = (joints_csv(tree), bends_csv(tree), members_csv(tree, tree.lengths, tree.lengths))
+    columns = {name for text in lists for name in text.splitlines()[0].split(",")}
+    named = re.findall(r"`(\w+_(?:mm|deg))`", (ROOT / "docs" / "glossary.md").read_text(encoding="utf-8"))
+    assert len(named) >= 17
+    assert set(named) <= columns
