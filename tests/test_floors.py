@@ -30,7 +30,7 @@ FLOORS = (
     ("papers",),
     ("job", "server"),
     ("pictures",),
-    ("make", "fit"),
+    ("make", "fit", "overlay"),
     ("front",),
     ("cli",),
     ("__main__",),

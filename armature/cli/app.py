@@ -15,7 +15,7 @@ import typer
 
 from armature import __version__
 from armature.cli.files_from import FilesFrom
-from armature.cli.fit import fit
+from armature.cli.fit import fit, overlay
 from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
 from armature.cli.pictures import easel, show
@@ -54,6 +54,7 @@ app.command()(papers)
 app.command()(show)
 app.command()(easel)
 app.command()(fit)
+app.command()(overlay)
 app.add_typer(leaves, name="leaves")
 
 

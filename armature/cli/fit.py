@@ -1,4 +1,4 @@
-"""The command that says what fits before anything is grown for good."""
+"""Commands that hold the plan against what is asked, and against what stands."""
 
 from __future__ import annotations
 
@@ -41,3 +41,32 @@ def fit(
 def _line(words: str, striking: int, share: float, kg: float, pounds: bool) -> str:
     metal = f"{kg / 0.45359237:.0f} lb" if pounds else f"{kg:.0f} kg"
     return f"- {words}: {striking} strike too often, {share:.1%}; leaves weigh {metal}"
+
+
+def overlay(
+    job: Annotated[Path, typer.Argument(help="Job folder, or its design.json.")],
+    photo: Annotated[Path, typer.Argument(help="Photograph of the half-made crown from the marked standpoint.")],
+    stand: Annotated[Path, typer.Argument(help="CSV mark,x_mm,y_mm,z_mm: where printed marks and the eye stand.")],
+    out: Annotated[Path, typer.Option(help="Folder for overlay.png and overlay.csv, made if need be.")],
+    made: Annotated[
+        Path | None, typer.Option(help="List of members that stand, a tag a line; the job's made.csv.")
+    ] = None,
+) -> None:
+    """Lay a photograph over the plan: where the crown is denser or thinner, and which of the next twigs helps there."""
+    from armature.files import load
+    from armature.grow import made_tags
+    from armature.overlay import overlay as laid_over
+    from armature.overlay import overlay_png, overlay_text
+
+    tree, _ = load(job)
+    listed = made or (job if job.is_dir() else job.parent) / "made.csv"
+    found = laid_over(tree, photo, stand, made_tags(listed))
+    out.mkdir(parents=True, exist_ok=True)
+    (out / "overlay.png").write_bytes(overlay_png(found))
+    (out / "overlay.csv").write_text(overlay_text(found), encoding="utf-8", newline="\n")
+    dense, thin = (int((sign * found.fields > 0.04).sum()) for sign in (1, -1))
+    typer.echo(f"camera {found.camera.place[2] / 1000:.2f} m up, marks within {found.camera.error:.1f} pixels")
+    typer.echo(f"{thin} fields are thinner than the plan, {dense} denser")
+    for tag, share in found.helps[:8]:
+        typer.echo(f"- {tag} would fill thin fields: {share:.0%} under its silhouette")
+    typer.echo(f"wrote {out}")

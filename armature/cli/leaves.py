@@ -4,9 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from armature.marks import MarkedSheet
 
 leaves = typer.Typer(help="What comes back from the leaf bench.", no_args_is_help=True)
 
@@ -136,3 +139,51 @@ def _say(lines: Sequence[str], job: Path, changed: bool = False) -> None:
     for line in lines:
         typer.echo(line)
     typer.echo(f"wrote {job}{'; leaves/changed.pdf holds what is to strike' if changed else ''}")
+
+
+@leaves.command()
+def sheet(
+    out: Annotated[Path, typer.Argument(help="PDF to write.")],
+    paper: Annotated[str, typer.Option(help="A4 or Letter.")] = "A4",
+) -> None:
+    """Write the marked sheet on which drawings and leaves are photographed."""
+    from armature.papers.leaves import write_marked_sheet
+
+    write_marked_sheet(_free(out), _paper(paper))
+    typer.echo(f"wrote {out}: print it without scaling")
+
+
+@leaves.command()
+def photo(
+    picture: Annotated[Path, typer.Argument(help="Photograph of a drawing or a leaf on the marked sheet.")],
+    out: Annotated[Path, typer.Argument(help="SVG to write, for leaves.outline.files.")],
+    paper: Annotated[str, typer.Option(help="A4 or Letter.")] = "A4",
+) -> None:
+    """Trace a drawing on paper, or a real leaf, to an outline with veins, smooth and in true size."""
+    from armature.leaves import trace, traced_svg
+
+    found = trace(picture, _paper(paper))
+    _free(out).write_text(traced_svg(found), encoding="utf-8", newline="\n")
+    wide, tall = found.outline.max(axis=0) - found.outline.min(axis=0)
+    kind = f"line drawing, stroke {found.line:.1f} mm, its middle taken" if found.drawn else "leaf or filled shape"
+    typer.echo(f"{kind}: {tall:.1f} mm long, {wide:.1f} mm wide, {len(found.veins)} vein lines")
+    typer.echo(f"markers within {found.error:.2f} mm; wrote {out}")
+
+
+def _paper(name: str) -> MarkedSheet:
+    from armature.errors import CommissionError
+    from armature.marks import marked_sheet
+
+    if name not in ("A4", "Letter"):
+        raise CommissionError("--paper", "must be A4 or Letter", name)
+    return marked_sheet(name)
+
+
+def _free(out: Path) -> Path:
+    from armature.errors import FileError
+
+    if out.exists():
+        raise FileError(out, "stands already: name another file")
+    if not out.parent.is_dir():
+        raise FileError(out, "has no folder to stand in")
+    return out

@@ -14,6 +14,7 @@ from armature.leaves.naming import Bench
 from armature.leaves.outline import draw_designs
 from armature.leaves.plan import SPARE, LeafPlan, kept_rows, panel_sizes, places_of, plan_leaves
 from armature.leaves.shaping import Shaped, shaped, shaping_words
+from armature.leaves.tracing import Traced, trace, traced_svg
 
 __all__ = [
     "SPARE",
@@ -21,6 +22,7 @@ __all__ = [
     "LeafPlan",
     "Lift",
     "Shaped",
+    "Traced",
     "draw_designs",
     "kept_plan",
     "kept_rows",
@@ -34,4 +36,6 @@ __all__ = [
     "renamed",
     "shaped",
     "shaping_words",
+    "trace",
+    "traced_svg",
 ]
