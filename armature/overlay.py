@@ -17,8 +17,9 @@ from armature.tree import TWIG, Tree
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
-# Fields across the picture, and by how much of a field's area photograph and plan must differ to be told.
-FIELDS, TOLD = 24, 0.04
+# Fields across the picture, by how much of a field's area photograph and plan must differ to be told, and what share of
+# a twig's silhouette must fill what is missing for it to help.
+FIELDS, TOLD, HELPS = 24, 0.01, 0.4
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,10 +56,9 @@ def overlay(tree: Tree, photo: Path, stand: Path, made: Collection[str]) -> Over
     helps = []
     for row in np.flatnonzero(tree.ranks == TWIG).tolist():
         if str(tree.tags[row]) not in made:
-            own = silhouette(tree, camera, size, [row])
-            thin = _spread(np.clip(-fields, 0.0, None), step, size)
-            share = float(thin[own].sum() / max(int(own.sum()), 1))
-            if share > TOLD:
+            own = _by_field(silhouette(tree, camera, size, [row]), step)
+            share = float(np.minimum(own, np.clip(-fields, 0.0, None)).sum() / max(float(own.sum()), 1e-9))
+            if share > HELPS:
                 helps.append((str(tree.tags[row]), round(share, 4)))
     helps.sort(key=lambda one: (-one[1], one[0]))
     return Overlay(camera, planned, there, fields, tuple(helps), _drawn(picture, planned, there, fields, step))
@@ -123,12 +123,12 @@ def _drawn(picture: Picture, planned: Bools, there: Bools, fields: Floats, step:
 
     out = (picture * 0.55 + 255 * 0.45).astype(np.uint8)
     for sign, colour in ((1.0, (60, 60, 230)), (-1.0, (220, 120, 20))):
-        tint = np.clip(_spread(np.clip(sign * fields, 0.0, 1.0), step, planned.shape) * 3.0, 0.0, 0.55)[..., None]
+        tint = np.clip(_spread(np.clip(sign * fields, 0.0, 1.0), step, planned.shape) * 10.0, 0.0, 0.55)[..., None]
         out = (out * (1.0 - tint) + np.array(colour) * tint).astype(np.uint8)
     edges, _ = cv2.findContours(planned.astype(np.uint8), cv2.RETR_LIST, cv2.CHAIN_APPROX_NONE)
     cv2.drawContours(out, edges, -1, (150, 70, 0), 1)
     for y, x in np.argwhere(np.abs(fields) > TOLD).tolist():
-        text = f"{100.0 * fields[y, x]:+.0f}"
+        text = f"{100.0 * fields[y, x]:+.1f}"
         cv2.putText(
             out, text, (x * step + 4, y * step + step // 2), cv2.FONT_HERSHEY_SIMPLEX, step / 110.0, (20, 20, 20), 1
         )

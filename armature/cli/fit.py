@@ -55,8 +55,8 @@ def overlay(
     """Lay a photograph over the plan: where the crown is denser or thinner, and which of the next twigs helps there."""
     from armature.files import load
     from armature.grow import made_tags
+    from armature.overlay import TOLD, overlay_png, overlay_text
     from armature.overlay import overlay as laid_over
-    from armature.overlay import overlay_png, overlay_text
 
     tree, _ = load(job)
     listed = made or (job if job.is_dir() else job.parent) / "made.csv"
@@ -64,9 +64,9 @@ def overlay(
     out.mkdir(parents=True, exist_ok=True)
     (out / "overlay.png").write_bytes(overlay_png(found))
     (out / "overlay.csv").write_text(overlay_text(found), encoding="utf-8", newline="\n")
-    dense, thin = (int((sign * found.fields > 0.04).sum()) for sign in (1, -1))
+    dense, thin = (int((sign * found.fields > TOLD).sum()) for sign in (1, -1))
     typer.echo(f"camera {found.camera.place[2] / 1000:.2f} m up, marks within {found.camera.error:.1f} pixels")
     typer.echo(f"{thin} fields are thinner than the plan, {dense} denser")
     for tag, share in found.helps[:8]:
-        typer.echo(f"- {tag} would fill thin fields: {share:.0%} under its silhouette")
+        typer.echo(f"- {tag} helps: {share:.0%} of its silhouette fills what is missing")
     typer.echo(f"wrote {out}")

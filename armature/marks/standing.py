@@ -44,7 +44,9 @@ def read_stand(file: Path) -> tuple[dict[int, Floats], Floats | None]:
 
     CSV `mark,x_mm,y_mm,z_mm`: the number of a printed mark, or `eye` for the camera's own place. Raises FileError.
     """
-    rows = list(csv.reader(read_bytes(file, 1_000_000, "list of marks").decode("utf-8-sig", errors="replace").splitlines()))
+    rows = list(
+        csv.reader(read_bytes(file, 1_000_000, "list of marks").decode("utf-8-sig", errors="replace").splitlines())
+    )
     if not rows or [c.strip().lower() for c in rows[0]] != ["mark", "x_mm", "y_mm", "z_mm"]:
         raise FileError(file, "needs the header row mark,x_mm,y_mm,z_mm")
     marks: dict[int, Floats] = {}

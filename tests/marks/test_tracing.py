@@ -8,8 +8,8 @@ import pytest
 import shapely
 
 from armature.errors import ArmatureError, FileError
-from armature.leaves.outline.artist import artist_design
 from armature.leaves.outline.arcs import flattened as chords
+from armature.leaves.outline.artist import artist_design
 from armature.leaves.tracing import trace, traced_svg
 from armature.marks import flattened, found_markers, marked_sheet, read_photo
 from tests.leaves.designs import family
