@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from armature.centreline import sampled
 from armature.errors import CommissionError
-from armature.marks import Camera, Picture, grey, photo_bytes, read_photo, read_stand, stood
+from armature.marks import Camera, Picture, found_markers, grey, photo_bytes, read_photo, read_stand, stood
 from armature.tree import TWIG, Tree
 
 Floats = NDArray[np.float64]
@@ -49,7 +49,8 @@ def overlay(tree: Tree, photo: Path, stand: Path, made: Collection[str]) -> Over
     camera = stood(picture, photo, marks, eye)
     size = picture.shape[0], picture.shape[1]
     planned = silhouette(tree, camera, size, range(len(tree)))
-    crown = _crown(planned)
+    # Marks that hang in the picture hide what is behind them: nothing is said there.
+    crown = _crown(planned) & ~_marked(picture)
     there = _there(picture) & crown
     step = max(size[1] // FIELDS, 8)
     fields = _by_field(there, step) - _by_field(planned & crown, step)
@@ -93,6 +94,17 @@ def _crown(planned: Bools) -> Bools:
     if points:
         cv2.fillConvexPoly(hull, cv2.convexHull(np.concatenate(list(points))), 1)
     return np.asarray(cv2.dilate(hull, np.ones((15, 15), np.uint8)).astype(bool))
+
+
+def _marked(picture: Picture) -> Bools:
+    """Printed marks and their white border."""
+    import cv2
+
+    hidden = np.zeros(picture.shape[:2], dtype=np.uint8)
+    for four in found_markers(picture).values():
+        middle = four.mean(axis=0)
+        cv2.fillConvexPoly(hidden, np.round(middle + 1.5 * (four - middle)).astype(np.int32), 1)
+    return np.asarray(hidden.astype(bool))
 
 
 def _there(picture: Picture) -> Bools:

