@@ -58,7 +58,7 @@ def studio_sky(sun: Floats | None = None) -> Sky:
         horizon=linear("e8dfd0") * 1.15,
         bounce=linear("87837c") * 0.75,
         sun_colour=np.array([1.0, 0.90, 0.76]) * 2.6,
-        sun=toward(-128.0, 46.0) if sun is None else sun,
+        sun=toward(-114.0, 54.0) if sun is None else sun,
     )
 
 

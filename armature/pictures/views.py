@@ -24,13 +24,17 @@ AROUND = {
 }
 VIEWS = (*AROUND, "below", "visitor", "twig", "crotch")
 _EYE_HEIGHT = 1600.0
+# Sine of the sun's height, 45 degrees, above which a shadow is no longer than the tree.
+_HIGH = 0.707
 
 
 def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera:
     """Return the camera of a view, one of `VIEWS`, for a picture of a size in px."""
     named(view)
     if view in AROUND:
-        return fitted(scene.subject, toward(*AROUND[view]), size)
+        # From elsewhere the shadow lies so far aside that the tree would be small beside it.
+        points = _with_shadow(scene) if view in ("front", "back") else scene.subject
+        return fitted(points, toward(*AROUND[view]), size)
     if view == "below":
         return _below(scene, tree, size)
     if view == "visitor":
@@ -38,6 +42,17 @@ def camera(scene: Scene, tree: Tree, view: str, size: tuple[int, int]) -> Camera
     if view == "twig":
         return _twig(scene, tree, size)
     return _crotch(tree, size)
+
+
+def _with_shadow(scene: Scene) -> Floats:
+    """Return the points (Q, 3) of the tree and of its shadow, both of which a picture shows whole; a low sun throws it
+    farther than any picture reaches.
+    """
+    sun, points = scene.sky.sun, scene.subject
+    if sun[2] < _HIGH or all(each.name != "ground" for each in scene.parts):
+        return points
+    thrown = points[::20]
+    return np.concatenate([points, thrown - sun * (thrown[:, 2:] / sun[2])])
 
 
 def named(view: str) -> str:
