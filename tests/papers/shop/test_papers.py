@@ -8,6 +8,7 @@ import json
 import re
 import subprocess
 from dataclasses import replace
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -294,11 +295,12 @@ def test_no_words_on_a_card_run_over_the_next_cell(tmp_path: Path) -> None:
     page = str(next(n for n, text in enumerate(pages(packet(made)), start=1) if text.startswith("T trunk")))
     command = ["pdftotext", "-bbox", "-f", page, "-l", page, "card.pdf", "-"]
     told = subprocess.run(command, cwd=tmp_path, check=True, capture_output=True).stdout.decode()
-    words = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="[\d.]+">([^<]+)<', told)
-    edges = {word: (float(left), float(right)) for left, right, word in words}
+    found = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="([\d.]+)">([^<]+)<', told)
+    level = next(float(y) for _, _, y, word in found if word == "168.5")
+    line = sorted((float(left), float(right), word) for left, right, y, word in found if abs(float(y) - level) < 2.0)
     cut, draw = (format_length(float(each[0]), "mm").split()[0] for each in (made.sawn_to, made.draw_to))
-    assert cut in edges
-    assert edges["168.5"][1] < edges[draw][0] < edges["12.5"][0]
+    assert [word for *_, word in line if word in ("168.5", cut, draw)] == ["168.5", cut, draw]
+    assert all(right <= left + 0.5 for (_, right, _), (left, _, _) in pairwise(line))
 
 
 def test_a_shop_that_bends_cold_reads_hot_on_no_card(tmp_path: Path) -> None:
