@@ -164,7 +164,7 @@ def _drawn_down(plan: ShopPlan, row: int) -> str:
     tree, unit = plan.tree, plan.commission.units
     bar, stock = float(tree.tapers.bars[row]), float(tree.stock_diameters[row])
     said = []
-    if plan.sawn.rods[row] == 1 and not tree.walls[row] and bar < stock - 0.1:
+    if plan.sawn.rods[row] == 1 and not tree.walls[row] and bar < stock and _size(bar, unit) != _size(stock, unit):
         said.append(f"First draw the WHOLE bar down to {_size(bar, unit)}")
     swell, wide = float(tree.tapers.swells[row]), float(tree.start_diameters[row])
     if swell > 0.0 and wide > bar + 0.1:

@@ -40,7 +40,10 @@ def erection_sheets(plan: ShopPlan) -> bytes:
 
 
 def _elevations(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: System) -> None:
-    views = ((0, "seen along y, from the south"), (1, "seen along x, from the east"))
+    views = (
+        (0, "seen from the south, west on the left, east on the right"),
+        (1, "seen from the east, south on the left, north on the right"),
+    )
     (west, south, _), (east, north, top) = extent(plan.tree).tolist()
     half = (height - 56.0) / 2.0
     count = len(plan.sections.sections)
