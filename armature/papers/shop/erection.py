@@ -77,11 +77,10 @@ def _elevation(sheet: Sheet, plan: ShopPlan, axis: int, name: str, y: float, roo
     inside = width - 2.0 * (EDGE + _LABELS)
     scale = min(inside / max(high[axis] - low[axis], 1.0), (room - 10.0) / max(high[2], 1.0))
     ground = min(y + room - 2.0, y + 12.0 + float(high[2]) * scale + (room - 12.0 - float(high[2]) * scale) / 3.0)
-    sign = -1.0 if axis else 1.0
-    middle = sign * (low[axis] + high[axis]) / 2.0
+    middle = (low[axis] + high[axis]) / 2.0
 
     def place(point: Floats) -> Point:
-        return width / 2.0 + (sign * float(point[axis]) - middle) * scale, ground - float(point[2]) * scale
+        return width / 2.0 + (float(point[axis]) - middle) * scale, ground - float(point[2]) * scale
 
     sheet.ink(GREY, 0.3)
     sheet.line(EDGE + _LABELS, ground, width - EDGE - _LABELS, ground)
