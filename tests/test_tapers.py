@@ -11,11 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armature.centreline import chain, joined
+from armature.commission import changed
 from armature.files import load
 from armature.files.design import design_json
 from armature.files.skin import skin
 from armature.files.sound import flaw
 from armature.joints import joints
+from armature.strength import assessed
+from armature.strength.findings import gaps
 from armature.strength.frame import frame
 from armature.strength.loads import GRAVITY, steel_weight
 from armature.tapers import Tapers, cones
@@ -232,3 +235,10 @@ def test_a_bar_with_many_places_bends_as_any_other() -> None:
     drawn = trimesh.Trimesh(mesh.vertices, mesh.faces, process=False)
     # Between two rings of a bend the mesh cuts the corner by at most the hundredth of a millimetre asked for.
     assert drawn.volume == pytest.approx(float(tree.volumes[0]), rel=1e-3)
+
+
+def test_strength_does_not_speak_for_the_feet_of_further_stems() -> None:
+    asked = changed(gate_rowan(), {"site.ice": "0 mm", "site.snow": "0 kPa"})
+    found = assessed(two_stems(), asked)
+    assert any("further stems" in gap for gap in gaps(found))
+    assert not any("further stems" in gap for gap in gaps(assessed(gallows(), asked)))

@@ -69,7 +69,10 @@ def made_tags(path: Path) -> list[str]:
 
 
 def in_order(tree: Tree) -> Tree:
-    """Return the tree with its members by rank, then along their parents."""
+    """Return the tree with its members by rank, then along their parents; `T` comes first of all stems.
+
+    A fork stands among the members of what carries its parent, and has a higher number than it.
+    """
     order = np.arange(0)
     for level in range(int(tree.ranks.max()) + 1):
         rows = tree.of_rank(level)
@@ -89,4 +92,6 @@ def _number(tag: str) -> int:
     digits = tag[len(tag.rstrip("0123456789")) :]
     if digits:
         return int(digits)
+    if tag == "T":
+        return 1
     return sum((ord(letter) - 64) * 26**power for power, letter in enumerate(reversed(tag)))

@@ -203,6 +203,8 @@ def gaps(found: Assessment) -> tuple[str, ...]:
         said.append("not checked for earthquake: site.quake is missing")
     if held.frost_depth is None and held.ground == "soil":
         said.append("not checked for frost under the footing: site.frost_depth is missing")
+    if (found.tree.parents < 0).sum() > 1:
+        said.append("not checked for further stems: plate, anchors and footing are worked out for the foot of T alone")
     if held.foot_width == 0.0:
         said.append("not checked at the foot: shop.transport.foot_width is 0, so that there is no plate to hold it")
     return tuple(said)
@@ -244,7 +246,7 @@ def verdict(found: Assessment, rows: list[Check]) -> Verdict:
     ratios["at_years"] = max(float(life.at_end.max()), new)
     if reasons:
         return Verdict("fails", ratios, reasons, missing)
-    if any(gap.split(":")[0].rsplit(" ", 1)[-1] in ("wind", "ice", "snow") for gap in missing):
+    if any(gap.split(":")[0].rsplit(" ", 1)[-1] in ("wind", "ice", "snow", "stems") for gap in missing):
         return Verdict("not proven", ratios, (), missing)
     word = "passes new"
     if ratios.get("at_renewal", np.inf) <= 1.0:

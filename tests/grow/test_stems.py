@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -10,11 +11,13 @@ import pytest
 from armature.commission import changed
 from armature.files.sound import flaw
 from armature.grow import grow
+from armature.grow.kept import in_order
 from armature.grow.stems import leader_tapers, sites, stepped_diameters
 from armature.joints import joints
-from armature.tree import BRANCH, LIMB, TRUNK, Tree
+from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Tree, no_leaves
 from tests.grow.commissions import SIZES, commission
 from tests.grow.test_growing import check_promises, least_gap
+from tests.trees import random_tree
 
 CASES = [(habit, seed) for seed, habit in enumerate(sorted(SIZES))]
 
@@ -103,3 +106,24 @@ def test_a_step_stands_behind_its_weld_and_before_the_next() -> None:
 def test_the_same_leader_comes_again() -> None:
     assert led("spreading", 1).same_as(led("spreading", 1))
     assert not led("spreading", 1).same_as(led("spreading", 2))
+
+
+def test_stems_come_first_by_number_and_forks_after_their_twigs() -> None:
+    tree = random_tree(6, 2, limbs=1)
+    twigs = tree.of_rank(TWIG)
+    branch = int(tree.parents[twigs[0]])
+    own = twigs[tree.parents[twigs] == branch]
+    fork = replace(
+        tree.alone([own[0]]), tags=np.array([f"{tree.tags[branch]}-{len(own) + 1}"]), parents=np.array([own[0]])
+    )
+    stem = replace(tree.alone([0]), tags=np.array(["T2"]))
+    mixed = tree.grafted(stem, fork)
+    order = np.random.default_rng(1).permutation(len(mixed))
+    new = np.argsort(order)
+    shuffled = replace(mixed.alone(order), parents=np.where(mixed.parents[order] >= 0, new[mixed.parents[order]], -1))
+    sorted_tree = in_order(shuffled)
+    assert sorted_tree.tags[:2].tolist() == ["T", "T2"]
+    assert (sorted_tree.parents < np.arange(len(sorted_tree))).all()
+    carried = sorted_tree.parents[sorted_tree.rows[str(fork.tags[0])]]
+    assert sorted_tree.tags[carried] == tree.tags[own[0]]
+    assert sorted_tree.hung(no_leaves()).taken(np.arange(len(mixed))).same_as(in_order(mixed.hung(no_leaves())))
