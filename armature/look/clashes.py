@@ -9,7 +9,7 @@ import numpy as np
 from scipy.spatial import cKDTree
 
 from armature.centreline import Floats, Ints, nearest_on_segments, row_norms
-from armature.look.reading import Reading
+from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
 
 # Longer segments are cut: a piece's bounding ball then holds little but the piece. Twelve radii cost least on crowns
@@ -18,6 +18,8 @@ _CUT = 12.0
 # Pieces whose balls are within this factor are searched together, with one radius.
 _CLASS = 2.0
 _BLOCK = 1_000_000
+# Grown trees of 20,000 twigs have some two million such pairs.
+_MOST_PAIRS = 30_000_000
 
 
 @dataclass(frozen=True, eq=False)
@@ -51,10 +53,22 @@ def crossings(tree: Skeleton) -> Reading:
     Near: within two host radii and three of its own from the joint, and siblings that leave one another's collar
     likewise.
     """
+    if _is_too_dense(pieces_of(tree)):
+        return nothing(len(tree))
     pairs, places = met(tree)
     rows, counts = np.unique(pairs, return_counts=True)
     worst = rows[np.argsort(-counts, kind="stable")]
     return Reading(float(len(pairs)), len(tree), high_rows=worst, high_places=places)
+
+
+def _is_too_dense(pieces: Pieces) -> bool:
+    """Return whether so many pieces lie so close that their pairs cannot be gone through: no wood grows like that."""
+    size, middles = pieces.reaches(0.0), pieces.heads + pieces.steps / 2.0
+    kind = np.floor(np.log(np.maximum(size, 1e-6)) / np.log(_CLASS)).astype(np.int64)
+    # Pairs in cells as wide as the radius of the search: some fifth of those that would be looked at.
+    cells = np.floor((middles - middles.min(axis=0)) / (2.0 * _CLASS ** (kind + 1))[:, None]).astype(np.int64)
+    counts = np.unique(np.column_stack([kind, cells]), axis=0, return_counts=True)[1]
+    return float((counts * (counts - 1) / 2).sum()) > _MOST_PAIRS / 5.0
 
 
 def met(tree: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
