@@ -98,13 +98,14 @@ def make(
     told: Told = lambda _what, _share: None,
     strengthen: bool = True,
     tree: Tree | None = None,
+    fine: bool = False,
 ) -> Made:
     """Grow the tree of a commission and write its job folder, whole or not at all.
 
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
     of PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
     are made thicker until they pass. tree: one of this commission, as a refined design holds it: taken as it stands,
-    neither grown nor mended. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the
+    neither grown nor mended. fine: fine stills and the film too, which take minutes. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the
     folder cannot be written.
     """
     for part in skip:
@@ -114,7 +115,7 @@ def make(
     with telling_of(commission), job_folder(out, leftovers="fit", said=moved) as aside:
         plans = planned(commission, Path(out), skip, told, strengthen, tree)
         carry_named_files(aside, Path(out), commission)
-        findings, warnings = _write(aside, commission, plans, skip, told)
+        findings, warnings = _write(aside, commission, plans, skip, told, fine)
         told("done", 1.0)
     warnings = [*warnings, *still_standing(Path(out), skip), *moved]
     return Made(Path(out), plans.tree, plans.verdict, standing(findings.get("strength")), tuple(warnings))
@@ -193,7 +194,7 @@ def _asked(strength: Assessment | None) -> Demands | None:
 
 
 def _write(
-    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told
+    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told, fine: bool
 ) -> tuple[dict[str, Finding], list[str]]:
     """Write all parts into the folder; return what each says, and what to know before building, a line each."""
     pictures = "pictures" not in skip
@@ -219,15 +220,15 @@ def _write(
         told("meshes", 0.7)
         write_meshes(aside / "mesh", plans.tree, commission, foliage_of(plans.leaves, commission))
     if pictures:
-        _draw(aside / "view", commission, plans, told)
+        _draw(aside / "view", commission, plans, told, fine)
     warnings = [*plans.notes, *warnings_of(commission, plans.tree, findings)]
     write_summary(aside, plans.tree, commission, findings, warnings, leaf_kg(plans.leaves))
     return findings, warnings
 
 
-def _draw(folder: Path, commission: Commission, plans: Plans, told: Told) -> None:
+def _draw(folder: Path, commission: Commission, plans: Plans, told: Told, fine: bool) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     if plans.strength is not None:
         draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
     showing = showing_of(commission, plans.leaves, _asked(plans.strength))
-    write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share))
+    write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share), fine)

@@ -190,6 +190,7 @@ def make(
     ] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
     strengthen: Annotated[bool, typer.Option(help="Make members that fail a check thicker until they pass.")] = True,
+    fine: Annotated[bool, typer.Option("--fine", help="Fine stills and the film too: minutes more.")] = False,
     files_from: FilesFrom = None,
 ) -> None:
     """Make everything a commission asks for, from tree to papers, in one job folder."""
@@ -198,7 +199,7 @@ def make(
 
     tree, commission = (None, _commission(file, seed, files_from)) if not _is_design(file) else _design(file, seed)
     with progress(commission.title) as told:
-        made = make_job(commission, out or Path("jobs") / _name(file), skip or (), told, strengthen, tree)
+        made = make_job(commission, out or Path("jobs") / _name(file), skip or (), told, strengthen, tree, fine)
     print(f"{commission.title}: {_counted(made.tree)}")
     print(f"look {made.verdict.overall:.0f} of 100")
     if made.strength:

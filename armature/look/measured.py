@@ -41,9 +41,9 @@ def read_nodes(path: Path) -> Nodes:
         raise FileError(path, "must be a text file: SWC, CSV or design.json") from bad
     plain = _plain_table(text, path.suffix.lower() == ".swc")
     if plain is not None:
-        names, parents, values = plain
-        values *= 1.0 if _MM.search(text) else 1000.0
-        return _mended(path, names, parents, values[:, :3], values[:, 3])
+        ids, above, table = plain
+        table *= 1.0 if _MM.search(text) else 1000.0
+        return _mended(path, ids, above, table[:, :3], table[:, 3])
     rows = _swc_rows(path, text) if path.suffix.lower() == ".swc" else _csv_rows(path, text)
     if len(rows) < _LEAST:
         raise CommissionError(str(path), f"a tree needs at least {_LEAST} nodes", len(rows))
@@ -62,7 +62,8 @@ def _plain_table(text: str, is_swc: bool) -> tuple[np.ndarray[tuple[int], np.dty
     A million rows in seconds; what is amiss, and what is no number, is left to the readers that name the line.
     """
     lines = [line for line in text.split("\n") if line.strip() and not line.startswith("#")]
-    columns, split = (0, 6, 2, 3, 4, 5), None
+    columns: tuple[int, ...] = (0, 6, 2, 3, 4, 5)
+    split = None
     if not is_swc:
         split = next((sign for sign in (",", ";", "\t") if lines and sign in lines[0]), ",")
         heads = [name.strip().lower() for name in lines[0].split(split)] if lines else []

@@ -86,7 +86,7 @@ def _wood(flat: Floats, half_widths: Floats, heads: Ints) -> NDArray[np.bool_]:
             wood[painted(flat, half_widths, part)] = True
         if turns > 1 and np.count_nonzero(wood) - shown < 0.002 * _POINTS:
             break
-        shown = np.count_nonzero(wood)
+        shown = int(np.count_nonzero(wood))
     return wood
 
 
