@@ -105,8 +105,8 @@ def make(
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
     of PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
     are made thicker until they pass. tree: one of this commission, as a refined design holds it: taken as it stands,
-    neither grown nor mended. fine: fine stills and the film too, which take minutes. Raises an ArmatureError, and writes nothing, where the commission cannot be met or the
-    folder cannot be written.
+    neither grown nor mended. fine: fine stills and the film too, which take minutes.
+    Raises an ArmatureError, and writes nothing, where the commission cannot be met or the folder cannot be written.
     """
     for part in skip:
         if part not in PARTS:

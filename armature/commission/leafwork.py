@@ -37,6 +37,12 @@ class Outline(Section):
     files: tuple[str, ...] = Field((), description="the artist's own outlines, DXF or SVG; these come first")
     spread: Share = Field(0.1, description="how far a design's size may lie from the mean")
     chord_error: Error = Field(0.05, description="farthest that the cut arcs lie from the drawn curve")
+    gap: Annotated[float, Quantity("length", least=0.0, most=5.0)] = Field(
+        1.0, description="widest gap of a drawn outline that is closed by a straight"
+    )
+    dxf_units: Literal["mm", "cm", "inch"] | None = Field(
+        None, description="unit of a DXF that states none, as R12 never does", json_schema_extra={"usual": "refused"}
+    )
     dish: Annotated[float, Field(strict=True, ge=0.0, le=0.5)] = Field(
         0.12, description="hollow over width, in pictures"
     )

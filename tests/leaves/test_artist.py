@@ -10,7 +10,7 @@ from shapely import affinity
 from armature.errors import ArmatureError, CommissionError
 from armature.leaves.outline.arcs import line, polygon
 from armature.leaves.outline.artist import artist_design
-from armature.leaves.outline.svg_in import path_points
+from armature.leaves.outline.svg_path import path_points
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg" width="100mm" height="100mm" viewBox="0 0 100 100">{}</svg>'
 LEAF = '<path d="M50 5 C90 30 80 70 50 95 C20 70 10 30 50 5 Z"/>'

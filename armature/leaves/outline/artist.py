@@ -17,11 +17,14 @@ from shapely.ops import linemerge
 from shapely.validation import explain_validity
 
 from armature.errors import CommissionError, FileError
-from armature.leaves.outline.arcs import Path, Points, arc_through, line, moved
+from armature.leaves.outline.arcs import Path, Points, arc_through, line, moved, polygon
 from armature.leaves.outline.fitting import fitted
 from armature.leaves.outline.outlines import CHORD_ERROR, Design
 
 JOIN = 0.02
+# A gap that a hand leaves and an eye does not see, mm.
+GAP = 1.0
+_MOST_ENDS = 400
 # No sheet is larger; a number beyond it is a slip of units or a broken file.
 FARTHEST = 20_000.0
 
@@ -35,21 +38,29 @@ class Drawing:
 
 
 def artist_design(
-    file: File, number: int, eye: float, edge: float, least: float, chord_error: float = CHORD_ERROR, hole: float = 0.0
+    file: File,
+    number: int,
+    eye: float,
+    edge: float,
+    least: float,
+    chord_error: float = CHORD_ERROR,
+    hole: float = 0.0,
+    gap: float = GAP,
+    dxf_units: str = "",
 ) -> Design:
     """Return the design drawn in a DXF or SVG file, its eye moved to the origin.
 
     eye: hole diameter in mm, used where the drawing has none; then the hole sits where the leaf's top has room.
     edge: least distance of the hole's centre from the edge, in hole diameters. least: thinnest neck allowed, mm.
     chord_error: farthest that the cut arcs may lie from the drawn curve, mm. hole: narrowest eye that takes the loop
-    and can be cut, mm.
+    and can be cut, mm. gap: widest gap of the outline that is closed, mm. dxf_units: unit of a DXF that states none.
     Raises CommissionError where the outline is open, crosses itself, is too thin, or leaves no room for the eye.
     """
-    drawing = _read(file)
+    drawing = _read(file, dxf_units)
     for points in (*drawing.curves, *drawing.veins):
         if not bool((np.abs(points) <= FARTHEST).all()):
             raise CommissionError(str(file), f"all that is drawn must lie within {FARTHEST / 1000:g} m of the origin")
-    rings = _rings(file, drawing.curves)
+    rings, lines = _rings(file, drawing.curves, gap)
     outer = max(rings, key=lambda ring: ring.area)
     holes = [ring for ring in rings if ring is not outer and outer.contains(ring)]
     strays = [ring for ring in rings if ring is not outer and not outer.contains(ring)]
@@ -62,18 +73,21 @@ def artist_design(
     ring = np.asarray(shapely.geometry.polygon.orient(outer).exterior.coords)[:-1]
     outline = moved(fitted(ring, chord_error), 0.0, shift)
     low_x, low_y, high_x, high_y = outer.bounds
-    veins = _vein_paths(drawing.veins, outer, shift)
+    veins = _vein_paths([*drawing.veins, *lines], outer, shift)
+    if not polygon(outline).is_valid:
+        at = explain_validity(polygon(outline))
+        raise CommissionError(str(file), f"the outline comes too near itself to be cut: {at}")
     return Design(number, file.stem, outline, hole, veins, (high_y - low_y, high_x - low_x))
 
 
-def _read(file: File) -> Drawing:
+def _read(file: File, dxf_units: str) -> Drawing:
     if not file.is_file():
         raise FileError(file, "no such outline file")
     kind = file.suffix.lower()
     if kind == ".dxf":
         from armature.leaves.outline.dxf_in import read_dxf
 
-        return Drawing(*read_dxf(file))
+        return Drawing(*read_dxf(file, dxf_units))
     if kind == ".svg":
         from armature.leaves.outline.svg_in import read_svg
 
@@ -81,30 +95,69 @@ def _read(file: File) -> Drawing:
     raise CommissionError(str(file), "outlines come as .dxf or .svg", file.suffix)
 
 
-def _rings(file: File, curves: list[Points]) -> list[Polygon]:
-    """Closed polygons made of the drawn curves, pieces that meet within 0.02 mm joined."""
+def _rings(file: File, curves: list[Points], gap: float) -> tuple[list[Polygon], list[Points]]:
+    """Return closed polygons made of the drawn curves, and open lines inside the largest, which are veins.
+
+    Pieces that meet within 0.02 mm are joined, then ends nearer than `gap`, the nearest first.
+    """
     closed = [c for c in curves if len(c) > 3 and np.hypot(*(c[0] - c[-1])) <= JOIN]
     pieces = [LineString(np.round(c / JOIN) * JOIN) for c in curves if not any(c is d for d in closed) and len(c) > 1]
     merged = linemerge(pieces) if pieces else LineString()
-    for part in shapely.get_parts(merged):
-        points = np.asarray(part.coords)
-        if len(points) < 2:
-            continue
-        gap = float(np.hypot(*(points[0] - points[-1])))
-        if gap > JOIN:
-            at = f"({points[0][0]:.1f}, {points[0][1]:.1f})"
-            raise CommissionError(str(file), f"the outline must close; it is open by {gap:.2f} mm near {at}")
-        closed.append(points)
-    rings = [Polygon(c) for c in closed]
+    joined = _bridged([np.asarray(part.coords) for part in shapely.get_parts(merged) if not part.is_empty], gap)
+    closed += [points for points in joined if np.hypot(*(points[0] - points[-1])) <= JOIN]
+    lines = [points for points in joined if np.hypot(*(points[0] - points[-1])) > JOIN]
+    rings = [_ring(file, points) for points in closed if len(points) > 3]
+    outer = max(rings, key=lambda ring: ring.area) if rings else None
+    for points in lines:
+        if outer is None or not outer.buffer(gap).covers(LineString(points)):
+            apart, at = float(np.hypot(*(points[0] - points[-1]))), f"({points[0][0]:.1f}, {points[0][1]:.1f})"
+            rule = f"the outline must close, gaps to {gap:g} mm aside; it is open by {apart:.2f} mm near {at}"
+            raise CommissionError(str(file), rule)
     if not rings:
         raise CommissionError(str(file), "holds no closed outline")
-    for ring in rings:
-        if ring.convex_hull.area == 0.0:
-            x, y = ring.exterior.coords[0][:2]
-            raise CommissionError(str(file), f"a closed curve must have an area; see ({x:.1f}, {y:.1f}) mm")
-        if not ring.is_valid:
-            raise CommissionError(str(file), f"the outline must not cross itself: {explain_validity(ring)}")
-    return rings
+    return rings, lines
+
+
+def _bridged(lines: list[Points], gap: float) -> list[Points]:
+    """Return lines of which ends nearer than `gap` are joined by a straight, the nearest first.
+
+    A line whose own ends are that near is closed, unless it is hardly longer than the gap.
+    """
+    lines = list(lines)
+    while True:
+        ends = [(k, side, line_[-side]) for k, line_ in enumerate(lines) for side in (0, 1) if not _is_closed(line_)]
+        if len(ends) < 2 or len(ends) > _MOST_ENDS:
+            return lines
+        places = np.array([end[2] for end in ends])
+        away = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+        away[np.tril_indices(len(ends))] = np.inf
+        for own in range(0, len(ends), 2):
+            length = float(np.hypot(*np.diff(lines[ends[own][0]], axis=0).T).sum())
+            away[own, own + 1] = away[own, own + 1] if length > 4.0 * gap else np.inf
+        one, other = np.unravel_index(int(np.argmin(away)), away.shape)
+        if not away[one, other] <= gap:
+            return lines
+        (k, side, _), (m, far, _) = ends[int(one)], ends[int(other)]
+        if k == m:
+            lines[k] = np.concatenate([lines[k], lines[k][:1]])
+        else:
+            first, second = lines[k] if side else lines[k][::-1], lines[m][::-1] if far else lines[m]
+            lines[k] = np.concatenate([first, second])
+            del lines[m]
+
+
+def _is_closed(points: Points) -> bool:
+    return bool(np.hypot(*(points[0] - points[-1])) <= JOIN)
+
+
+def _ring(file: File, points: Points) -> Polygon:
+    ring = Polygon(points)
+    if ring.convex_hull.area == 0.0:
+        x, y = ring.exterior.coords[0][:2]
+        raise CommissionError(str(file), f"a closed curve must have an area; see ({x:.1f}, {y:.1f}) mm")
+    if not ring.is_valid:
+        raise CommissionError(str(file), f"the outline must not cross itself: {explain_validity(ring)}")
+    return ring
 
 
 def _check_thick(file: File, outer: Polygon, least: float) -> None:

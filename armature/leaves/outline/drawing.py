@@ -18,9 +18,9 @@ def draw_designs(commission: Commission) -> tuple[Design, ...]:
     given = [commission.file(name) for name in leaves.outline.files]
     # Thinner than this, a neck bends under the leaf's own swing: common practice, no source.
     least = max(2.0 * leaves.thickness, 1.0)
-    error, hole = leaves.outline.chord_error, leaves.least_eye
+    error, hole, units = leaves.outline.chord_error, leaves.least_eye, leaves.outline.dxf_units or ""
     found = [
-        artist_design(file, number, leaves.eye, leaves.hang.edge, least, error, hole)
+        artist_design(file, number, leaves.eye, leaves.hang.edge, least, error, hole, leaves.outline.gap, units)
         for number, file in enumerate(given, 1)
     ]
     forms = leaves.outline.forms or DEFAULT_FORMS

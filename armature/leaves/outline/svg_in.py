@@ -1,8 +1,13 @@
-"""Curves of an SVG file as points in mm: paths and basic shapes of SVG 2, chapters 9 and 10, transforms included."""
+"""Curves of an SVG file as points in mm: paths and basic shapes of SVG 2, chapters 5, 7, 8 and 10.
+
+Nested drawings, `use` and `symbol`, view boxes, transforms and units of length are followed; what is hidden is left
+out; writing is passed over. What else would be seen and cannot be read as a curve is refused, by its name.
+"""
 
 from __future__ import annotations
 
 import re
+from dataclasses import dataclass, field, replace
 from pathlib import Path as File
 from typing import Any
 
@@ -12,236 +17,260 @@ from numpy.typing import NDArray
 
 from armature.errors import CommissionError
 from armature.leaves.outline.arcs import Points
+from armature.leaves.outline.svg_path import path_points
+from armature.leaves.outline.svg_place import PX, length, transform, view
+from armature.saving import read_bytes
 
 _VEIN_WORDS = ("vein", "etch")
-_PX = 25.4 / 96  # CSS reference pixel, CSS Values and Units 3, section 5.2
-_UNITS = {"": _PX, "px": _PX, "mm": 1.0, "cm": 10.0, "in": 25.4, "pt": 25.4 / 72, "pc": 25.4 / 6, "q": 0.25}
+_SVG = "http://www.w3.org/2000/svg"
+_LARGEST = 5_000_000  # bytes
+_DEEPEST, _MOST = 32, 5_000
+_UNSEEN = frozenset(
+    ("defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata", "title", "desc", "style", "script")
+    + ("linearGradient", "radialGradient", "filter", "text", "view", "cursor", "font", "animate", "set")
+)
+_GROUPS = frozenset(("svg", "g", "a", "switch", "use"))
+_SHAPES = frozenset(("path", "polygon", "polyline", "circle", "ellipse", "rect", "line"))
+_STEPS = 256
 _NUMBER = r"[-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?"
-_STEPS = 64
 Matrix = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class _Place:
+    """Where a part of a drawing stands: its matrix to mm, y up; the size of its viewport in its own units; how deep."""
+
+    matrix: Matrix
+    size: tuple[float, float]
+    vein: bool = False
+    hidden: bool = False
+    depth: int = 0
+
+
+@dataclass
+class _Sheet:
+    """One drawing as it is read: what can be named in it, its rules of style, and what was drawn."""
+
+    file: File
+    named: dict[str, Any]
+    rules: dict[str, dict[str, str]]
+    curves: list[Points] = field(default_factory=list)
+    veins: list[Points] = field(default_factory=list)
+    count: int = 0
 
 
 def read_svg(file: File) -> tuple[list[Points], list[Points]]:
     """Return the curves to cut and the vein lines of an SVG, (N, 2) points in mm, y up.
 
-    Raises CommissionError where the file is no SVG or holds what cannot be read.
+    Raises CommissionError where the file is no SVG or holds what cannot be read, by name and place in the drawing.
     """
+    content = read_bytes(file, _LARGEST, "drawing")
     try:
         # No entities and no network: a drawing is data from outside.
         parser = etree.XMLParser(resolve_entities=False, no_network=True, huge_tree=False)
-        root = etree.parse(str(file), parser).getroot()
-    except (OSError, etree.XMLSyntaxError) as error:
-        raise CommissionError(str(file), f"must be a readable SVG file: {error}") from error
-    curves: list[Points] = []
-    veins: list[Points] = []
-    _walk(file, root, _page(root), False, curves, veins)
-    return curves, veins
+        root = etree.fromstring(content, parser)
+    except etree.XMLSyntaxError as error:
+        raise CommissionError(str(file), f"must be a readable SVG file; it breaks off in line {error.lineno}") from None
+    if _tag(root) != "svg":
+        raise CommissionError(str(file), "must be a readable SVG file")
+    sheet = _Sheet(file, {node.get("id"): node for node in root.iter() if node.get("id")}, _rules(root))
+    matrix, size = _page(root)
+    _walk(sheet, root, _Place(matrix, size))
+    return sheet.curves, sheet.veins
 
 
-def _page(root: Any) -> Matrix:
-    """User units to mm with y up: the view box on the stated width, CSS pixels where neither is given."""
-    box = [float(v) for v in re.findall(_NUMBER, root.get("viewBox", ""))]
-    width = re.fullmatch(rf"\s*({_NUMBER})\s*([a-zA-Z]*)\s*", root.get("width", ""))
-    scale = _PX
-    if width and width[2].lower() in _UNITS:
-        size = float(width[1]) * _UNITS[width[2].lower()]
-        scale = size / box[2] if len(box) == 4 and box[2] else _UNITS[width[2].lower()]
-        scale = scale if len(box) == 4 else _PX
-    return np.array([[scale, 0, 0], [0, -scale, 0], [0, 0, 1.0]])
+def _page(root: Any) -> tuple[Matrix, tuple[float, float]]:
+    """Return user units to mm with y up, and the size in user units: the view box on the stated size, CSS pixels where
+    neither is given."""
+    box = _box(root)
+    full = (box[2], box[3]) if box else (100.0, 100.0)
+    wide, high = (
+        length(root.get(key), 0.0, key) if "%" not in root.get(key, "%") else 0.0 for key in ("width", "height")
+    )
+    if box and not wide and not high:
+        wide, high = full
+    wide, high = wide or high * full[0] / full[1], high or wide * full[1] / full[0]
+    inner = view(box, wide, high, root.get("preserveAspectRatio", "")) if box else np.eye(3)
+    inner[:2, 2] = 0.0  # the page's own margin moves the drawing and changes nothing
+    return np.diag([PX, -PX, 1.0]) @ inner, full if box else (wide or 100.0, high or 100.0)
 
 
-def _walk(file: File, node: Any, matrix: Matrix, vein: bool, curves: list[Points], veins: list[Points]) -> None:
-    if not isinstance(node.tag, str):
+def _box(node: Any) -> list[float]:
+    numbers = [float(value) for value in re.findall(_NUMBER, node.get("viewBox", ""))]
+    return numbers if len(numbers) == 4 and numbers[2] > 0 and numbers[3] > 0 else []
+
+
+def _walk(sheet: _Sheet, node: Any, place: _Place) -> None:
+    tag = _tag(node)
+    if not tag or tag in _UNSEEN:
         return
-    tag = etree.QName(node).localname
-    if tag in {"defs", "symbol", "clipPath", "mask", "marker", "pattern", "metadata"}:
+    style = _style(sheet, node)
+    if style.get("display") == "none":
         return
-    matrix = matrix @ _transform(file, node.get("transform", ""))
+    sheet.count += 1
+    if sheet.count > _MOST or place.depth > _DEEPEST:
+        raise _refused(sheet, node, place, f"a drawing holds at most {_MOST:,} parts, {_DEEPEST} deep")
+    if tag not in _SHAPES and tag not in _GROUPS:
+        raise _refused(sheet, node, place, "only curves can be cut: take it out or draw it as a path")
+    if "transform" in style and style["transform"] != node.get("transform", ""):
+        raise _refused(sheet, node, place, "a transform stands in the attribute, not in a style")
+    place = _inside(sheet, node, place, style)
+    if tag in _SHAPES and not place.hidden:
+        _draw(sheet, node, tag, place)
+    if tag == "use":
+        _follow(sheet, node, place)
+    for child in node:
+        _walk(sheet, child, place)
+        if tag == "switch" and _tag(child):
+            break
+
+
+def _inside(sheet: _Sheet, node: Any, place: _Place, style: dict[str, str]) -> _Place:
+    """Return the place of what stands inside a node."""
+    try:
+        matrix = place.matrix @ transform(node.get("transform", ""))
+        size = place.size
+        if _tag(node) == "svg" and place.depth:
+            x, y = length(node.get("x"), size[0], "x"), length(node.get("y"), size[1], "y")
+            wide, high = (
+                length(node.get("width", "100%"), size[0], "width"),
+                length(node.get("height", "100%"), size[1], ""),
+            )
+            matrix, size = _viewport(node, matrix, x, y, wide, high)
+    except ValueError as error:
+        raise _refused(sheet, node, place, str(error)) from None
     names = " ".join(str(v) for k, v in node.attrib.items() if etree.QName(k).localname in {"id", "class", "label"})
-    vein = vein or any(word in names.lower() for word in _VEIN_WORDS)
-    for points in _drawn(file, tag, node):
+    vein = place.vein or any(word in names.lower() for word in _VEIN_WORDS)
+    hidden = style["visibility"] != "visible" if "visibility" in style else place.hidden
+    return replace(place, matrix=matrix, size=size, vein=vein, hidden=hidden, depth=place.depth + 1)
+
+
+def _viewport(
+    node: Any, matrix: Matrix, x: float, y: float, wide: float, high: float
+) -> tuple[Matrix, tuple[float, float]]:
+    matrix = matrix @ np.array([[1.0, 0.0, x], [0.0, 1.0, y], [0.0, 0.0, 1.0]])
+    box = _box(node)
+    if not box:
+        return matrix, (wide, high)
+    return matrix @ view(box, wide, high, node.get("preserveAspectRatio", "")), (box[2], box[3])
+
+
+def _follow(sheet: _Sheet, node: Any, place: _Place) -> None:
+    """Draw what a `use` names, where it says."""
+    name = node.get("href") or node.get("{http://www.w3.org/1999/xlink}href") or ""
+    aim = sheet.named.get(name[1:]) if name.startswith("#") else None
+    if aim is None:
+        raise _refused(sheet, node, place, "what `use` names must stand in the same drawing")
+    try:
+        x, y = length(node.get("x"), place.size[0], "x"), length(node.get("y"), place.size[1], "y")
+        matrix, size = place.matrix @ np.array([[1.0, 0.0, x], [0.0, 1.0, y], [0.0, 0.0, 1.0]]), place.size
+        if _tag(aim) == "symbol":
+            wide, high = (length(node.get(k, "100%"), full, k) for k, full in (("width", size[0]), ("height", size[1])))
+            matrix, size = _viewport(aim, matrix, 0.0, 0.0, wide, high)
+    except ValueError as error:
+        raise _refused(sheet, node, place, str(error)) from None
+    place = replace(place, matrix=matrix, size=size, depth=place.depth + 1)
+    for part in aim if _tag(aim) == "symbol" else (aim,):
+        _walk(sheet, part, place)
+
+
+def _draw(sheet: _Sheet, node: Any, tag: str, place: _Place) -> None:
+    try:
+        lines = _drawn(node, tag, place.size, f"{sheet.file}: {_name(node)}")
+    except ValueError as error:
+        if isinstance(error, CommissionError):
+            raise
+        raise _refused(sheet, node, place, str(error)) from None
+    for points in lines:
         if len(points) > 1:
             with np.errstate(all="ignore"):  # what is out of range is refused with all other curves
-                full = np.concatenate([points, np.ones((len(points), 1))], axis=1) @ matrix.T
-            (veins if vein else curves).append(full[:, :2])
-    for child in node:
-        _walk(file, child, matrix, vein, curves, veins)
+                full = np.concatenate([points, np.ones((len(points), 1))], axis=1) @ place.matrix.T
+            (sheet.veins if place.vein else sheet.curves).append(full[:, :2])
 
 
-def _drawn(file: File, tag: str, node: Any) -> list[Points]:
+def _drawn(node: Any, tag: str, size: tuple[float, float], where: str) -> list[Points]:
+    across = float(np.hypot(*size) / np.sqrt(2.0))
+
     def value(key: str) -> float:
-        found = re.match(rf"\s*({_NUMBER})", node.get(key, "0"))
-        return float(found[1]) if found else 0.0
+        full = size[0] if key in ("x", "cx", "width", "x1", "x2", "rx") else size[1] if key != "r" else across
+        return length(node.get(key), full, key)
 
     if tag == "path":
-        return path_points(node.get("d", ""), str(file))
+        return path_points(node.get("d", ""), where)
     if tag in {"polygon", "polyline"}:
         numbers = [float(v) for v in re.findall(_NUMBER, node.get("points", ""))]
         if len(numbers) % 2:
-            raise CommissionError(str(file), f"points of a {tag} come in pairs", len(numbers))
+            raise ValueError(f"points of a {tag} come in pairs (got {len(numbers)})")
         points = np.array(numbers).reshape(-1, 2)
         return [np.concatenate([points, points[:1]]) if tag == "polygon" else points]
     if tag in {"circle", "ellipse"}:
-        rx, ry = (value("r"), value("r")) if tag == "circle" else (value("rx"), value("ry"))
-        a = np.linspace(0, 2 * np.pi, 4 * _STEPS + 1)
+        rx, ry = (value("r"), value("r")) if tag == "circle" else _radii(node, value)
+        a = np.linspace(0, 2 * np.pi, _STEPS + 1)
         ring = np.stack([value("cx") + rx * np.cos(a), value("cy") + ry * np.sin(a)], axis=1)
         ring[-1] = ring[0]
         return [ring]
     if tag == "rect":
-        x, y, w, h = (value(k) for k in ("x", "y", "width", "height"))
+        return _rectangle(node, value, where)
+    return [np.array([[value("x1"), value("y1")], [value("x2"), value("y2")]])]
+
+
+def _radii(node: Any, value: Any) -> tuple[float, float]:
+    """Return both radii; one that is not given is the other (SVG 2, 10.2)."""
+    rx, ry = (None if node.get(key, "auto") == "auto" else value(key) for key in ("rx", "ry"))
+    return rx if rx is not None else ry or 0.0, ry if ry is not None else rx or 0.0
+
+
+def _rectangle(node: Any, value: Any, where: str) -> list[Points]:
+    x, y, w, h = (value(key) for key in ("x", "y", "width", "height"))
+    if w <= 0 or h <= 0:
+        return []
+    rx, ry = _radii(node, value)
+    rx, ry = min(abs(rx), w / 2), min(abs(ry), h / 2)
+    if rx == 0 or ry == 0:
         return [np.array([[x, y], [x + w, y], [x + w, y + h], [x, y + h], [x, y]])]
-    if tag == "line":
-        return [np.array([[value("x1"), value("y1")], [value("x2"), value("y2")]])]
-    return []
+    turn = f"a{rx!r} {ry!r} 0 0 1"
+    d = f"M{x + rx!r} {y!r}H{x + w - rx!r}{turn} {rx!r} {ry!r}V{y + h - ry!r}{turn} {-rx!r} {ry!r}"
+    return path_points(f"{d}H{x + rx!r}{turn} {-rx!r} {-ry!r}V{y + ry!r}{turn} {rx!r} {-ry!r}Z", where)
 
 
-def _transform(file: File, text: str) -> Matrix:
-    whole = np.eye(3)
-    for name, inside in re.findall(r"(\w+)\s*\(([^)]*)\)", text):
-        v = [float(n) for n in re.findall(_NUMBER, inside)]
-        whole = whole @ _one_transform(file, name, v)
-    return whole
+def _rules(root: Any) -> dict[str, dict[str, str]]:
+    """Return what style sheets in the drawing say of single classes, names and tags, by selector."""
+    rules: dict[str, dict[str, str]] = {}
+    for node in root.iter(f"{{{_SVG}}}style"):
+        text = re.sub(r"/\*[^*]*\*+(?:[^/*][^*]*\*+)*/", "", (node.text or "")[:100_000])
+        for part in text.split("}"):
+            heads, _, body = part.partition("{")
+            for head in heads.split(","):
+                rules.setdefault(head.strip(), {}).update(_declared(body))
+    return rules
 
 
-def _one_transform(file: File, name: str, v: list[float]) -> Matrix:
-    if name == "matrix" and len(v) == 6:
-        return np.array([[v[0], v[2], v[4]], [v[1], v[3], v[5]], [0, 0, 1]])
-    if name == "translate" and v:
-        return np.array([[1, 0, v[0]], [0, 1, v[1] if len(v) > 1 else 0], [0, 0, 1.0]])
-    if name == "scale" and v:
-        return np.diag([v[0], v[-1], 1.0])
-    if name == "rotate" and v:
-        c, s = np.cos(np.deg2rad(v[0])), np.sin(np.deg2rad(v[0]))
-        x, y = (v[1], v[2]) if len(v) == 3 else (0.0, 0.0)
-        return np.array([[c, -s, x - c * x + s * y], [s, c, y - s * x - c * y], [0, 0, 1]])
-    if name in {"skewX", "skewY"} and v:
-        across = np.array([[1, np.tan(np.deg2rad(v[0])), 0], [0, 1, 0], [0, 0, 1.0]])
-        return across if name == "skewX" else across.T
-    raise CommissionError(str(file), "unknown transform", f"{name}{v}")
+def _style(sheet: _Sheet, node: Any) -> dict[str, str]:
+    """Return what is said of a node's look: attributes, then rules, then its own style, the later over the former."""
+    said = {key: node.get(key) for key in ("display", "visibility") if node.get(key)}
+    heads = [_tag(node), *(f".{name}" for name in (node.get("class") or "").split()), f"#{node.get('id')}"]
+    for head in heads:
+        said |= sheet.rules.get(head, {})
+    return said | _declared(node.get("style", ""))
 
 
-def path_points(d: str, where: str = "path") -> list[Points]:
-    """Return each subpath of SVG path data as points (N, 2); curves in 64 steps, arcs by SVG 2, appendix B.2.4.
-
-    >>> [len(p) for p in path_points("M0 0 H10 V5 Z m20 0 l5 5")]
-    [4, 2]
-    """
-    found = re.findall(rf"[MmLlHhVvCcSsQqTtAaZz]|{_NUMBER}|[^\s,]", _spaced_flags(d))
-    pen = _Pen(where)
-    at = 0
-    command = ""
-    while at < len(found):
-        if found[at].isalpha():
-            command, at = found[at], at + 1
-        need = _NEEDS.get(command.upper(), -1)
-        if need < 0 or (need == 0 and at < len(found) and not found[at].isalpha()):
-            rule = "path data must be SVG path commands and numbers"
-            raise CommissionError(where, rule, found[min(at, len(found) - 1)])
-        try:
-            values = [float(v) for v in found[at : at + need]]
-        except ValueError as error:
-            raise CommissionError(where, f"a number is missing after {command}", found[at]) from error
-        if len(values) < need:
-            raise CommissionError(where, f"{command} needs {need} numbers", len(values))
-        pen.draw(command, values)
-        at += need
-        command = {"M": "L", "m": "l"}.get(command, command)
-    return pen.finished()
+def _declared(text: str) -> dict[str, str]:
+    pairs = [part.partition(":") for part in text.split(";") if ":" in part]
+    return {key.strip().lower(): value.replace("!important", "").strip().lower() for key, _, value in pairs}
 
 
-_NEEDS = {"M": 2, "L": 2, "H": 1, "V": 1, "C": 6, "S": 4, "Q": 4, "T": 2, "A": 7, "Z": 0}
+def _tag(node: Any) -> str:
+    """Return the name of an element of SVG; nothing for a comment or another program's notes."""
+    if not isinstance(node.tag, str):
+        return ""
+    name = etree.QName(node)
+    return str(name.localname) if name.namespace in (None, _SVG) else ""
 
 
-def _spaced_flags(d: str) -> str:
-    """Arc flags may be written without a space after them: `a5 5 0 01 3 4`."""
-    n = _NUMBER
-    pattern = rf"({n}[\s,]*{n}[\s,]*{n}[\s,]*)([01])[\s,]*([01])[\s,]*({n}[\s,]*{n})"
-    return re.sub(r"[Aa][^A-Za-z]*", lambda m: m[0][0] + re.sub(pattern, r" \1 \2 \3 \4 ", m[0][1:]), d)
+def _name(node: Any) -> str:
+    return f"{_tag(node)} {node.get('id')!r}" if node.get("id") else f"{_tag(node)} in line {node.sourceline}"
 
 
-class _Pen:
-    def __init__(self, where: str) -> None:
-        self.where = where
-        self.done: list[Points] = []
-        self.run: list[Points] = []
-        self.at = self.start = self.control = np.zeros(2)
-        self.last = ""
-
-    def draw(self, command: str, v: list[float]) -> None:
-        kind, base = command.upper(), self.at if command.islower() else np.zeros(2)
-        if kind == "M":
-            self._end()
-            self.at = self.start = base + v
-            self.run = [self.at[None]]
-        elif kind == "Z":
-            self._to(self.start[None])
-            self._end()
-            self.run = [self.at[None]]
-        elif kind in "LHV":
-            self._to(self._straight(kind, base, v)[None])
-        elif kind == "A":
-            self._to(_arc(self.at, v, base + v[5:]))
-        else:
-            self._curve(kind, base, np.reshape(v, (-1, 2)) + base)
-        if kind not in "CSQT":
-            self.control = self.at
-        self.last = kind
-
-    def _straight(self, kind: str, base: Points, v: list[float]) -> Points:
-        if kind == "H":
-            return np.array([base[0] + v[0], self.at[1]])
-        if kind == "V":
-            return np.array([self.at[0], base[1] + v[0]])
-        return np.asarray(base + v)
-
-    def _curve(self, kind: str, base: Points, p: Points) -> None:
-        kin = "CS" if kind in "CS" else "QT"
-        mirrored = 2 * self.at - self.control if self.last and self.last in kin else self.at
-        if kind in "ST":
-            p = np.concatenate([mirrored[None], p])
-        control, end = p[-2], p[-1]
-        t = (np.arange(1, _STEPS + 1) / _STEPS)[:, None]
-        if kind in "CS":
-            points = (1 - t) ** 3 * self.at + 3 * t * (1 - t) ** 2 * p[0] + 3 * t**2 * (1 - t) * p[1] + t**3 * end
-        else:
-            points = (1 - t) ** 2 * self.at + 2 * t * (1 - t) * p[0] + t**2 * end
-        self._to(points)
-        self.control = control
-
-    def _to(self, points: Points) -> None:
-        if not self.run:
-            raise CommissionError(self.where, "path data must begin with M")
-        self.run.append(points)
-        self.at = points[-1]
-
-    def _end(self) -> None:
-        if len(self.run) > 1:
-            points = np.concatenate(self.run)
-            keep = np.concatenate([[True], np.hypot(*np.diff(points, axis=0).T) > 1e-9])
-            self.done.append(points[keep])
-        self.run = []
-
-    def finished(self) -> list[Points]:
-        self._end()
-        return self.done
-
-
-def _arc(a: Points, v: list[float], b: Points) -> Points:
-    rx, ry, turn, large, sweep = abs(v[0]), abs(v[1]), np.deg2rad(v[2]), v[3] != 0, v[4] != 0
-    if rx == 0 or ry == 0 or np.allclose(a, b):
-        return b[None]
-    c, s = np.cos(turn), np.sin(turn)
-    x, y = np.array([[c, s], [-s, c]]) @ (a - b) / 2
-    grow = np.sqrt(max((x / rx) ** 2 + (y / ry) ** 2, 1.0))
-    rx, ry = rx * grow, ry * grow
-    over = max((rx * ry) ** 2 - (rx * y) ** 2 - (ry * x) ** 2, 0.0)
-    k = np.sqrt(over / ((rx * y) ** 2 + (ry * x) ** 2)) * (-1 if large == sweep else 1)
-    cx, cy = k * rx * y / ry, -k * ry * x / rx
-    first = np.arctan2((y - cy) / ry, (x - cx) / rx)
-    last = np.arctan2((-y - cy) / ry, (-x - cx) / rx)
-    span = (last - first) % (2 * np.pi) if sweep else -((first - last) % (2 * np.pi))
-    angle = first + span * np.arange(1, _STEPS + 1) / _STEPS
-    local = np.stack([cx + rx * np.cos(angle), cy + ry * np.sin(angle)], axis=1)
-    points = local @ np.array([[c, s], [-s, c]]) + (a + b) / 2
-    points[-1] = b
-    return np.asarray(points)
+def _refused(sheet: _Sheet, node: Any, place: _Place, rule: str) -> CommissionError:
+    x, y = node.get("x", "0"), node.get("y", "0")
+    return CommissionError(f"{sheet.file}: {_name(node)}, at ({x[:12]}, {y[:12]})", rule)
