@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from pathlib import Path
 
-import ezdxf
 import numpy as np
 import pytest
+from ezdxf import units
+from ezdxf.filemanagement import new
 
 from armature.errors import CommissionError
 from armature.leaves.outline import Design
@@ -108,7 +109,7 @@ def test_an_open_line_inside_the_outline_is_a_vein(tmp_path: Path) -> None:
 
 
 def test_a_dxf_without_units_is_read_in_those_that_are_stated(tmp_path: Path) -> None:
-    document = ezdxf.new("R12")
+    document = new("R12")
     document.modelspace().add_polyline2d([(0, 0), (2, 0), (2, 3), (0, 3)], close=True)
     document.saveas(tmp_path / "leaf.dxf")
     with pytest.raises(CommissionError, match=r"or leaves\.outline\.dxf_units does"):
@@ -117,7 +118,7 @@ def test_a_dxf_without_units_is_read_in_those_that_are_stated(tmp_path: Path) ->
 
 
 def test_blocks_splines_and_hidden_layers_of_a_dxf(tmp_path: Path) -> None:
-    document = ezdxf.new("R2010", units=ezdxf.units.MM)
+    document = new("R2010", units=units.MM)
     block = document.blocks.new("LEAF")
     block.add_lwpolyline([(0, 0), (40, 0), (40, 60), (0, 60)], close=True)
     document.layers.add("notes").off()
