@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from armature.cli.files_from import FilesFrom
+
 if TYPE_CHECKING:
     from armature.commission import Commission
     from armature.leaves import LeafPlan
@@ -28,18 +30,20 @@ def show(
     bare: Annotated[bool, typer.Option("--bare", help="Without leaves.")] = False,
     clear: Annotated[bool, typer.Option("--clear", help="On a see-through background.")] = False,
     age: Annotated[str, typer.Option(help="Age of the leaves: new, brown or green.")] = "",
+    files_from: FilesFrom = None,
     window: Annotated[bool, typer.Option("--window", help="Open a window and turn the tree in it.")] = False,
 ) -> None:
     """Draw one picture of a tree, or open a window in which it is turned."""
     from armature.commission import changed
-    from armature.pictures import checked, drawn, manner, named, need_screen, picture_path, saved, showing_of
+    from armature.job import write_picture
+    from armature.pictures import as_png, checked, drawn, manner, named, need_screen, picture_path, showing_of
 
     wanted = checked(_size(size))
     named(view)
     if window:
         need_screen()
     target = None if window else picture_path(out or Path(f"{view}.png"), file)
-    plan, commission, stage_of_work = _subject(file)
+    plan, commission, stage_of_work = _subject(file, files_from)
     if age:
         commission = changed(commission, {"pictures.age": age})
     showing = showing_of(commission, plan)
@@ -47,8 +51,9 @@ def show(
         _turn(showing, view, not bare)
         return
     seen = drawn(showing.scene(leaves=not bare), plan.tree, [view], wanted, clear)[view]
-    path = saved(seen, target)
-    typer.echo(f"wrote {path}: {stage_of_work}; {manner()}")
+    if moved := write_picture(target, as_png(seen)):
+        typer.echo(f"- what stood there is {moved} now")
+    typer.echo(f"wrote {target}: {stage_of_work}; {manner()}")
 
 
 def _turn(showing: Showing, view: str, leaves: bool) -> None:
@@ -152,7 +157,7 @@ def _size(text: str) -> tuple[int, int]:
     return int(found[1]), int(found[2])
 
 
-def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
+def _subject(file: Path, files_from: Path | None) -> tuple[LeafPlan, Commission, str]:
     """Return the tree with its leaves, its commission, and how far the work is: a commission is grown, a design shown
     as it stands.
     """
@@ -165,7 +170,7 @@ def _subject(file: Path) -> tuple[LeafPlan, Commission, str]:
     if file.is_dir() or file.suffix.lower() == ".json":
         tree, commission = load(file)
         return finished_leaves(file, tree, commission, plates=False), commission, "the design as it stands"
-    commission = read(file)
+    commission = read(file, files_from)
     with telling_of(commission):
         plan = plan_leaves(commission, grow(commission), plates=False)
     return plan, commission, "as grown, before mending and sizing"

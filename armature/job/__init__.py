@@ -16,6 +16,7 @@ from armature.job.grades import bench_texts, read_bench_folder
 from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding
+from armature.job.marked import write_picture
 from armature.job.named import carry_named_files
 from armature.job.names import (
     Said,
@@ -70,6 +71,7 @@ __all__ = [
     "write_leaves",
     "write_lists",
     "write_meshes",
+    "write_picture",
     "write_shop",
     "write_strength",
     "write_summary",

@@ -15,12 +15,13 @@ from armature.pictures.ratios import draw_ratios
 from armature.pictures.scene import staged
 from armature.pictures.showing import showing_of
 from armature.pictures.stages import checked, manner
-from armature.pictures.stills import drawn, picture, picture_path, saved
+from armature.pictures.stills import as_png, drawn, picture, picture_path, saved
 from armature.pictures.views import camera, named
 from armature.pictures.window import need_screen, show_window
 
 __all__ = [
     "Showing",
+    "as_png",
     "camera",
     "checked",
     "draw_ratios",

@@ -77,9 +77,14 @@ def drawn_each(
 
 def saved(seen: Picture, path: Path) -> Path:
     """Return the path to which the picture was written as a PNG, whole or not at all."""
+    return write_whole(path, as_png(seen))
+
+
+def as_png(seen: Picture) -> bytes:
+    """Return the picture as the bytes of a PNG."""
     packed = io.BytesIO()
     Image.fromarray(seen).save(packed, format="PNG", compress_level=4)
-    return write_whole(path, packed.getvalue())
+    return packed.getvalue()
 
 
 def picture_path(path: Path, source: Path) -> Path:
