@@ -42,7 +42,8 @@ def chains(tree: dict[str, Any]) -> list[list[tuple[float, float, float]]]:
     for first, last in pairwise(offsets):
         points = [tuple(vertices[first])]
         for at in range(first + 1, last - 1):
-            points += _bend(*(np.array(vertices[at + step]) for step in (-1, 0, 1)), radii[at])
+            before, corner, after = (np.array(vertices[at + step]) for step in (-1, 0, 1))
+            points += _bend(before, corner, after, radii[at])
         bars.append([*points, tuple(vertices[last - 1])])
     return bars
 

@@ -52,9 +52,8 @@ def grown(count: int) -> Iterator[list[str]]:
             told = run(["grow", f"{home}/tree.toml", "--out", f"{home}/out"])
             said = unlike(told)
             if told.returncode == 0:
-                asked = [
-                    int(re.search(rf"^{key} = (\d+)", text, re.M)[1]) for key in ("limbs", "branches", "twigs", "count")
-                ]  # type: ignore[index]
+                keys = ("limbs", "branches", "twigs", "count")
+                asked = [int(match[1]) for key in keys if (match := re.search(rf"^{key} = (\d+)", text, re.M))]
                 said += faults(Path(home) / "out" / "design.json", *asked)
                 said += ["TOUCH"] * bool(touching(Path(home) / "out" / "design.json"))
             else:
