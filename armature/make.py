@@ -7,14 +7,14 @@ made.tree, made.verdict.overall, made.folder
 from __future__ import annotations
 
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from armature.commission import Commission, telling_of
 from armature.demands import Demands
 from armature.errors import CommissionError
 from armature.files import Finding, load
-from armature.grow import check_kept, grow, kept_members, made_tags
+from armature.grow import check_kept, cleared, grow, kept_members, made_tags
 from armature.job import (
     carry_named_files,
     finished_leaves,
@@ -155,11 +155,13 @@ def planned(
         masses, areas = leaves.hung.loads, leaves.hung.areas
         if strengthen:
             stronger = strengthened(tree, commission, masses, areas, made)
-            notes += stronger.notes
+            notes += replace(stronger, crowded=()).notes
             strength = stronger.assessment
             if stronger.tree is not tree:
-                tree = stronger.tree
+                tree = cleared(stronger.tree, commission, made)
                 leaves = rehung(leaves, commission, tree)
+                if not tree.same_as(stronger.tree):
+                    strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
         else:
             strength = assessed(tree, commission, masses, areas)
     shop = None

@@ -38,7 +38,7 @@ class Branch(Section):
     """How branches leave their limb."""
 
     insertion_angle: Insertion = Field(54.0, description=_ANGLE)
-    insertion_angle_sd: Spread = Field(28.0, description=_ANGLE_SD)
+    insertion_angle_sd: Spread = Field(38.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.08, description=_PATH)
     bends: Bends = Field(5, description=_BENDS)
 

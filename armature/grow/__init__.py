@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
+from armature.grow.clearing import cleared, meetings_of
 from armature.grow.drawing import SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
@@ -20,6 +21,7 @@ __all__ = [
     "at_joint",
     "capsules",
     "check_kept",
+    "cleared",
     "free_lengths",
     "gaps",
     "grow",
@@ -27,6 +29,7 @@ __all__ = [
     "joined_capsules",
     "kept_members",
     "made_tags",
+    "meetings_of",
     "seats",
     "swung",
     "turn_about",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -10,8 +10,8 @@ import numpy as np
 from armature.centreline import Floats
 from armature.grow.envelope import Envelope
 from armature.grow.outline import outlined
-from armature.habits import habits
-from armature.seeds import keys, uniform
+from armature.habits import Habit, habits
+from armature.seeds import keys, normal, uniform
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -22,12 +22,27 @@ def envelope(commission: Commission) -> Envelope:
     canopy = commission.canopy
     half = np.asarray(canopy.spread, dtype=np.float64) / 2.0
     boxes = np.array([[box.min, box.max] for box in canopy.keep_out], dtype=np.float64).reshape(-1, 2, 3)
-    form = habits()[canopy.habit]
+    form = of_its_own(habits()[canopy.habit], commission.seed)
     # Leaves hang below their twigs, and nothing that hangs may come below the clear stem.
     base = min(canopy.clear_stem + commission.leaves.length, canopy.height * 0.9)
     if canopy.habit == "outline":
         return outlined(commission, base, boxes)
     return Envelope(base, canopy.height, half, form, boxes)
+
+
+def of_its_own(habit: Habit, seed: int) -> Habit:
+    """Return a habit as one tree has it: no two trees of a kind agree in how long, how even and how high their shoots
+    are. The spreads are those over measured trees."""
+    bell = np.clip(normal(keys(seed, ["crown"], "own"), 5)[0], -2.0, 2.0)
+    longer = float(np.exp(0.10 * bell[0]))
+    return replace(
+        habit,
+        shares=(habit.shares[0] * longer, habit.shares[1] * longer, habit.shares[2] * longer),
+        spread=habit.spread * float(np.exp(0.10 * bell[1])),
+        place=habit.place + 0.30 * float(bell[2]),
+        bare=habit.bare * float(np.exp(0.35 * bell[3])),
+        upper=habit.upper + 0.22 * float(bell[4]),
+    )
 
 
 @dataclass(frozen=True, eq=False)

@@ -120,12 +120,14 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     if manners.sprouting is not None:
         return _resprouted(buds, rows, tree, manners, growing, attempt)
     canopy = growing.canopy
-    key = keys(growing.seed, buds.tags, f"bud {attempt}")
+    gentle = attempt < _SAME_WAY[manners.rank]
+    key = keys(growing.seed, buds.tags, f"bud {0 if gentle else attempt}")
     bell = normal(key, 5)
     leans = (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans
     leans = np.clip(leans, LEAST_LEAN, MOST_LEANS[manners.rank])
-    if attempt == 0:
-        return replace(buds, leans=leans)
+    if gentle:
+        aside = uniform(keys(growing.seed, buds.tags, f"bud {attempt}"), 3, 20) - 0.5
+        return replace(buds, leans=leans, targets=buds.targets + 0.06 * attempt * buds.lengths[:, None] * aside)
     luck = uniform(key, 3, 20)
     # A member that finds no room near its place looks farther along its parent, grows shorter, and in the end anywhere.
     wanted = buds.wanted if attempt < 4 else buds.lows + luck[:, 1] * (buds.highs - buds.lows)
