@@ -56,7 +56,8 @@ def record(found: Assessment) -> dict[str, Any]:
             "years": wasting(found),
         },
         "assumed": [vars(each) for each in found.held.assumed],
-        "not_covered": list(NOT_COVERED),
+        "version": 2,
+        "not_covered": _left(found),
         "site": _site(found),
         "loads": _loads(found),
         "worst_ratio": worst_ratio(rows),
@@ -96,6 +97,12 @@ def rounded(value: Any) -> Any:
     return value
 
 
+def _left(found: Assessment) -> list[str]:
+    """What is not covered, less what the commission gives to be checked."""
+    given = {"earthquake": found.held.quake is not None, "snow lying on the crown": found.held.snow is not None}
+    return [each for each in NOT_COVERED if not given.get(each, False)]
+
+
 def _check(row: Check) -> dict[str, Any]:
     return {**vars(row), "over": list(row.over)}
 
@@ -114,6 +121,7 @@ def _site(found: Assessment) -> dict[str, Any]:
         "risk_category": held.risk_category if held.is_american else None,
         "topography": held.topography,
         "ice_mm": held.ice,
+        "snow_kpa": None if held.snow is None else held.snow * 1000.0,
         "ice_wind_m_s": held.ice_wind,
         "damping_share": held.damping,
         "corrosivity": held.corrosivity,
@@ -205,7 +213,7 @@ def _members(found: Assessment) -> list[dict[str, Any]]:
     stacked = np.stack([found.worst.ratio[name] for name in names])
     worst = np.stack(list(found.parts.values())).argmax(axis=0)
     clauses = {"weld": found.welds.clause, "second order": found.order.clause}
-    clauses |= {"renewal": "ISO 9223, ISO 9224", "elastic": "EN 1993-1-1 eq. 6.1"}
+    clauses |= {"renewal": "ISO 9223, ISO 9224", "elastic": "EN 1993-1-1 eq. 6.1", "rocking": "ISO 10137"}
     if found.fatigue is not None:
         clauses["fatigue"] = found.fatigue.clause
     said = []

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, contacts, isolation, loop_wear, wear_life
+from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, climbed, contacts, isolation, loop_wear, wear_life
 from armature.tree import RANKS
 
 
@@ -176,6 +176,18 @@ def reach(found: Assessment) -> dict[str, Any]:
     pulled = found.pulled
     return {
         "reach_mm": found.held.reach,
+        "climbed_to_mm": climbed(found.frame, found.held),
+        "climbers": found.held.climbers,
+        "rocked": [
+            {
+                "tag": str(found.tree.tags[row]),
+                "frequency_hz": found.rocked.frequencies[at],
+                "swing_mm": found.rocked.swings[at],
+                "moment_kn_m": found.rocked.moments[at] / 1e6,
+                "ratio": found.rocked.ratios[at],
+            }
+            for at, row in enumerate(found.rocked.rows.tolist())
+        ],
         "pull_n": found.held.pull,
         "checked": [str(tag) for tag in found.tree.tags[pulled.held]],
         "a_hand_can_bend": [str(tag) for tag in found.tree.tags[pulled.bending]],

@@ -21,6 +21,7 @@ from armature.strength.foot import foot_anchors, foot_footing, foot_plate
 from armature.strength.lifetime import COATS
 from armature.strength.loads import GRAVITY
 from armature.strength.model import model_cases
+from armature.strength.people import climbed
 from armature.strength.second_order import LIMIT as SECOND_ORDER_LIMIT
 from armature.strength.sections import rounds
 from armature.strength.sizing import strengthened
@@ -43,6 +44,7 @@ __all__ = [
     "Step",
     "assessed",
     "checks",
+    "climbed",
     "contacts",
     "coupons",
     "demands",

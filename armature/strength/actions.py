@@ -42,16 +42,16 @@ def winds_of(held: Conditions, speed: float) -> WindOfCode:
 
 
 def answered(
-    frame: Frame, held: Conditions, loads: Mapping[str, Loads], stiff: Stiffness, lumps: Floats
+    frame: Frame, held: Conditions, loads: Mapping[str, Loads], stiff: Stiffness, lumps: Floats, dry: Sways
 ) -> dict[str, Gusts]:
     """Return the gusts of every member by how the leaves stand: plates, streaming, and iced; {} without wind.
 
-    lumps: (N,) kg at the nodes. Ice weighs them down and catches more wind, so iced bars sway by themselves.
+    lumps: (N,) kg at the nodes; dry: the sway with them. Ice weighs them down and
+    catches more wind, so iced bars sway by themselves.
     """
     if "bars" not in loads:
         return {}
     assert held.wind_speed is not None
-    dry = sways(frame, stiff, lumps)
     drags = leaf_drags()
     made = {
         bound: _answer(frame, held, dry, held.wind_speed, loads["bars"], loads["leaves"], factor)

@@ -11,7 +11,7 @@ from armature.centreline import Floats, Ints
 from armature.commission import Commission
 from armature.joints import joints
 from armature.stock import sheet
-from armature.strength.actions import answered, basic_loads
+from armature.strength.actions import answered, basic_loads, winds_of
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined, pull_factors
 from armature.strength.conditions import Conditions, conditions
@@ -25,11 +25,14 @@ from armature.strength.frame import Frame, frame
 from armature.strength.lifetime import Lifetime, lifetime
 from armature.strength.loads import Foliage, masses
 from armature.strength.modes import Modes, modes
+from armature.strength.people import Rocked, rocked
+from armature.strength.quakes import quake_loads
 from armature.strength.resistance import Resistance, use
 from armature.strength.rules import resistance
 from armature.strength.second_order import LIMIT, SecondOrder, second_order
 from armature.strength.service import Service, service
 from armature.strength.stiffness import Stiffness, stiffness
+from armature.strength.sways import Sways, sways
 from armature.strength.ties import TieBars, tie_bars, tie_places, tied
 from armature.strength.weariness import weariness
 from armature.strength.welds import Welds, welds
@@ -60,6 +63,7 @@ class Assessment:
     parts: dict[str, Floats]
     where: Ints
     elastic: Elastic
+    rocked: Rocked
     base: tuple[BaseForces, ...]
     service: Service
     modes: Modes
@@ -129,10 +133,12 @@ def assessed(
     lumps = masses(cut_tree, held.grade.density_kg_m3, foliage)
     shapes = modes(cut_tree, stiff, lumps)
     loads, winds = basic_loads(cut_tree, held, foliage, wind_directions)
-    blow = answered(cut_tree, held, loads, stiff, lumps)
+    sway = sways(cut_tree, stiff, lumps)
+    loads |= quake_loads(held, loads["dead"], float(sway.frequencies[0]))
+    blow = answered(cut_tree, held, loads, stiff, lumps, sway)
     bars = tie_bars(cut_tree, held.ties) if held.ties else None
     solved = _solve(cut_tree, stiff, loads, bars, held)
-    return _judged(tree, held, foliage, cut_tree, stiff, shapes, blow, solved, winds, bars)
+    return _judged(tree, held, foliage, cut_tree, stiff, shapes, sway, blow, solved, winds, bars)
 
 
 def _solve(cut: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, held: Conditions) -> _Solved:
@@ -151,6 +157,7 @@ def _judged(
     cut: Frame,
     stiff: Stiffness,
     shapes: Modes,
+    sway: Sways,
     blow: dict[str, Gusts],
     solved: _Solved,
     winds: Floats,
@@ -192,6 +199,7 @@ def _judged(
     tired = weariness(cut, places, stiff, rows, winds, weld, held, factors) if held.has_wind else None
     if tired is not None:
         weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
+    rocking = rocked(cut, sway, held, rows["dead"][: len(tree), :, 0], limit, _still_air(held, blow))
     life = lifetime(places, worst, yields, held)
     return Assessment(
         tree=tree,
@@ -203,8 +211,10 @@ def _judged(
         combos=combos,
         limit=limit,
         worst=worst,
-        parts=_parts(tree, ratios, weld, order, tired, life) | {"elastic": member_worst(places, strained.ratio)[0]},
+        parts=_parts(tree, ratios, weld, order, tired, life)
+        | {"elastic": member_worst(places, strained.ratio)[0], "rocking": _at_rows(tree, rocking)},
         elastic=strained,
+        rocked=rocking,
         where=where,
         base=(*_base(combos, rows, winds, factors), *_pulled_base(held, rows["dead"][0], reached)),
         service=service(cut, combos, moves, winds, factors),
@@ -238,6 +248,25 @@ def _parts(
     if life.at_renewal is not None:
         parts["renewal"] = np.minimum(life.at_renewal, GONE)
     return parts if tired is None else parts | {"fatigue": tired.ratio(STREAMING)}
+
+
+def _at_rows(tree: Tree, rocking: Rocked) -> Floats:
+    every = np.zeros(len(tree))
+    every[rocking.rows] = rocking.ratios
+    return every
+
+
+def _still_air(held: Conditions, blow: dict[str, Gusts]) -> Floats | None:
+    """Return the damping of a swing in still air for each 1 m/s of its speed, from that in wind: (M,).
+
+    Drag goes with the square of the speed: a swing of amplitude v is damped as by a wind of 8 / (3 pi) v / 2 (any
+    vibration text, equivalent viscous damping).
+    """
+    if "plates" not in blow or held.wind_speed is None:
+        return None
+    gust = blow["plates"]
+    mean = winds_of(held, held.wind_speed).mean_speed(gust.heights)
+    return np.asarray(gust.air_damping / mean * 4.0 / (3.0 * np.pi))
 
 
 def _labels(count: int) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ class Combination:
     use: str = "strength"
     snow: float = 0.0
     bound: str = ""
+    quake: float = 0.0
 
     @property
     def is_strength(self) -> bool:
@@ -81,6 +82,7 @@ def _american(held: Conditions) -> tuple[Combination, ...]:
     if held.has_ice:
         found.append(_iced("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0))
         found.append(_iced("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0))
+    found += _quaked(held)
     found.append(Combination("D", "service", 1.0, use="service"))
     if held.has_wind:
         found += _both("D + 0.6W", "service, ASCE 7-16 2.4.1", 1.0, 0.6, use="service")
@@ -99,11 +101,32 @@ def _european(held: Conditions) -> tuple[Combination, ...]:
         # The accompanying action takes psi = 0.5; the wind is not eased by ISO 12494's factor k, the safer side.
         found.append(_iced("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5))
         found.append(_iced("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75))
+    found += _quaked(held)
     found.append(Combination("G", "service", 1.0, use="service"))
     if held.has_wind:
         found += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, use="service")
         found += _both("0.9G + 1.5W", "ground, EN 1990 table A1.2(A), EQU", 0.9, 1.5, "ground")
     return tuple(found)
+
+
+def _quaked(held: Conditions) -> list[Combination]:
+    """Earthquake toward all sides, with its vertical part on the weight: 0.2 S_DS, ASCE 7-16 12.4.2.2; EN 1990 6.12."""
+    if held.quake is None:
+        return []
+    if not held.is_american:
+        clause = "EN 1990 eq. 6.12b"
+        return [
+            Combination("G + E", clause, 1.0, quake=1.0),
+            Combination("G + E, ground", clause, 1.0, use="ground", quake=1.0),
+        ]
+    up = 0.2 * held.quake.short
+    clause = "ASCE 7-16 2.3.6"
+    return [
+        Combination("1.2D + Ev + Eh", clause, 1.2 + up, quake=1.0),
+        Combination("0.9D - Ev + Eh", clause, 0.9 - up, quake=1.0),
+        Combination("0.6D - 0.7Ev + 0.7Eh", "ground, ASCE 7-16 2.4.5", 0.6 - 0.7 * up, use="ground", quake=0.7),
+        Combination("D + 0.7Ev + 0.7Eh", "service, ASCE 7-16 2.4.5", 1.0 + 0.7 * up, use="service", quake=0.7),
+    ]
 
 
 def _iced(name: str, clause: str, dead: float, wind: float, ice: float) -> Combination:
@@ -139,14 +162,16 @@ def combined(
     """Return the combination of basic results: (..., H) with one column a wind direction, (..., 1) where none blows.
 
     parts: `dead` (..., 1), and where there is wind `bars` (..., H) and `leaves` (..., 2) for a drag of 1 toward +x and
-    +y, and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`, `iced_leaves`. winds: (H, 3). gusts: by
-    bound, the gust factor on the wind of each row of the first axis; 1 without.
+    +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`, `iced_leaves`.
+    winds: (H, 3). gusts: by bound, the gust factor on the wind of each row of the first axis; 1 without.
     """
     total = parts["dead"] * chosen.dead
     if chosen.ice:
         total = total + parts["ice"] * chosen.ice
     if chosen.snow:
         total = total + parts["snow"] * chosen.snow
+    if chosen.quake:
+        total = total + parts["quake"] @ (winds[:, :2].T * chosen.quake)
     if not chosen.wind:
         return total
     prefix = "iced_" if chosen.is_iced else ""

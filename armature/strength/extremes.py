@@ -13,6 +13,7 @@ from armature.strength.cuts import Sections
 from armature.strength.forces import Loads, forces
 from armature.strength.frame import Frame
 from armature.strength.loads import no_loads, pull_toward, pulls
+from armature.strength.people import HOLD_MM, climbed, crowd_share
 from armature.strength.resistance import Resistance
 from armature.strength.worst import CaseSet, Worst
 from armature.tree import BRANCH
@@ -50,13 +51,14 @@ def pulled(
     Twigs are judged apart: a hand can bend them, and they carry nobody.
     """
     on_dead, on_pull, name = pull_factors(held)
-    loads, rows, nodes = pulls(cut, held.reach, held.pull)
+    person = held.pull * crowd_share(held.climbers)
+    loads, rows, nodes = pulls(cut, held.reach, person, climbed(cut, held), HOLD_MM)
     ranks = cut.tree.ranks[rows]
     stout = ranks <= BRANCH
     own = np.linalg.norm(dead[:, 3:, 0], axis=1) * on_dead / limit.bending
-    shares = _own_shares(cut, places, rows, nodes, held.pull * on_pull, limit)
+    shares = _own_shares(cut, places, rows, nodes, person * on_pull, limit)
     for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
-        nodes[at] = _borne(cut, places, int(rows[at]), int(nodes[at]), held.pull * on_pull, limit, own)
+        nodes[at] = _borne(cut, places, int(rows[at]), int(nodes[at]), person * on_pull, limit, own)
     heavy = np.flatnonzero(stout)
     feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):

@@ -12,6 +12,8 @@ from armature.strength.check import Check
 from armature.strength.cuts import member_worst
 from armature.strength.fatigue import STREAMING
 from armature.strength.foot import foot_checks
+from armature.strength.galloping import Galloping, galloping
+from armature.strength.people import lowest
 from armature.strength.second_order import LIMIT
 from armature.strength.worst import CHECKS
 
@@ -59,7 +61,11 @@ def checks(found: Assessment) -> list[Check]:
         _base_metal_check(found),
         _order_check(found),
         *foot_checks(found),
+        *_people_checks(found),
     ]
+    prone = galloping(found)
+    if prone is not None:
+        rows.append(_gallop_check(found, prone))
     if found.fatigue is not None:
         rows += [_fatigue_check(found, bound) for bound in found.fatigue.gust_range]
     return sorted(rows, key=lambda row: -row.ratio)
@@ -182,6 +188,52 @@ def _fatigue_check(found: Assessment, bound: str) -> Check:
         case=f"gusts, leaves as {bound}, and vortex lock-in",
         over=_tags_over(found, ratio > 1.0),
         aside="" if bound == STREAMING else _SWINGING,
+    )
+
+
+def _people_checks(found: Assessment) -> list[Check]:
+    rocking, held, made = found.rocked, found.held, []
+    if len(rocking.rows):
+        at = int(np.argmax(rocking.ratios))
+        limit = float(found.limit.bending[rocking.rows[at]]) / 1e6
+        made.append(
+            Check(
+                clause="ISO 10137 (rhythm), EN 1176-1 annex A (persons); push and stroke common practice, no source",
+                title=f"rocked in its own rhythm, {rocking.frequencies[at]:.2f} Hz, by a hand that moves 150 mm",
+                value=float(rocking.ratios[at]) * limit,
+                limit=limit,
+                unit="kN m",
+                ratio=float(rocking.ratios[at]),
+                member=str(found.tree.tags[rocking.rows[at]]),
+                case="weight and a push at resonance, still air",
+                over=_tags_over(found, found.parts["rocking"] > 1.0),
+            )
+        )
+    if held.head_room is not None:
+        height, tag = lowest(found.frame, found.foliage.areas)
+        ratio = held.head_room / max(height, 1.0)
+        over = (tag,) if ratio > 1.0 else ()
+        made.append(
+            Check("site.head_room", "clearance of heads and eyes, steel and leaf edges", held.head_room, height, "mm",
+                  ratio, tag, "hanging still", over)
+        )  # fmt: skip
+    return made
+
+
+def _gallop_check(found: Assessment, prone: Galloping) -> Check:
+    share = prone.winds / np.maximum(prone.speeds, 1e-9)
+    at = int(np.argmax(share))
+    return Check(
+        clause="EN 1991-1-4 E.2, table E.7, a_G 1.0 for iced rounds",
+        title="galloping of iced bars: 1.25 mean wind against onset",
+        value=float(prone.winds[at]),
+        limit=float(prone.speeds[at]),
+        unit="m/s",
+        ratio=float(share[at]),
+        member=str(found.tree.tags[at]),
+        case="wind with ice, damping of the steel alone",
+        over=_tags_over(found, prone.is_prone),
+        aside="a warning: thin bars swing in iced wind, which is rare and short; their swing is not computed",
     )
 
 

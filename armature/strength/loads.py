@@ -15,6 +15,7 @@ from armature.centreline import Floats, Ints
 from armature.strength.forces import LOAD_SHARES, Loads
 from armature.strength.frame import Frame
 from armature.strength.sections import rounds
+from armature.tree import BRANCH
 
 GRAVITY = 9.80665
 ICE_KG_M3 = 900.0  # 56 pcf, ASCE 7-16 10.4.1
@@ -105,18 +106,29 @@ def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes:
 
 
 def pull_toward(frame: Frame, nodes: Ints) -> Floats:
-    """Return the unit direction in which a person pulls at nodes (Q,): down, or sideways on an upright run: (Q, 3)."""
+    """Return the unit direction in which a person pulls at nodes (Q,): down, or sideways on an upright run: (Q, 3).
+
+    Sideways is away from the foot, as the member already leans, where its own weight is added to the pull.
+    """
     steep = np.abs(frame.tangents[nodes, 2]) > np.cos(np.radians(30.0))
-    return np.where(steep[:, None], [1.0, 0.0, 0.0], [0.0, 0.0, -1.0])
+    lean = frame.points[nodes] - frame.points[0]
+    lean[:, 2] = 0.0
+    far = np.linalg.norm(lean, axis=1, keepdims=True)
+    away = np.where(far > 1e-6, lean / np.maximum(far, 1e-6), [1.0, 0.0, 0.0])
+    return np.where(steep[:, None], away, [0.0, 0.0, -1.0])
 
 
-def pulls(frame: Frame, reach: float, force: float) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
+def pulls(
+    frame: Frame, reach: float, force: float, climbed: float = 0.0, hold: float = 0.0
+) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
     """Return a person's pull on members within reach: the loads at any nodes, the rows of all, the far node of each.
 
     The far node is the reachable one furthest along the member. The pull is straight down, or sideways on an upright
-    run. The loads of n nodes are n cases.
+    run. The loads of n nodes are n cases. Up to the height `climbed` hands reach too, but hold only what is `hold` mm
+    thick: nobody hangs on a thin end overhead.
     """
-    low = np.flatnonzero(frame.points[:, 2] <= reach)
+    stout = (frame.points[:, 2] <= climbed) & (frame.diameters >= hold) & (frame.tree.ranks[frame.members] <= BRANCH)
+    low = np.flatnonzero((frame.points[:, 2] <= reach) | stout)
     last = np.full(len(frame.tree), -1, dtype=np.int64)
     np.maximum.at(last, frame.members[low], low)
     rows = np.flatnonzero(last >= 0)

@@ -197,7 +197,7 @@ def _needs(found: Assessment) -> tuple[Floats, Floats]:
         need = np.maximum(need, 2.0 * depth + left * np.cbrt(wasted))
     rest = np.ones(len(found.tree))
     for name, part in found.parts.items():
-        if name in ("weld", "second order", "fatigue"):
+        if name in ("weld", "second order", "fatigue", "rocking"):
             rest = np.maximum(rest, part)
     feet = np.arange(len(rest))  # the first sections are the welds, in member order
     need[feet] = np.maximum(need[feet], np.where(rest > 1.0, size[feet] * np.cbrt(rest), 0.0))

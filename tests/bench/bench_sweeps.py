@@ -1,15 +1,17 @@
 """Sizing without jumps: mass against wind speed and against height, no step anywhere.
 
-Run by hand: `python -m tests.bench.bench_sweeps [wind] [height]`. Mass is printed over that of the step before.
+Run by hand: `python -m tests.bench.bench_sweeps [wind] [drawn] [height]`. Mass is printed over that of the step before.
 """
 
 from __future__ import annotations
 
 import sys
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
+from armature.centreline import Chains
 from armature.commission import changed, read
 from armature.grow import grow
 from armature.strength import checks, strengthened, worst_ratio
@@ -35,9 +37,42 @@ def sweep(name: str, key: str, values: list[str]) -> None:
     )
 
 
+def drawn_out(name: str, shares: list[float]) -> None:
+    """Print the mass of one grown tree drawn out in all directions, its bars kept: what sizing alone does with height.
+
+    A crown that is grown anew for each height is another crown, and its own mass jumps.
+    """
+    commission = read(PRESETS / f"{name}.toml")
+    tree = grow(commission)
+    masses = []
+    for share in shares:
+        chains = Chains(tree.chains.offsets, tree.chains.vertices * share, tree.chains.radii * share)
+        longer = replace(
+            tree,
+            chains=chains,
+            stations=tree.stations * share,
+            setbacks=tree.setbacks * share,
+            tapers=replace(tree.tapers, stations=tree.tapers.stations * share, swells=tree.tapers.swells * share),
+            leaves=replace(tree.leaves, stations=tree.leaves.stations * share),
+        )
+        made = strengthened(longer, commission)
+        masses.append(float(made.tree.volumes.sum()) * commission.steel.density * 1e-9)
+        factor = made.assessment.gusts["plates"].factors[0]
+        top = float(longer.tips[:, 2].max()) / 304.8
+        before = float(longer.volumes.sum()) * commission.steel.density * 1e-9
+        print(
+            f"{name} drawn out to {top:.2f} ft: {before:.1f} kg, {masses[-1]:.1f} sized, gust {factor:.3f}", flush=True
+        )
+    jumps = np.diff(masses) / masses[:-1] / (100.0 * np.diff(shares) / shares[:-1])
+    print(f"  largest jump {100 * np.abs(jumps).max():.2f} % of mass for 1 % of height")
+    print(f"  steps {np.round(100 * jumps, 2)}")
+
+
 if __name__ == "__main__":
-    asked = set(sys.argv[1:]) or {"wind", "height"}
+    asked = set(sys.argv[1:]) or {"wind", "drawn", "height"}
     if "wind" in asked:
         sweep("garden", "site.wind_speed", [f"{speed} mph" for speed in range(106, 126)])
+    if "drawn" in asked:
+        drawn_out("garden", [1.0 + 0.01 * step for step in range(20)])
     if "height" in asked:
         sweep("garden", "canopy.height", [f"{16.0 + 0.25 * step} ft" for step in range(20)])

@@ -27,6 +27,7 @@ from armature.strength.loads import (
     steel_weight,
 )
 from armature.strength.stiffness import stiffness
+from armature.strength.sways import sways
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import post, random_tree
 
@@ -133,7 +134,9 @@ def test_without_wind_nothing_blows_and_without_ice_none_forms() -> None:
     assert set(loads) == {"dead"}
     assert [c.name for c in combinations(held)] == ["1.4D", "D"]
     cut = frame(leafy_gallows())
-    assert answered(cut, held, loads, stiffness(cut, 200e3, 77.2e3), np.ones(len(cut))) == {}
+    lumps = np.ones(len(cut))
+    stiff = stiffness(cut, 200e3, 77.2e3)
+    assert answered(cut, held, loads, stiff, lumps, sways(cut, stiff, lumps)) == {}
 
 
 def test_ice_weighs_what_its_ring_does() -> None:

@@ -69,6 +69,7 @@ def _site(said: Mapping[str, Any]) -> str:
         ("steel", f"{site['grade']}, yield {_range(site['yield_mpa'])} MPa, tensile {_n(site['tensile_mpa'])} MPa"),
         ("basic wind speed", _unit(site["wind_speed_m_s"], "m/s")),
         ("exposure", site["exposure"] or "missing"),
+        ("snow on the ground", _unit(site["snow_kpa"], "kPa")),
         ("ice, radial", _unit(site["ice_mm"], "mm")),
         ("wind with ice", _unit(site["ice_wind_m_s"], "m/s")),
         ("damping", f"{_n(100 * site['damping_share'])} % of critical"),
