@@ -56,7 +56,6 @@ def record(found: Assessment) -> dict[str, Any]:
             "years": wasting(found),
         },
         "assumed": [vars(each) for each in found.held.assumed],
-        "version": 2,
         "not_covered": _left(found),
         "site": _site(found),
         "loads": _loads(found),

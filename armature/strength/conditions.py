@@ -132,7 +132,7 @@ def life_factor(years: int, american: bool, risk_category: str) -> float:
     EN 1991-1-4 eq. 4.2, or V_T / V_50 = 0.36 + 0.1 ln(12 T), ASCE 7-16 commentary C26.5.1, from memory; never under 1.
 
     >>> round(life_factor(200, True, "II"), 3), life_factor(50, False, "II")
-    (1.109, 1.0)
+    (1.11, 1.0)
     """
     longer = max(years / 50.0, 1.0)
     if not american:
