@@ -107,6 +107,19 @@ def shown(sky: Sky, colour: Shades) -> Shades:
     return np.where(toned <= 0.0031308, 12.92 * toned, 1.055 * np.maximum(toned, 1e-5) ** (1.0 / 2.4) - 0.055)
 
 
+def untoned(sky: Sky, colour: Floats) -> Floats:
+    """Return the linear light (3,) that a picture shows as a linear colour (3,) of a screen: what `shown` undoes.
+
+    >>> import numpy as np
+    >>> from armature.pictures.parts import linear
+    >>> sky = studio_sky()
+    >>> bool(np.allclose(shown(sky, untoned(sky, linear("7d9aa6"))) * 255, [0x7D, 0x9A, 0xA6], atol=1e-6))
+    True
+    """
+    a, b, c = 2.51 - 2.43 * colour, 0.03 - 0.59 * colour, -0.14 * colour
+    return np.asarray((-b + np.sqrt(b * b - 4.0 * a * c)) / (2.0 * a) / sky.exposure)
+
+
 def _skyward(sky: Sky, rise: Shades, rough: float) -> Shades:
     high = sky.horizon + (np.clip(rise, 0.0, 1.0) ** 0.55)[:, None] * (sky.zenith - sky.horizon)
     soft = 0.04 + 0.9 * rough

@@ -5,8 +5,10 @@ from pathlib import Path
 import numpy as np
 from PIL import Image
 
-from armature.pictures.ratios import STEPS, draw_ratios
-from tests.trees import gallows
+from armature.pictures.cameras import fitted, projected, toward
+from armature.pictures.ratios import STEPS, draw_ratios, raised
+from armature.tubes import tubes
+from tests.trees import gallows, random_tree
 
 
 def test_a_member_over_its_limit_is_drawn_in_the_colour_of_the_legend(tmp_path: Path) -> None:
@@ -18,3 +20,15 @@ def test_a_member_over_its_limit_is_drawn_in_the_colour_of_the_legend(tmp_path: 
         # Right of the post and above the ground there is only the limb.
         limb = np.abs(seen[150:850, 470:] - wanted).max(axis=2) < 12
         assert limb.sum() > 100
+
+
+def test_members_over_their_limit_stand_before_all_others_in_the_same_place_of_the_picture() -> None:
+    tree = random_tree(60, 3)
+    mesh = tubes(tree, 6)
+    steps = np.arange(len(tree)) % len(STEPS)
+    camera = fitted(mesh.vertices, toward(-90.0, 4.0), (400, 400))
+    shown = raised(mesh, steps, camera)
+    np.testing.assert_allclose(*(projected(camera, each, (400, 400)) for each in (shown, mesh.vertices)), atol=1e-6)
+    away, over = (camera.eye - shown) @ camera.axes[2], np.maximum(steps[mesh.members] - 2, 0)
+    assert away[over == 1].max() < away[over == 0].min()
+    assert away[over == 2].max() < away[over == 1].min()
