@@ -43,8 +43,8 @@ def draw_ratios(tree: Tree, ratios: Floats, path: Path, side: int = 1400) -> Pat
 
 
 def raised(mesh: Tubes, steps: Ints, camera: Camera) -> Floats:
-    """Return the vertices (N, 3), those of members over their limit before all others, in the same place of the picture:
-    drawn toward the eye along the line of sight.
+    """Return the vertices (N, 3), those of members over their limit before all others: drawn toward the eye along the
+    line of sight, so that they stay in their place of the picture.
     """
     away = (camera.eye - mesh.vertices) @ camera.axes[2]
     nearer = 0.98 * float(away.min() / away.max())
