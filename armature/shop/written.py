@@ -33,7 +33,10 @@ _BETWEEN = 0.35
 _PLACES = 4
 # A figure leaves its nearest step only where that is worth so much, mm2.
 _DEAR = 0.25
-_LEAST_SINE = np.sin(np.radians(3.0))
+# A bar on the base is leaned by plumb line, which tells a tenth of a degree; a jig on a parent does not.
+PLUMB_DEG = 0.1
+# Steps to the place of a parent that is square to a child's START; it halves what is missed at least.
+_SQUARINGS = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -75,9 +78,12 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
     built: list[Chains] = []
     lines = np.zeros((0, 3))
     place = np.zeros(count, dtype=np.int64)
+    marks = _skin_marks(tree, listed)
     for level in tree.levels:
         parents = np.where(tree.parents[level] >= 0, place[tree.parents[level]], -1)
-        own = _Level(tree, listed, bends, clocks, paper, level, parents, built[-1] if built else None, lines, per)
+        own = _Level(
+            tree, listed, marks, bends, clocks, paper, level, parents, built[-1] if built else None, lines, per
+        )
         table[level, : own.steps.shape[1]] = own.settled()
         chains, chalks = own.made(table[level, : own.steps.shape[1]])
         built.append(chains)
@@ -103,6 +109,18 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
     )
 
 
+def _skin_marks(tree: Tree, listed: Joints) -> Floats:
+    """Return where along its parent each START lies square to the parent's run: (M,) mm, 0 on the base."""
+    rows = np.flatnonzero(tree.parents >= 0)
+    parents, at = tree.parents[rows], listed.feet[rows].copy()
+    for _ in range(_SQUARINGS):
+        places, along, _ = locate(tree.chains, parents, at)
+        at = np.clip(at + 0.7 * dot(tree.starts[rows] - places, along), 0.0, tree.lengths[parents])
+    marks = np.zeros(len(tree))
+    marks[rows] = at
+    return marks
+
+
 def _faced(d: Floats, azimuths: Floats) -> Floats:
     """Return the directions square to d (Q, 3) that face azimuths (Q,) rad, counted from east to north: (Q, 3)."""
     flat = np.stack([np.cos(azimuths), np.sin(azimuths), np.zeros(len(azimuths))], axis=1)
@@ -124,6 +142,7 @@ class _Level:
         self,
         tree: Tree,
         listed: Joints,
+        marks: Floats,
         bends: BendList,
         clocks: Floats,
         paper: Paper,
@@ -141,7 +160,7 @@ class _Level:
         # The bends of a level come in the order of its rows, as rows ascend within it.
         length, angle = paper.length_mm, paper.angle_deg
         exact = np.zeros((len(rows), _FIXED + _EACH * most))
-        exact[:, _FOOT], exact[:, _LENGTH] = listed.feet[rows], tree.lengths[rows]
+        exact[:, _FOOT], exact[:, _LENGTH] = marks[rows], tree.lengths[rows]
         arcs = bends.radii * np.radians(bends.bends)
         for n, values in enumerate((bends.marks, arcs, clocks, bends.bends)):
             column = np.zeros((len(rows), most))
@@ -149,6 +168,7 @@ class _Level:
             exact[:, _FIXED + n :: _EACH] = column
         self.steps = np.full(exact.shape, angle)
         self.steps[:, [_FOOT, _LENGTH]] = length
+        self.steps[parents < 0, _LEAN] = PLUMB_DEG
         self.steps[:, _FIXED::_EACH] = self.steps[:, _FIXED + 1 :: _EACH] = length
         self.free = np.ones(exact.shape, dtype=bool)
         for n in range(_EACH):
@@ -159,7 +179,7 @@ class _Level:
         self.free[:, _ROLL] &= self.counts > 0
         self.free[parents < 0, _FOOT] = False
         self._places()
-        self._aim(exact, listed)
+        self._aim(exact, listed, marks)
         self.exact = exact
 
     def settled(self) -> Floats:
@@ -201,10 +221,8 @@ class _Level:
         own = np.arange(len(self.rows)) if own is None else own
         hosts = self.parents[own]
         lean = np.radians(figures[:, _LEAN])
-        reach = self._radii(own, figures[:, _FOOT]) / np.maximum(np.sin(lean), _LEAST_SINE)
         grounded = hosts < 0
-        stations = np.where(grounded, 0.0, figures[:, _FOOT] - reach * np.cos(lean))
-        p, t, c = parent_frames(self.before, self.lines, hosts, stations)
+        p, t, c = parent_frames(self.before, self.lines, hosts, figures[:, _FOOT])
         p = np.where(grounded[:, None], self.tree.starts[self.rows[own]], p)
         clock = np.radians(figures[:, _CLOCK])[:, None]
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
@@ -212,7 +230,7 @@ class _Level:
         plain = np.cos(lean)[:, None] * u - np.sin(lean)[:, None] * t
         chalks = turned(plain, d, np.radians(figures[:, _ROLL]))
         chalks = np.where(grounded[:, None], _faced(d, np.radians(figures[:, _ROLL])), chalks)
-        starts = p + d * np.where(grounded, 0.0, reach)[:, None]
+        starts = p + u * self._radii(own, figures[:, _FOOT])[:, None]
         return bent(self._bent_as(figures, own), starts, d, chalks), chalks
 
     def _bent_as(self, figures: Floats, own: Ints) -> BendList:
@@ -254,9 +272,9 @@ class _Level:
         places = np.concatenate([between * _BETWEEN, tree.tips[self.rows][:, None]], axis=1)
         self.wanted = places.reshape(-1, 3 * _PLACES + 3)
 
-    def _aim(self, exact: Floats, listed: Joints) -> None:
+    def _aim(self, exact: Floats, listed: Joints, marks: Floats) -> None:
         """Set the angles of joints so that members point where they should from parents as paper makes them."""
-        _, along, chalk = parent_frames(self.before, self.lines, self.parents, listed.stations[self.rows])
+        _, along, chalk = parent_frames(self.before, self.lines, self.parents, marks[self.rows])
         d, n = self.tree.axes[self.rows], listed.chalks[self.rows]
         side = d - dot(along, d)[:, None] * along
         lean = np.arctan2(row_norms(np.cross(along, d)), dot(along, d))

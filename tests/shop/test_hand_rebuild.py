@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import re
 from dataclasses import dataclass
 from fractions import Fraction
@@ -11,13 +10,13 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from pypdf import PdfReader
 
 import armature
 from armature.commission import changed, read
 from armature.grow import grow
 from armature.papers.shop.packet import packet
 from armature.shop import ShopPlan, shop_plan
+from tests.papers.printed import texts
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 
@@ -68,11 +67,11 @@ def read_card(text: str) -> Card:
     rows = re.findall(rf"(?m)^\d+ ({LENGTH}) ({LENGTH}) (chalk|{ANGLE}) .*? (\d+)° ", text)
     bends = tuple((mm(b), mm(e), 0.0 if c == "chalk" else angle(c), float(a)) for b, e, c, a in rows)
     joint = re.search(
-        rf"5 WELD ON\n(\S+) AT ({LENGTH}) ?±.*?CLOCK ({ANGLE}).*?LEAN (\d+)°.*?ROLL (any|{ANGLE})", text, re.DOTALL
+        rf"5 WELD ON\n(\S+)\nAT\n({LENGTH})\n±.*?CLOCK\n({ANGLE}).*?LEAN\n(\d+)°.*?ROLL\n(any|{ANGLE})", text, re.DOTALL
     )
     calipers = read_calipers(text, finished)
     if joint is None:
-        stands = re.search(r"LEAN (\d+)°.*?LEANS TO (plumb|\d+).*?CHALK FACES (\d+)°", text, re.DOTALL)
+        stands = re.search(r"LEAN\n(\d+\.\d)°.*?LEANS TO\n(plumb|\d+).*?CHALK FACES\n(\d+)°", text, re.DOTALL)
         assert stands is not None, text
         toward = 0.0 if stands[2] == "plumb" else float(stands[2])
         return Card(finished, calipers, bends, "", 0.0, toward, float(stands[1]), float(stands[3]))
@@ -150,19 +149,18 @@ def stood(card: Card) -> Bar:
 
 
 def put_on(card: Card, parent: Bar, mirrored: bool = False) -> Bar:
-    """Return a bar welded on its parent: its START on the skin at the mark."""
+    """Return a bar welded on its parent: its START on the skin at mark and clock, leaning from the parent there."""
     skin, lean = parent.card.thickness(card.at) / 2.0, np.radians(card.lean)
-    # Its axis meets the parent's before the mark on the skin, where it comes out: R / tan(lean) before.
-    p, t, c = parent.walked(card.at - skin / np.tan(lean))
+    p, t, c = parent.walked(card.at)
     u = about(c, t, -card.clock if mirrored else card.clock)
     d = np.cos(lean) * t + np.sin(lean) * u
     chalk = about(np.cos(lean) * u - np.sin(lean) * t, d, card.roll)
-    return Bar(card, p + d * skin / np.sin(lean), d, chalk)
+    return Bar(card, p + u * skin, d, chalk)
 
 
 def cards_of(plan: ShopPlan) -> dict[str, Card]:
-    text = "\n".join(page.extract_text() for page in PdfReader(io.BytesIO(packet(plan))).pages)
-    parts = re.split(r"(?m)^(\S+) (?=(?:trunk|limb|branch|branchlet|twig) on )", text)
+    text = "\n".join(texts(packet(plan)))
+    parts = re.split(r"(?m)^(\S+)\n(?=(?:trunk|limb|branch|branchlet|twig) on )", text)
     return {tag: read_card(part) for tag, part in zip(parts[1::2], parts[2::2], strict=True)}
 
 

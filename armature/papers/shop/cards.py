@@ -295,10 +295,10 @@ def _on_base(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right: 
     kept = plan.written
     cells = [
         ("STANDS ON", "base", "", 0.22),
-        ("LEAN", f"{kept.leans[row]:.0f}°", f"±{plan.commission.shop.anvil.lean:.0f}°, from plumb", 0.16),
+        ("LEAN", f"{kept.leans[row]:.1f}°", f"±{plan.commission.shop.anvil.lean:.0f}°, from plumb", 0.16),
         (
             "LEANS TO",
-            bearing_text(kept.lean_bearing(row)) if kept.leans[row] else "plumb",
+            bearing_text(kept.lean_bearing(row)) if kept.leans[row] > 0.05 else "plumb",
             "by compass of the setting-out sheet",
             0.31,
         ),

@@ -42,7 +42,7 @@ _READING = (
     ("", "the skin; clock is round that member from its chalk line."),
     (
         "Lean, roll",
-        "Lean is the angle away from the parent's axis toward its tip; a jig goes out so far on so much. Roll",
+        "Lean is the angle away from the parent as it runs at the mark, toward its tip; a jig goes out so far. Roll",
     ),
     ("", "turns it about itself, R clockwise looking toward its tip; at roll 0 its chalk line faces the root side."),
     (

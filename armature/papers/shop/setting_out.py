@@ -144,7 +144,7 @@ def _told(sheet: Sheet, plan: ShopPlan, y: float, unit: System) -> None:
         off = float(np.hypot(x, y0))
         stands = "" if off < 0.5 else f" {format_length(off, unit)} to {bearing_text(bearing(x, y0))}"
         lean = float(kept.leans[row])
-        leans = "plumb at its foot" if lean < 0.5 else f"leaning {lean:.0f}° to {bearing_text(kept.lean_bearing(row))}"
+        leans = "plumb at its foot" if lean < 0.05 else f"leaning {lean:.1f}° to {bearing_text(kept.lean_bearing(row))}"
         faces = bearing_text(kept.chalk_bearing(row))
         lines.append(f"{tag} stands{stands} {leans}; its chalk line at START faces {faces}.")
     lines.append(
