@@ -34,6 +34,8 @@ _LAST = 0.985
 _STOUT = 12.0
 # Shoots on a parent, of measured trees thinned to some hundreds of members.
 _MANY = 6.5
+# With a rank between branch and twig the ranks above the twigs are the longer, or the last would have no room.
+_DEEPER = 2.2
 # No twig is longer than so many times the middle one: a whip would stand out, and swing.
 _WHIP = 3.4
 
@@ -197,6 +199,8 @@ def _shot(
     share = {BRANCH: habit.shares[0], BRANCHLET: habit.shares[1], TWIG: habit.shares[2]}[rank]
     # Where few shoots bear all there is to bear, they are the longer for it.
     few = float(np.clip(_MANY * len(np.unique(parents)) / max(len(tags), 1), 1.0, 4.0)) ** 0.5
+    if season.commission.growth.branchlets and rank != TWIG:
+        few *= _DEEPER
     lengths = lengths_of(tree, parents, tags, few * share, habit.spread, habit.place, seed)
     # Shorter than a dozen of its own thickness a bar cannot be bent into a shape.
     lengths = np.maximum(
