@@ -28,7 +28,7 @@ from armature.strength.foot import foot_anchors, foot_plate
 from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
 from armature.strength.sections import rounds
-from armature.strength.welds import base_strength, correlation_factor, line_force, welds
+from armature.strength.welds import base_strength, correlation_factor, line_force, open_ring_share, welds
 from armature.tapers import cones
 from armature.tree import Leaves
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
@@ -136,20 +136,40 @@ def test_weld_forces_are_those_of_a_line_round_the_foot() -> None:
     assert twisted[0, 0] == pytest.approx(10.0 + 100.0)
 
 
-def test_fillets_are_sized_and_sharp_leans_get_a_groove() -> None:
+def test_fillets_are_sized_and_what_no_fillet_holds_gets_a_groove() -> None:
     held = conditions(american())
-    line = np.array([0.0, 400.0, 400.0, 9000.0])
-    leans = np.array([90.0, 90.0, 40.0, 90.0])
-    found = welds(line, np.full(4, 20.0), leans, np.full(4, 248.0), np.zeros(4), held)
+    line = np.array([0.0, 400.0, 100.0, 9000.0, 400.0])
+    leans = np.array([90.0, 90.0, 40.0, 90.0, 40.0])
+    found = welds(line, np.full(5, 20.0), leans, np.full(5, 248.0), np.zeros(5), held)
     per_mm = 0.75 * 0.6 * 483.0 * np.sqrt(0.5)
     base = float(base_strength(np.array(1.0), np.array(248.0), 400.0))
     assert base == pytest.approx(0.6 * 248.0)
     assert found.leg[0] == pytest.approx(5 / 16 * 25.4)
     assert found.leg[1] == pytest.approx(max(400.0 / min(per_mm, base), 5 / 16 * 25.4))
-    assert found.is_groove.tolist() == [False, False, True, True]
+    # A sharp lean carries with less of its ring: what a square foot holds by a fillet, a sharp one may not.
+    assert found.is_groove.tolist() == [False, False, False, True, True]
     # Every chosen fillet is enough, in weld and in base metal.
-    assert np.all(found.ratio[:2] <= 1.0 + 1e-12)
-    assert np.all(found.base_ratio[:2] <= 1.0 + 1e-12)
+    assert np.all(found.ratio[:3] <= 1.0 + 1e-12)
+    assert np.all(found.base_ratio[:3] <= 1.0 + 1e-12)
+
+
+@pytest.mark.parametrize("opened", [0.0, 60.0, 120.0])
+def test_an_open_ring_of_weld_carries_what_its_pieces_add_up_to(opened: float) -> None:
+    # The ring of radius 1 cut into 20000 pieces: forces on each from pull, bending both ways and twist, added up.
+    half = np.pi - np.radians(opened) / 2.0
+    f = (np.arange(20_000) + 0.5) / 20_000 * 2.0 * half - half
+    piece = 2.0 * half / 20_000
+    x, y = np.cos(f), np.sin(f)
+    x = x - (middle := x.mean())
+    along, across = (x**2).sum() * piece, (y**2).sum() * piece
+    worst = [
+        2.0 * np.pi * (1.0 / (2.0 * half) + abs(middle) * np.abs(x).max() / along),
+        np.pi * np.abs(x).max() / along,
+        np.pi * np.abs(y).max() / across,
+        2.0 * np.pi * np.hypot(x, y).max() / (along + across),
+    ]
+    # The outermost piece ends half a piece short of the arc's end.
+    assert open_ring_share(opened) == pytest.approx(1.0 / max(worst), rel=1e-3)
 
 
 def test_european_welds_use_the_correlation_factor_of_the_steel() -> None:

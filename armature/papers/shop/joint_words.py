@@ -18,6 +18,8 @@ from armature.shop import (
 from armature.units import System, format_length
 
 LEAST_ONLY = "Fillets are the least of the table: strength was not worked out. An engineer sizes the welds."
+# Under this lean the heel of a fillet has no sound root: it is filled, and counted for nothing.
+_SHARP = 60.0
 _PROCESS = {"inch": "E7018 or ER70S-6", "mm": "E 42 4 B (basic) or G 42 4 3Si1"}
 
 
@@ -53,6 +55,8 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
     saddle = "end square to the plate" if plan.tree.parents[row] < 0 else "saddle ground to the wrap"
     if heel and plan.tree.parents[row] >= 0:
         saddle += f", heel {format_length(heel, unit)} behind START"
+    if plan.tree.parents[row] >= 0 and min(lean := float(plan.joints.leans[row]), 180.0 - lean) < _SHARP:
+        saddle += ", filled as far as it opens"
     known = "all round" if plan.welds.known else "all round at least"
     if not plan.welds.known and plan.tree.parents[row] < 0:
         return ("an engineer sizes the weld to the base plate", "strength was not worked out", _heat(plan, row, unit))

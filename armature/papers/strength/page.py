@@ -211,8 +211,8 @@ def _welds(said: Mapping[str, Any]) -> str:
     tired = sum(each["groove_for_fatigue"] for each in joints)
     legs = [each["leg_mm"] for each in joints if each["leg_mm"] is not None]
     text = (
-        f"## Welds\n\n{grooves} joints need a groove of full penetration (lean under 60 deg, no fillet is enough, or, "
-        f"in {tired} of them, fatigue asks for it); "
+        f"## Welds\n\n{grooves} joints need a groove of full penetration (no fillet is enough, or, in {tired} of "
+        "them, fatigue asks for it); under a lean of 60 deg the heel of a fillet is filled and counted for nothing; "
     )
     text += f"{len(legs)} take a fillet all round" + (f", {_n(min(legs))} to {_n(max(legs))} mm leg" if legs else "")
     return text + f" ({said['welds']['clause']}). The size for each joint is in strength.json."
