@@ -9,6 +9,7 @@ from armature.files.design import design_json, load
 from armature.files.dxf import dxf_text
 from armature.files.foliage import Foliage, plain_foliage
 from armature.files.gltf import glb_bytes
+from armature.files.graph import graphml_text
 from armature.files.leaf_lists import (
     blanks_csv,
     designs_csv,
@@ -55,6 +56,7 @@ __all__ = [
     "designs_csv",
     "dxf_text",
     "glb_bytes",
+    "graphml_text",
     "hang_points_csv",
     "hours_csv",
     "joints_csv",

@@ -13,6 +13,7 @@ from armature.files import (
     Foliage,
     bends_csv,
     design_json,
+    graphml_text,
     hang_points_csv,
     joints_csv,
     members_csv,
@@ -28,7 +29,7 @@ from armature.tree import Tree
 
 
 def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:
-    """Write design.json, the five lists, tree.swc and everything under mesh/ into a folder.
+    """Write design.json, the five lists, tree.swc, tree.graphml and everything under mesh/ into a folder.
 
     foliage: the leaves as meshes; plain ovate ones of the commission's length where none are given.
     """
@@ -37,7 +38,7 @@ def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Fol
 
 
 def write_lists(folder: Path, tree: Tree, commission: Commission) -> None:
-    """Write design.json, members.csv, bends.csv, joints.csv, tapers.csv, hang_points.csv and tree.swc into a folder."""
+    """Write design.json, members.csv, bends.csv, joints.csv, tapers.csv, hang_points.csv, tree.swc and tree.graphml."""
     listed = joints(tree)
     masses = forged_masses(tree, commission.steel.density)
     _write_text(folder / "design.json", design_json(tree, commission))
@@ -47,6 +48,7 @@ def write_lists(folder: Path, tree: Tree, commission: Commission) -> None:
     _write_text(folder / "tapers.csv", tapers_csv(tree))
     _write_text(folder / "hang_points.csv", hang_points_csv(tree))
     _write_text(folder / "tree.swc", swc_text(tree))
+    _write_text(folder / "tree.graphml", graphml_text(tree))
 
 
 def write_meshes(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 from collections.abc import Iterable, Sequence
 from functools import cache
 from importlib.util import find_spec
 from pathlib import Path
+from tempfile import NamedTemporaryFile, TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from armature.errors import FileError
@@ -26,6 +28,8 @@ OTHERS = (
 BOX = "\u25af"
 # Below this stand the Latin letters whole, accents and all: they need neither shaping nor a second font.
 _SHAPED = "\u0250"
+# A font of more bytes is thinned before it is opened for a paper.
+_LARGE = 4_000_000
 
 
 def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
@@ -43,7 +47,7 @@ def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
     for family, package, pattern in OTHERS:
         file = font_file(package, pattern) if left else None
         if file is not None and left & signs_of(file):
-            pdf.add_font(family, "", str(file))
+            pdf.add_font(family, "", str(thinned(file, left)))
             taken.append(family)
             left -= signs_of(file)
     pdf.set_font("plain", size=10)
@@ -91,6 +95,37 @@ def font_file(package: str, pattern: str) -> Path | None:
         if found:
             return found[0]
     return None
+
+
+def thinned(file: Path, signs: Iterable[str]) -> Path:
+    """Return a font's file, or where it is a large one a file with what it needs to draw the signs and no more.
+
+    A font of all Chinese signs takes a second to open; a job opens it for each of its papers, for a few names.
+    """
+    asked = signs_of(file).intersection(signs)
+    return _thin(file, asked) if file.stat().st_size > _LARGE else file
+
+
+@cache
+def _thin(file: Path, signs: frozenset[str]) -> Path:
+    from fontTools import subset
+
+    options = subset.Options(notdef_outline=True, recommended_glyphs=True)
+    thinner = subset.Subsetter(options)
+    thinner.populate(unicodes=[ord(sign) for sign in (*signs, " ")])
+    with subset.load_font(str(file), options, lazy=True) as font:
+        thinner.subset(font)
+        with NamedTemporaryFile(dir=_home(), suffix=file.suffix, delete=False) as thin:
+            font.save(thin)
+    return Path(thin.name)
+
+
+@cache
+def _home() -> Path:
+    """Return a folder for thin fonts, which goes when the program ends."""
+    folder = TemporaryDirectory(prefix="armature-type-")
+    atexit.register(folder.cleanup)
+    return Path(folder.name)
 
 
 @cache

@@ -12,7 +12,7 @@ from datetime import UTC, datetime
 from fpdf import FPDF
 
 from armature.errors import FileError
-from armature.papers.fonts import BOLD, OTHERS, PLAIN, font_file, signs_of
+from armature.papers.fonts import BOLD, OTHERS, PLAIN, font_file, signs_of, thinned
 from armature.papers.strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
 from armature.units import System, format_length
 
@@ -59,8 +59,10 @@ class Sheet(FPDF):
         for family, package, pattern in (PLAIN, *OTHERS):
             file = font_file(package, pattern) if left else None
             if file is not None and left & signs_of(file):
-                self.add_font(family, "", str(file))
-                self.add_font(family, "B", str(font_file(*BOLD[1:]) if family == PLAIN[0] else file))
+                self.add_font(family, "", str(thinned(file, left)))
+                if family == PLAIN[0]:
+                    # The others have one weight, which the library takes for bold words as well.
+                    self.add_font(family, "B", str(font_file(*BOLD[1:]) or file))
                 fallbacks.append(family)
                 left -= signs_of(file)
         if fallbacks:

@@ -52,15 +52,16 @@ def erection(plan: SectionPlan, foot_width: float) -> tuple[Stage, ...]:
     The trunk's section stands first. A stage stands by itself where the overturning lever is within the half width of
     the foot, half as sure again.
     """
-    left = list(range(1, len(plan.sections)))
+    import networkx
+
+    carried = networkx.DiGraph([(section.host, n) for n, section in enumerate(plan.sections) if n])
     standing, stages = [0], [_stage(plan, [0], foot_width)]
-    while left:
-        ready = [n for n in left if plan.sections[n].host in standing]
+    # Ready is what hangs on a section that stands, and does not stand itself.
+    while ready := sorted(networkx.node_boundary(carried, standing)):
         trial = [_stage(plan, [*standing, n], foot_width) for n in ready]
         chosen = min(zip(trial, ready, strict=True), key=lambda pair: (round(pair[0].offset_mm, 3), pair[1]))
         stages.append(chosen[0])
         standing.append(chosen[1])
-        left.remove(chosen[1])
     return tuple(stages)
 
 

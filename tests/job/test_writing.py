@@ -32,6 +32,7 @@ FILES = [
     "summary.json",
     "summary.md",
     "tapers.csv",
+    "tree.graphml",
     "tree.swc",
 ]
 RUN = """
@@ -77,7 +78,9 @@ def test_a_bare_trunk_has_all_its_files(tmp_path: Path) -> None:
     assert (tmp_path / "hang_points.csv").read_text() == "leaf,twig,station_mm,x_mm,y_mm,z_mm,design,name\n"
 
 
-@pytest.mark.parametrize("name", ["members.csv", "mesh/tree.obj", "mesh/centrelines.dxf", "tree.swc", "summary.md"])
+@pytest.mark.parametrize(
+    "name", ["members.csv", "mesh/tree.obj", "mesh/centrelines.dxf", "tree.swc", "tree.graphml", "summary.md"]
+)
 def test_text_ends_its_lines_alike_on_every_system(tmp_path: Path, name: str) -> None:
     write_records(tmp_path, post(), gate_rowan())
     write_summary(tmp_path, post(), gate_rowan())

@@ -7,6 +7,7 @@ import io
 import json
 from pathlib import Path
 
+import networkx
 import numpy as np
 import pytest
 from numpy.typing import NDArray
@@ -18,6 +19,7 @@ from armature.files.shop_lists import plan_json, welding_csv
 from armature.papers.shop.packet import packet
 from armature.papers.shop.stations import stations
 from armature.shop import ShopPlan, shop_plan
+from armature.shop.access import weld_order
 from armature.shop.bending import paper_for
 from armature.shop.welds import upward, weld_metal, welds
 from armature.stock import least_fillets
@@ -144,3 +146,14 @@ def test_no_fillet_on_paper_is_under_what_strength_records(tmp_path: Path) -> No
     assert (made.welds.legs[fillets] >= asked.leg[fillets] - 0.05).all()
     thick = fillets & (TREE.start_diameters > 12.7)
     assert (made.welds.legs[thick] >= asked.least[thick] - 1e-9).all()
+
+
+def test_the_order_of_welding_is_an_order_of_the_graph_of_what_must_come_first() -> None:
+    tree = random_tree(60, 5)
+    order = weld_order(tree)
+    graph = tree.graph()
+    graph.add_edges_from((tree.tags[row], tree.tags[late]) for row, after in order.before.items() for late in after)
+    assert networkx.is_directed_acyclic_graph(graph)
+    turn = dict(zip(tree.tags[order.order].tolist(), range(len(tree)), strict=True))
+    assert sorted(turn.values()) == list(range(len(tree)))
+    assert all(turn[first] < turn[then] for first, then in graph.edges)
