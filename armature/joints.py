@@ -60,8 +60,8 @@ def joints(tree: Tree) -> Joints:
     straight = np.diff(tree.chains.offsets) == 2
     lines = np.zeros_like(tree.chains.directions)
     for level in tree.levels:
-        hosts = tree.parents[level]
-        p, t, c = parent_frames(tree.chains, lines, hosts, tree.stations[level], tree.bases[level])
+        parents = tree.parents[level]
+        p, t, c = parent_frames(tree.chains, lines, parents, tree.stations[level], tree.bases[level])
         d = tree.axes[level]
         lean = np.arctan2(row_norms(np.cross(t, d)), dot(t, d))
         side = d - dot(t, d)[:, None] * t
@@ -74,7 +74,7 @@ def joints(tree: Tree) -> Joints:
         roll = np.degrees(np.arctan2(dot(np.cross(d, n), chalks[level]), dot(n, chalks[level])))
         rolls[level] = np.where(straight[level], 0.0, roll)
         _draw(tree.chains, lines, level, chalks[level])
-    hosts, grows = np.maximum(tree.parents, 0), tree.parents >= 0
+    parents, grows = np.maximum(tree.parents, 0), tree.parents >= 0
     feet = tree.stations + tree.setbacks * np.cos(np.radians(leans))
     return Joints(
         points=points,
@@ -83,8 +83,8 @@ def joints(tree: Tree) -> Joints:
         leans=leans,
         rolls=rolls,
         setbacks=tree.setbacks,
-        feet=np.where(grows, np.clip(feet, 0.0, tree.lengths[hosts]), 0.0),
-        parent_diameters=np.where(grows, tree.diameters_at(hosts, tree.stations), 0.0),
+        feet=np.where(grows, np.clip(feet, 0.0, tree.lengths[parents]), 0.0),
+        parent_diameters=np.where(grows, tree.diameters_at(parents, tree.stations), 0.0),
         chalks=chalks,
     )
 
@@ -102,9 +102,9 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
     built: list[Chains] = []
     lines = np.zeros((0, 3))
     for level in order:
-        hosts = np.where(parents[level] >= 0, place[parents[level]], -1)
+        placed_parents = np.where(parents[level] >= 0, place[parents[level]], -1)
         p, t, c = parent_frames(
-            built[-1] if built else None, lines, hosts, listed.stations[level], listed.points[level]
+            built[-1] if built else None, lines, placed_parents, listed.stations[level], listed.points[level]
         )
         clock, lean = np.radians(listed.clocks[level])[:, None], np.radians(listed.leans[level])[:, None]
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
@@ -118,18 +118,18 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
 
 
 def parent_frames(
-    chains: Chains | None, lines: Floats, hosts: Ints, stations: Floats, bases: Floats | None = None
+    chains: Chains | None, lines: Floats, parents: Ints, stations: Floats, bases: Floats | None = None
 ) -> tuple[Floats, Floats, Floats]:
-    """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the hosts (Q,); a host of -1 is the
+    """Return P, direction and chalk direction, each (Q, 3), at stations (Q,) of the parents (Q,); a parent of -1 is the
     base, with P in `bases` (Q, 3), else at the origin.
 
     lines: (S, 3) chalk direction on each straight of the chains.
     """
-    points = np.zeros((len(hosts), 3)) if bases is None else np.where(hosts[:, None] < 0, bases, 0.0)
-    tangents, chalk = np.repeat(_UP, len(hosts), axis=0), np.repeat(_EAST, len(hosts), axis=0)
-    grows = np.flatnonzero(hosts >= 0)
+    points = np.zeros((len(parents), 3)) if bases is None else np.where(parents[:, None] < 0, bases, 0.0)
+    tangents, chalk = np.repeat(_UP, len(parents), axis=0), np.repeat(_EAST, len(parents), axis=0)
+    grows = np.flatnonzero(parents >= 0)
     if chains is not None and len(grows):
-        points[grows], tangents[grows], straights = locate(chains, hosts[grows], stations[grows])
+        points[grows], tangents[grows], straights = locate(chains, parents[grows], stations[grows])
         chalk[grows] = carry(lines[straights], chains.directions[straights], tangents[grows])
     return points, tangents, chalk
 

@@ -60,9 +60,9 @@ def random_tree(twigs: int, seed: int = 1, limbs: int = 3, leaves_a_twig: int = 
     parents = np.full(len(ranks), -1)
     tags = ["T"]
     for level, rank_count in enumerate(counts[1:], start=1):
-        hosts = bases[level - 1] + np.arange(rank_count) % counts[level - 1]
-        parents[bases[level] : bases[level + 1]] = hosts
-        tags += _tags(level, hosts, tags)
+        on = bases[level - 1] + np.arange(rank_count) % counts[level - 1]
+        parents[bases[level] : bases[level + 1]] = on
+        tags += _tags(level, on, tags)
     starts = np.array([60.0, 30.0, 16.0, 6.35])[np.repeat(range(4), counts)]
     ends = np.array([34.0, 18.0, 7.0, 3.2])[np.repeat(range(4), counts)]
     sizes = np.array([2000.0, 1500.0, 900.0, 300.0])[np.repeat(range(4), counts)] * rng.uniform(0.8, 1.2, len(ranks))
@@ -101,12 +101,13 @@ def random_tree(twigs: int, seed: int = 1, limbs: int = 3, leaves_a_twig: int = 
     return tree.hung(_leaves(tree, rng, leaves_a_twig))
 
 
-def _tags(level: int, hosts: np.ndarray, tags: list[str]) -> list[str]:
+def _tags(level: int, parents: np.ndarray, tags: list[str]) -> list[str]:
     number: dict[int, int] = {}
     found = []
-    for host in hosts.tolist():
-        number[host] = number.get(host, 0) + 1
-        name = {1: chr(64 + number[host]), 2: f"{tags[host]}{number[host]:02d}", 3: f"{tags[host]}-{number[host]}"}
+    for parent in parents.tolist():
+        number[parent] = number.get(parent, 0) + 1
+        mine = f"{tags[parent]}{number[parent]:02d}"
+        name = {1: chr(64 + number[parent]), 2: mine, 3: f"{tags[parent]}-{number[parent]}"}
         found.append(name[level])
     return found
 

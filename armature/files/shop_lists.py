@@ -251,7 +251,7 @@ def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
         found.append(
             {
                 "section": f"S{number + 1}",
-                "on": None if splice is None else f"S{section.host + 1}",
+                "on": None if splice is None else f"S{section.parent + 1}",
                 "splice": None if splice is None else _splice(plan, splice, plan.site_joints[number]),
                 "mass_kg": _r(section.mass),
                 "box_mm": [_r(side) for side in section.box.sides[::-1]],

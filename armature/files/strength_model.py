@@ -33,7 +33,7 @@ def model_csvs(found: Assessment) -> dict[str, str]:
 def _points(found: Assessment) -> str:
     cut = found.frame
     ground = np.zeros(len(cut), dtype=np.int64)
-    ground[cut.offsets[:-1][cut.hosts < 0]] = 1
+    ground[cut.offsets[:-1][cut.parent_nodes < 0]] = 1
     return csv_text(
         {
             "point": np.arange(len(cut)),
@@ -50,8 +50,8 @@ def _points(found: Assessment) -> str:
 def _bars(found: Assessment) -> str:
     cut, grade = found.frame, found.held.grade
     rows = np.flatnonzero(~cut.is_last)
-    kids = np.flatnonzero(cut.hosts >= 0)
-    near, far = cut.hosts[kids], cut.offsets[:-1][kids]
+    kids = np.flatnonzero(cut.parent_nodes >= 0)
+    near, far = cut.parent_nodes[kids], cut.offsets[:-1][kids]
     gauss, weights = np.polynomial.legendre.leggauss(3)
     area, flex, twist = np.zeros(len(cut)), np.zeros(len(cut)), np.zeros(len(cut))
     for point, weight in zip(gauss, weights, strict=True):

@@ -152,8 +152,8 @@ def with_branches(tree: Tree, season: Season) -> Tree:
     deal = season.deals
     parents = np.array([tree.rows[str(tag)] for tag in deal.axes], dtype=np.int64)[deal.on]
     inner = season.commission.growth.branchlets > 0
-    children, hosts = (season.thick.carriers, deal.of) if inner else (season.thick.twigs, deal.holders)
-    borne = _borne(season, children, hosts, len(parents))
+    children, bearers = (season.thick.carriers, deal.of) if inner else (season.thick.twigs, deal.holders)
+    borne = _borne(season, children, bearers, len(parents))
     return _shot(tree, season, BRANCH, deal.branches, parents, season.thick.branches, borne)
 
 
@@ -451,8 +451,8 @@ def seats(tree: Tree, parents: Ints, diameters: Floats) -> Floats:
     return np.where(tree.start_diameters[parents] < needed, tree.taper_starts[parents], seated)
 
 
-def _borne(season: Season, children: Floats, hosts: Ints, count: int) -> tuple[Floats, Floats]:
+def _borne(season: Season, children: Floats, bearers: Ints, count: int) -> tuple[Floats, Floats]:
     """Return the thickest child of each of `count` members, mm, and the length that seats all its children, mm."""
     thickest = np.zeros(count)
-    np.maximum.at(thickest, hosts, children)
-    return thickest, np.asarray(1.5 * np.bincount(hosts, 2.0 * children + season.growing.clearance, count))
+    np.maximum.at(thickest, bearers, children)
+    return thickest, np.asarray(1.5 * np.bincount(bearers, 2.0 * children + season.growing.clearance, count))

@@ -68,13 +68,13 @@ def deals(
     made = _made(kept, limbs, counts)
     axes = np.array(_filled_up(sorted(made[LIMB]), limbs, limb_tag) + ["T"] * leads)
     worth = np.exp(_LIMB_SPREAD * normal(keys(seed, axes, "share"), 1)[:, 0])
-    tags, on, number = _named(axes, worth, branches, made[BRANCH], lambda host, n: f"{host}{n + 1:02d}")
+    tags, on, number = _named(axes, worth, branches, made[BRANCH], lambda parent, n: f"{parent}{n + 1:02d}")
     carriers, of = tags, np.arange(branches)
     weights = _worth(seed, tags, number, spread)
     if branchlets:
-        carriers, of, number = _named(tags, weights, branchlets, made[BRANCHLET], lambda host, n: f"{host}.{n + 1}")
+        carriers, of, number = _named(tags, weights, branchlets, made[BRANCHLET], lambda parent, n: f"{parent}.{n + 1}")
         weights = _worth(seed, carriers, number, spread)
-    names, holders, number = _named(carriers, weights, twigs, made[TWIG], lambda host, n: f"{host}-{n + 1}")
+    names, holders, number = _named(carriers, weights, twigs, made[TWIG], lambda parent, n: f"{parent}-{n + 1}")
     return Deals(axes, tags, on, carriers, of, names, holders, _forked(seed, names, holders, number, forks, kept))
 
 
@@ -121,24 +121,24 @@ def _filled_up(own: list[str], count: int, tag: Callable[[int], str]) -> list[st
 
 
 def _named(
-    hosts: Strings, worth: Floats, total: int, made: set[str], tag: Callable[[str, int], str]
+    parents: Strings, worth: Floats, total: int, made: set[str], tag: Callable[[str, int], str]
 ) -> tuple[Strings, Ints, Ints]:
-    """Return tags dealt over hosts, the host of each, and its number from 1; made tags are among them."""
-    own: list[list[str]] = [[] for _ in hosts]
-    rows = {str(host): row for row, host in enumerate(hosts)}
+    """Return tags dealt over parents, the parent of each, and its number from 1; made tags are among them."""
+    own: list[list[str]] = [[] for _ in parents]
+    rows = {str(parent): row for row, parent in enumerate(parents)}
     for each in sorted(made):
-        own[rows[_host_of(each)]].append(each)
+        own[rows[_parent_of(each)]].append(each)
     shares = dealt(worth, total, np.maximum([len(tags) for tags in own], 1))
     names: list[str] = []
     for row, share in enumerate(shares.tolist()):
-        host = str(hosts[row])
-        names += _filled_up(own[row], share, lambda n, host=host: tag(host, n))  # type: ignore[misc]
-    parents = np.repeat(np.arange(len(shares)), shares)
+        parent = str(parents[row])
+        names += _filled_up(own[row], share, lambda n, parent=parent: tag(parent, n))  # type: ignore[misc]
+    on = np.repeat(np.arange(len(shares)), shares)
     number = np.array([_number_of(name) for name in names], dtype=np.int64)
-    return np.array(names), parents, number
+    return np.array(names), on, number
 
 
-def _host_of(tag: str) -> str:
+def _parent_of(tag: str) -> str:
     return tag.rstrip("0123456789").rstrip("-.")
 
 

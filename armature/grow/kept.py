@@ -39,11 +39,11 @@ def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
     for row, tag in enumerate([] if kept is None else kept.tags.tolist()):
         assert kept is not None
         own = tree.rows.get(tag, -1)
-        host, other = int(kept.parents[row]), int(tree.parents[own])
-        same_host = own >= 0 and (host < 0 or (other >= 0 and kept.tags[host] == tree.tags[other]))
+        parent, other = int(kept.parents[row]), int(tree.parents[own])
+        same_parent = own >= 0 and (parent < 0 or (other >= 0 and kept.tags[parent] == tree.tags[other]))
         lone = np.zeros(1, dtype=np.int64)
         one, two = (replace(each.alone([at]), parents=lone) for each, at in ((kept, row), (tree, max(own, 0))))
-        if not same_host or not one.same_as(two):
+        if not same_parent or not one.same_as(two):
             raise CommissionError(where, "the tree given does not hold this member as it is made", tag)
 
 
@@ -83,8 +83,8 @@ def in_order(tree: Tree) -> Tree:
         # A fork stands among the twigs of the member that carries its twig, behind that twig by its number.
         forks = (bearers >= 0) & (tree.ranks[np.maximum(bearers, 0)] == level)
         bearers = np.where(forks, tree.parents[np.maximum(bearers, 0)], bearers)
-        hosts = np.where(bearers >= 0, place[np.maximum(bearers, 0)], -1) if level else numbers
-        order = np.concatenate([order, rows[np.lexsort((numbers, hosts))]])
+        parents = np.where(bearers >= 0, place[np.maximum(bearers, 0)], -1) if level else numbers
+        order = np.concatenate([order, rows[np.lexsort((numbers, parents))]])
     return tree.taken(order)
 
 

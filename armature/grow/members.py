@@ -103,10 +103,10 @@ def _meeting(
 ) -> np.ndarray:
     """Return which of the members just drawn come too near to what stands, their parent at their joint apart: (B,)."""
     left, right = latest.near(standing, clearance)
-    member, host = latest.pieces.members[left], standing.pieces.members[right]
+    member, parent = latest.pieces.members[left], standing.pieces.members[right]
     free = np.zeros(len(buds.tags))
     free[rows] = free_lengths(tree, fresh, clearance)
-    own_parent = host == buds.parents[member]
+    own_parent = parent == buds.parents[member]
     excused = at_joint(latest.pieces, left, standing.pieces, right, own_parent, free[member], clearance)
     return _marked(member[~excused], len(buds.tags))
 

@@ -31,18 +31,18 @@ def swung(tree: Tree, row: int, turn: Floats, station: float | None = None) -> T
     """Return the tree with a member, and all it carries, turned (3, 3) about its joint, which may slide to a station,
     mm.
 
-    None where the member would lean less, or more, than growing draws members of its rank, or leave its host's skin off
-    the host's end.
+    None where the member would lean less, or more, than growing draws members of its rank, or leave its parent's skin
+    off the parent's end.
     """
-    host = int(tree.parents[row])
+    parent = int(tree.parents[row])
     at = float(tree.stations[row]) if station is None else station
-    joint, tangent, _ = locate(tree.chains, [host], [at])
+    joint, tangent, _ = locate(tree.chains, [parent], [at])
     axis = turn @ tree.axes[row]
     lean = np.degrees(np.arccos(np.clip(float(axis @ tangent[0]), -1.0, 1.0)))
     if not LEAST_LEAN <= lean <= MOST_LEANS[int(tree.ranks[row])]:
         return None
-    setback, foot = seats(tree, np.array([host]), np.array([at]), joint, axis[None])
-    if not 0.0 < float(foot[0]) < float(tree.lengths[host]):
+    setback, foot = seats(tree, np.array([parent]), np.array([at]), joint, axis[None])
+    if not 0.0 < float(foot[0]) < float(tree.lengths[parent]):
         return None
     start = joint[0] + setback[0] * axis
     moved = tree.subtree(row)

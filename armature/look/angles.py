@@ -1,4 +1,4 @@
-"""How members leave their hosts and how they run: insertion angles, divergence, spacing, path over chord, kinks.
+"""How members leave their parents and how they run: insertion angles, divergence, spacing, path over chord, kinks.
 
 Lengths in the definitions scale with the tree: the natural ranges were measured over a child's first 0.3 m on trees of
 about 15 m, hence 2 % of the height here.
@@ -18,7 +18,7 @@ KINK = 65.0
 
 
 def insertion_angles(tree: Skeleton) -> Floats:
-    """Return the angle between each member's first 2 % of the height and its host's axis there: (M,) deg, NaN for a
+    """Return the angle between each member's first 2 % of the height and its parent's axis there: (M,) deg, NaN for a
     trunk.
 
     >>> from tests.trees import gallows
@@ -27,10 +27,10 @@ def insertion_angles(tree: Skeleton) -> Floats:
     np.float64(90.0)
     """
     reach = REACH * tree.height
-    rows = np.flatnonzero(tree.hosts >= 0)
+    rows = np.flatnonzero(tree.parents >= 0)
     angles = np.full(len(tree), np.nan)
     own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
-    angles[rows] = _between(own, axes_at(tree, tree.hosts[rows], tree.stations[rows], reach))
+    angles[rows] = _between(own, axes_at(tree, tree.parents[rows], tree.stations[rows], reach))
     return angles
 
 
@@ -72,7 +72,7 @@ def angle_spread(tree: Skeleton, angles: Floats, rank: int) -> Reading:
 
 
 def backward(angles: Floats) -> Reading:
-    """Return the share of members, in per cent, that leave their host at over 105 deg, against its growth."""
+    """Return the share of members, in per cent, that leave their parent at over 105 deg, against its growth."""
     rows = np.flatnonzero(np.isfinite(angles))
     if len(rows) < 4:
         return nothing(len(rows))
@@ -82,16 +82,16 @@ def backward(angles: Floats) -> Reading:
 
 
 def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
-    """Return the members that follow a sibling on the same host, and the azimuth between the two: (K,), (K,) deg in
+    """Return the members that follow a sibling on the same parent, and the azimuth between the two: (K,), (K,) deg in
     0-180.
 
-    The azimuth is taken about the host's axis halfway between the two.
+    The azimuth is taken about the parent's axis halfway between the two.
     """
     order = tree.children
-    after = np.flatnonzero(tree.hosts[order[1:]] == tree.hosts[order[:-1]]) + 1
+    after = np.flatnonzero(tree.parents[order[1:]] == tree.parents[order[:-1]]) + 1
     here, before = order[after], order[after - 1]
     reach = REACH * tree.height
-    axis = axes_at(tree, tree.hosts[here], (tree.stations[here] + tree.stations[before]) / 2.0, 2.0 * reach)
+    axis = axes_at(tree, tree.parents[here], (tree.stations[here] + tree.stations[before]) / 2.0, 2.0 * reach)
     sides = []
     for rows in (here, before):
         own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
@@ -102,7 +102,7 @@ def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
 def divergence_median(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
     """Return the median azimuth, deg, between successive members on the trunk."""
     rows, turns = steps
-    on_trunk = tree.hosts[tree.hosts[rows]] < 0
+    on_trunk = tree.parents[tree.parents[rows]] < 0
     if on_trunk.sum() < 3:
         return nothing(int(on_trunk.sum()))
     rows, turns = rows[on_trunk], turns[on_trunk]
@@ -112,7 +112,7 @@ def divergence_median(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
 
 
 def divergence_spread(steps: tuple[Ints, Floats]) -> Reading:
-    """Return the standard deviation, deg, of the azimuths between successive members on the same host, all ranks."""
+    """Return the standard deviation, deg, of the azimuths between successive members on the same parent, all ranks."""
     rows, turns = steps
     if len(rows) < 5:
         return nothing(len(rows))
@@ -122,29 +122,29 @@ def divergence_spread(steps: tuple[Ints, Floats]) -> Reading:
 
 
 def spacing_evenness(tree: Skeleton) -> Reading:
-    """Return the spread of the gaps between successive members over their mean, averaged over hosts with 4 and more.
+    """Return the spread of the gaps between successive members over their mean, averaged over parents with 4 and more.
 
     Gaps thrown at random have 1, equal ones 0 (exponential spacings; Cox and Lewis, The Statistical Analysis of Series
     of Events, 1966, from memory). The sample value of n gaps is freed of its bias by sqrt((n + 1) / (n - 1)).
-    Hosts whose members all leave at one point, as in a whorl, have no gaps and are left out.
+    Parents whose members all leave at one point, as in a whorl, have no gaps and are left out.
     """
     order = tree.children
-    hosts, counts = np.unique(tree.hosts[order], return_counts=True)
+    parents, counts = np.unique(tree.parents[order], return_counts=True)
     ends = np.cumsum(counts)
     found, weights, owners = [], [], []
-    for host, first, last in zip(hosts.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
+    for parent, first, last in zip(parents.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
         gaps = np.diff(tree.stations[order[first:last]])
         if len(gaps) < 3 or gaps.sum() < 0.02 * tree.height:
             continue
         spread = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
         found.append(spread)
         weights.append(len(gaps))
-        owners.append(host)
+        owners.append(parent)
     if not found:
         return nothing()
     each, owner = np.array(found), np.array(owners, dtype=np.int64)
     regular = owner[np.argsort(each, kind="stable")][: int((each < 0.35).sum()) or 1]
-    carried = order[np.isin(tree.hosts[order], regular)]
+    carried = order[np.isin(tree.parents[order], regular)]
     value = float(np.average(each, weights=weights))
     return Reading(value, int(sum(weights)), low_rows=np.concatenate([regular, carried]))
 
@@ -179,7 +179,7 @@ def kinks(tree: Skeleton) -> tuple[Ints, Floats]:
     50, 3).
 
     The turn is taken between chords of 2 % of the height before and after each point, past a member's first 3 %, so
-    that neither a scan's jitter nor the way it leaves its host is a kink.
+    that neither a scan's jitter nor the way it leaves its parent is a kink.
     """
     reach = REACH * tree.height
     rows, runs = tree.members, tree.runs

@@ -66,7 +66,7 @@ def _carried(nodes: Nodes) -> list[float]:
 
 
 def skeleton_of_nodes(nodes: Nodes) -> Skeleton:
-    """Return the skeleton of a measured tree; a member starts at the node where it leaves its host and is tagged by
+    """Return the skeleton of a measured tree; a member starts at the node where it leaves its parent and is tagged by
     its last."""
     members = members_of(nodes)
     count = int(members.max()) + 1
@@ -74,7 +74,7 @@ def skeleton_of_nodes(nodes: Nodes) -> Skeleton:
     first = np.concatenate([[0], np.cumsum(np.bincount(members, minlength=count))[:-1]])
     joints = nodes.parents[order[first]]
     grows = joints >= 0
-    hosts = np.where(grows, members[joints], -1)
+    parents = np.where(grows, members[joints], -1)
     # Each member but a root gets the fork's node as its first point, with its own thickness there.
     at = np.insert(order, first[grows], joints[grows])
     radii = np.insert(nodes.radii[order], first[grows], nodes.radii[order[first[grows]]])
@@ -86,8 +86,8 @@ def skeleton_of_nodes(nodes: Nodes) -> Skeleton:
     place[order] = own
     bare = Skeleton(
         tags=nodes.names[at[offsets[1:] - 1]],
-        ranks=depths(hosts),
-        hosts=hosts,
+        ranks=depths(parents),
+        parents=parents,
         stations=np.zeros(count),
         offsets=offsets,
         points=points,

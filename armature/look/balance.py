@@ -32,7 +32,7 @@ def left_right_imbalance(tree: Skeleton, maps: Floats, azimuths: Floats) -> Read
 def crown_offset(tree: Skeleton) -> Reading:
     """Return the level distance from the foot to the middle of the wood above the lowest fork, over the crown's half
     width."""
-    wood = tree.hosts[tree.members[tree.heads]] >= 0
+    wood = tree.parents[tree.members[tree.heads]] >= 0
     if wood.sum() < 5:
         return nothing(int(wood.sum()))
     centre = np.average(tree.middles[wood], axis=0, weights=tree.spans[wood])
@@ -127,6 +127,6 @@ def width_over_height(tree: Skeleton) -> Reading:
 
 def height_over_stem(tree: Skeleton) -> Reading:
     """Return the height over the diameter of the trunk at a tenth of the height."""
-    stem = int(np.argmax(tree.hosts < 0))
+    stem = int(np.argmax(tree.parents < 0))
     thick = 2.0 * float(tree.radii_at([stem], [0.1 * tree.height])[0])
     return Reading(float(np.ptp(tree.points[:, 2])) / thick, 1) if thick > 0.0 else nothing()

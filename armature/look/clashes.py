@@ -48,9 +48,9 @@ class Pieces:
 
 
 def crossings(tree: Skeleton) -> Reading:
-    """Return the number of pairs of members whose wood meets, a member and its host near their joint left out.
+    """Return the number of pairs of members whose wood meets, a member and its parent near their joint left out.
 
-    Near: within two host radii and three of its own from the joint, and siblings that leave one another's collar
+    Near: within two parent radii and three of its own from the joint, and siblings that leave one another's collar
     likewise.
     """
     if _is_too_dense(pieces_of(tree)):
@@ -131,22 +131,22 @@ def _candidates(pieces: Pieces, air: float) -> Iterator[tuple[Ints, Ints]]:
 def _welded(
     tree: Skeleton, pieces: Pieces, one: Ints, other: Ints, here: Floats, there: Floats
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
-    """Return whether pairs are nearest where the two are welded, to each other or side by side to one host."""
+    """Return whether pairs are nearest where the two are welded, to each other or side by side to one parent."""
     on_one = pieces.runs[one] + here * row_norms(pieces.steps[one])
     on_other = pieces.runs[other] + there * row_norms(pieces.steps[other])
     first, second = pieces.rows[one], pieces.rows[other]
     start = tree.radii[tree.offsets[:-1]]
     welded = np.zeros(len(one), dtype=bool)
-    for child, host, on_child, on_host, wide in (
+    for child, parent, on_child, on_parent, wide in (
         (first, second, on_one, on_other, pieces.radii[other]),
         (second, first, on_other, on_one, pieces.radii[one]),
     ):
         collar = 2.0 * wide + 3.0 * start[child]
-        at_joint = (on_child < collar) & (np.abs(on_host - tree.stations[child]) < 2.0 * collar)
-        welded |= (tree.hosts[child] == host) & at_joint
-    siblings = np.flatnonzero((tree.hosts[first] == tree.hosts[second]) & (tree.hosts[first] >= 0))
+        at_joint = (on_child < collar) & (np.abs(on_parent - tree.stations[child]) < 2.0 * collar)
+        welded |= (tree.parents[child] == parent) & at_joint
+    siblings = np.flatnonzero((tree.parents[first] == tree.parents[second]) & (tree.parents[first] >= 0))
     left, right = first[siblings], second[siblings]
-    collar = 2.0 * (tree.radii_at(tree.hosts[left], tree.stations[left]) + start[left] + start[right])
+    collar = 2.0 * (tree.radii_at(tree.parents[left], tree.stations[left]) + start[left] + start[right])
     both = (on_one[siblings] < collar) & (on_other[siblings] < collar)
     welded[siblings] |= both & (np.abs(tree.stations[left] - tree.stations[right]) < collar)
     return welded

@@ -32,15 +32,15 @@ def tips_carried(tree: Skeleton) -> Ints:
 
 
 def fork_tips(tree: Skeleton) -> tuple[Ints, Ints, Ints]:
-    """Return, for each member with a host, its row, the tips beyond its fork along the host, and its own: three (K,).
+    """Return, for each member with a parent, its row, the tips beyond its fork on the parent, and its own: three (K,).
 
     Members that leave at one point are taken one after the other.
     """
     order = tree.children
     own = tips_carried(tree)[order]
-    hosts = tree.hosts[order]
+    parents = tree.parents[order]
     total = np.cumsum(own)
-    last = np.searchsorted(hosts, hosts, side="right") - 1
+    last = np.searchsorted(parents, parents, side="right") - 1
     return order, total[last] - total + 1, own
 
 
@@ -64,16 +64,16 @@ def partition_asymmetry(tree: Skeleton) -> Reading:
 def streams(tree: Skeleton) -> Streams:
     """Return the Horton-Strahler streams of a tree, walked from the tips down."""
     at_joint = np.zeros(len(tree))
-    grows = np.flatnonzero(tree.hosts >= 0)
-    at_joint[grows] = 2.0 * tree.radii_at(tree.hosts[grows], tree.stations[grows])
+    grows = np.flatnonzero(tree.parents >= 0)
+    at_joint[grows] = 2.0 * tree.radii_at(tree.parents[grows], tree.stations[grows])
     walk = _Walk(tree.lengths.tolist(), (2.0 * tree.radii[tree.offsets[1:] - 1]).tolist())
     for level in tree.levels[:0:-1]:
         orders = np.array([walk.order[row] for row in level.tolist()])
         thick = 2.0 * tree.radii[tree.offsets[level]]
         walk.close(level.tolist(), thick.tolist())
-        for at in np.lexsort((-orders, -tree.stations[level], tree.hosts[level])).tolist():
+        for at in np.lexsort((-orders, -tree.stations[level], tree.parents[level])).tolist():
             row = int(level[at])
-            walk.join(row, int(tree.hosts[row]), float(tree.stations[row]), float(at_joint[row]))
+            walk.join(row, int(tree.parents[row]), float(tree.stations[row]), float(at_joint[row]))
     roots = tree.levels[0]
     walk.close(roots.tolist(), (2.0 * tree.radii[tree.offsets[roots]]).tolist())
     owner = np.array(walk.owners, dtype=np.int64)
@@ -104,14 +104,14 @@ class _Walk:
         for row, diameter in zip(rows, diameters, strict=True):
             self._piece(row, 0.0, diameter)
 
-    def join(self, row: int, host: int, station: float, diameter: float) -> None:
-        self._piece(host, station, diameter)
-        if self.order[row] == self.order[host]:
-            self.order[host] += 1
-            self.stream[host] = len(self.kinds)
-            self.kinds.append(self.order[host])
-        elif self.order[row] > self.order[host]:
-            self.order[host], self.stream[host] = self.order[row], self.stream[row]
+    def join(self, row: int, parent: int, station: float, diameter: float) -> None:
+        self._piece(parent, station, diameter)
+        if self.order[row] == self.order[parent]:
+            self.order[parent] += 1
+            self.stream[parent] = len(self.kinds)
+            self.kinds.append(self.order[parent])
+        elif self.order[row] > self.order[parent]:
+            self.order[parent], self.stream[parent] = self.order[row], self.stream[row]
 
     def _piece(self, row: int, station: float, diameter: float) -> None:
         self.owners.append(self.stream[row])

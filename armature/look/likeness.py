@@ -67,7 +67,7 @@ def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
     fold = _FOLDS[int(np.argmax(found))]
     out = tree.tips - tree.foot
     first = np.degrees(np.arctan2(out[:, 1], out[:, 0])) % 360.0 >= 360.0 / fold
-    return Reading(float(max(found)), len(tree), high_rows=np.flatnonzero(first & (tree.hosts >= 0)))
+    return Reading(float(max(found)), len(tree), high_rows=np.flatnonzero(first & (tree.parents >= 0)))
 
 
 def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
@@ -178,4 +178,4 @@ def _on_left(tree: Skeleton, azimuth: float) -> np.ndarray[tuple[int], np.dtype[
     turn = np.radians(azimuth)
     out = tree.tips - tree.foot
     across = out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)
-    return np.flatnonzero((across > 0.0) & (tree.hosts >= 0))
+    return np.flatnonzero((across > 0.0) & (tree.parents >= 0))

@@ -22,7 +22,7 @@ def start_diameters(tree: Skeleton) -> Floats:
 
 
 def thickening(tree: Skeleton) -> Reading:
-    """Return the number of members that grow thicker toward the tip or start thicker than their host there.
+    """Return the number of members that grow thicker toward the tip or start thicker than their parent there.
 
     By more than 8 %. Spoilt by those members, worst first.
     """
@@ -31,33 +31,33 @@ def thickening(tree: Skeleton) -> Reading:
     thinnest = np.minimum.accumulate(tree.radii + shift) - shift
     rise = np.ones(len(tree))
     np.maximum.at(rise, tree.members, tree.radii / np.maximum(thinnest, 1e-9))
-    grows = np.flatnonzero(tree.hosts >= 0)
-    under = tree.radii_at(tree.hosts[grows], tree.stations[grows])
+    grows = np.flatnonzero(tree.parents >= 0)
+    under = tree.radii_at(tree.parents[grows], tree.stations[grows])
     rise[grows] = np.maximum(rise[grows], tree.radii[tree.offsets[grows]] / np.maximum(under, 1e-9))
     bad = np.flatnonzero(rise > _RISE)
     return Reading(float(len(bad)), len(tree), high_rows=bad[np.argsort(-rise[bad], kind="stable")])
 
 
 def pipe_exponents(tree: Skeleton) -> tuple[Ints, Floats]:
-    """Return the hosts of two members and more, and for each the n of d^n = sum d_i^n: (H,), (H,).
+    """Return the parents of two members and more, and for each the n of d^n = sum d_i^n: (H,), (H,).
 
-    Solved by halving n between 0.1 and 9 sixty times; NaN where a child is as thick as its host, which no n mends.
+    Solved by halving n between 0.1 and 9 sixty times; NaN where a child is as thick as its parent, which no n mends.
 
     >>> from armature.look.pipes import solved_exponents
     >>> solved_exponents(np.array([0, 0]), np.array([0.8, 0.6]), 1).round(6).tolist()
     [2.0]
     """
     order = tree.children
-    hosts, place, counts = np.unique(tree.hosts[order], return_inverse=True, return_counts=True)
+    parents, place, counts = np.unique(tree.parents[order], return_inverse=True, return_counts=True)
     thick = start_diameters(tree)
-    shares = thick[order] / np.maximum(thick[hosts][place], 1e-9)
-    found = solved_exponents(place, shares, len(hosts))
+    shares = thick[order] / np.maximum(thick[parents][place], 1e-9)
+    found = solved_exponents(place, shares, len(parents))
     several = counts > 1
-    return hosts[several], found[several]
+    return parents[several], found[several]
 
 
 def solved_exponents(groups: Ints, shares: Floats, count: int) -> Floats:
-    """Return n (count,) with sum of shares^n = 1 in each group: groups (K,), shares (K,) of the host's diameter."""
+    """Return n (count,) with sum of shares^n = 1 in each group: groups (K,), shares (K,) of the parent's diameter."""
     low, high = np.full(count, 0.1), np.full(count, 9.0)
     for _ in range(60):
         middle = (low + high) / 2.0
@@ -69,36 +69,36 @@ def solved_exponents(groups: Ints, shares: Floats, count: int) -> Floats:
 
 
 def pipe_exponent(solved: tuple[Ints, Floats]) -> Reading:
-    """Return the median pipe exponent over the hosts where it can be solved."""
-    hosts, found = solved
+    """Return the median pipe exponent over the parents where it can be solved."""
+    parents, found = solved
     known = np.isfinite(found)
     if known.sum() < 3:
         return nothing(int(known.sum()))
-    order = hosts[known][np.argsort(found[known], kind="stable")]
+    order = parents[known][np.argsort(found[known], kind="stable")]
     few = max(len(order) // 4, 1)
     return Reading(float(np.median(found[known])), int(known.sum()), low_rows=order[:few], high_rows=order[::-1][:few])
 
 
 def pipe_misfits(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
-    """Return the share of hosts, in per cent, whose diameter is off what the tree's own exponent makes of its members.
+    """Return the share of parents, in per cent, whose diameter is off what the tree's exponent makes of its members.
 
-    Off: more than 45 % too thick or too thin beside the middle host of its rank, for bars come in steps.
+    Off: more than 45 % too thick or too thin beside the middle parent of its rank, for bars come in steps.
     """
-    hosts, found = solved
+    parents, found = solved
     known = np.isfinite(found)
-    if known.sum() < 3 or len(hosts) < 6:
-        return nothing(len(hosts))
+    if known.sum() < 3 or len(parents) < 6:
+        return nothing(len(parents))
     exponent = float(np.clip(np.median(found[known]), 0.8, 4.0))
     order = tree.children
     thick = start_diameters(tree)
-    total = np.bincount(tree.hosts[order], thick[order] ** exponent, minlength=len(tree))[hosts]
-    ratio = np.log(np.maximum(thick[hosts], 1e-9) / np.maximum(total, 1e-9) ** (1.0 / exponent))
-    for rank in np.unique(tree.ranks[hosts]).tolist():
-        same = tree.ranks[hosts] == rank
+    total = np.bincount(tree.parents[order], thick[order] ** exponent, minlength=len(tree))[parents]
+    ratio = np.log(np.maximum(thick[parents], 1e-9) / np.maximum(total, 1e-9) ** (1.0 / exponent))
+    for rank in np.unique(tree.ranks[parents]).tolist():
+        same = tree.ranks[parents] == rank
         ratio[same] -= np.median(ratio[same]) if same.sum() > 2 else 0.0
     off = np.abs(ratio) > np.log(_MISFIT)
-    rows = hosts[off][np.argsort(-np.abs(ratio[off]), kind="stable")]
-    return Reading(100.0 * len(rows) / len(hosts), len(hosts), high_rows=rows)
+    rows = parents[off][np.argsort(-np.abs(ratio[off]), kind="stable")]
+    return Reading(100.0 * len(rows) / len(parents), len(parents), high_rows=rows)
 
 
 def murray_angles(r0: Floats, r1: Floats, r2: Floats, exponent: float = 3.0) -> Floats:

@@ -119,15 +119,15 @@ def _into_cloud(tree: Tree, finding: Finding, row: int, chord: Floats, share: Fl
 
 
 def _slid(tree: Tree, row: int, luck: Luck) -> Tree | None:
-    """Return the tree with a member slid along its host by up to a third of the host's mean gap, either way."""
-    host = int(tree.parents[row])
-    gap = float(tree.lengths[host]) / max(int((tree.parents == host).sum()), 1)
+    """Return the tree with a member slid along its parent by up to a third of the parent's mean gap, either way."""
+    parent = int(tree.parents[row])
+    gap = float(tree.lengths[parent]) / max(int((tree.parents == parent).sum()), 1)
     draw = float(luck.normal(np.array([row]))[0, 0])
     station = float(tree.stations[row]) + float(np.clip(draw, -1.5, 1.5)) * 0.3 * gap
-    if not 0.0 < station < float(tree.lengths[host]):
+    if not 0.0 < station < float(tree.lengths[parent]):
         return None
-    before = locate(tree.chains, [host], [float(tree.stations[row])])[1][0]
-    after = locate(tree.chains, [host], [station])[1][0]
+    before = locate(tree.chains, [parent], [float(tree.stations[row])])[1][0]
+    after = locate(tree.chains, [parent], [station])[1][0]
     return swung(tree, row, turn_toward(before, after, 1.0), station)
 
 

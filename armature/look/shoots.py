@@ -17,7 +17,7 @@ from armature.look.skeleton import Skeleton
 LEAST_CHILDREN = 5
 _SPUR = 0.12
 _LEVEL = 49.0
-_CHILD_RUN, _HOST_RUN = 0.03, 0.04
+_CHILD_RUN, _PARENT_RUN = 0.03, 0.04
 _HANGS = -10.0
 
 
@@ -30,7 +30,7 @@ def thinned(tree: Skeleton, most: int = 450, stub: float = 0.01) -> Skeleton:
     chosen = np.zeros(len(tree), dtype=bool)
     chosen[order] = kept[order]
     for level in tree.levels[1:]:
-        chosen[level] &= chosen[tree.hosts[level]]
+        chosen[level] &= chosen[tree.parents[level]]
     rows = np.flatnonzero(chosen)
     new = np.full(len(tree) + 1, -1, dtype=np.int64)
     new[rows] = np.arange(len(rows))
@@ -40,7 +40,7 @@ def thinned(tree: Skeleton, most: int = 450, stub: float = 0.01) -> Skeleton:
         tree,
         tags=tree.tags[rows],
         ranks=tree.ranks[rows],
-        hosts=new[tree.hosts[rows]],
+        parents=new[tree.parents[rows]],
         stations=tree.stations[rows],
         offsets=np.concatenate([[0], np.cumsum(counts[rows])]).astype(np.int64),
         points=tree.points[points],
@@ -53,12 +53,12 @@ def thinned(tree: Skeleton, most: int = 450, stub: float = 0.01) -> Skeleton:
 def _bearing(tree: Skeleton, least: int = LEAST_CHILDREN, from_depth: int = 0) -> list[Ints]:
     """Return the children of each parent that bears at least so many, in the order of their stations."""
     children = tree.children
-    hosts, first = np.unique(tree.hosts[children], return_index=True)
+    parents, first = np.unique(tree.parents[children], return_index=True)
     groups = np.split(children, first[1:]) if len(children) else []
     return [
         group
-        for host, group in zip(hosts.tolist(), groups, strict=True)
-        if len(group) >= least and (from_depth == 0 or tree.hosts[host] >= 0)
+        for parent, group in zip(parents.tolist(), groups, strict=True)
+        if len(group) >= least and (from_depth == 0 or tree.parents[parent] >= 0)
     ]
 
 
@@ -71,15 +71,15 @@ def sibling_lengths(tree: Skeleton) -> Reading:
 
 def spur_share(tree: Skeleton) -> Reading:
     """Return the share of members shorter than 0.12 of their parent."""
-    grows = np.flatnonzero(tree.hosts >= 0)
-    short = tree.lengths[grows] < _SPUR * tree.lengths[tree.hosts[grows]]
+    grows = np.flatnonzero(tree.parents >= 0)
+    short = tree.lengths[grows] < _SPUR * tree.lengths[tree.parents[grows]]
     return Reading(_mean(short.astype(np.float64)), len(grows), high_rows=grows[short])
 
 
 def child_share(tree: Skeleton) -> Reading:
     """Return the length of children of the second rank over that of their parent, median."""
     rows = tree.levels[2] if len(tree.levels) > 2 else np.zeros(0, dtype=np.int64)
-    share = tree.lengths[rows] / np.maximum(tree.lengths[tree.hosts[rows]], 1e-9)
+    share = tree.lengths[rows] / np.maximum(tree.lengths[tree.parents[rows]], 1e-9)
     value = float(np.median(share)) if len(share) else np.nan
     return Reading(value, len(share), high_rows=rows[np.argsort(-share, kind="stable")])
 
@@ -94,14 +94,14 @@ def length_by_place(tree: Skeleton) -> Reading:
 def bare_start(tree: Skeleton) -> Reading:
     """Return the share of a parent's length before its first child, mean over parents of the first rank and up."""
     groups = _bearing(tree, from_depth=1)
-    each = np.array([tree.stations[g].min() / tree.lengths[tree.hosts[g[0]]] for g in groups])
+    each = np.array([tree.stations[g].min() / tree.lengths[tree.parents[g[0]]] for g in groups])
     return Reading(_mean(each), len(each), high_rows=_parents(tree, groups, -each))
 
 
 def first_places(tree: Skeleton) -> Reading:
     """Return the spread of the bare starts: their standard deviation over their mean; a constant gives 0."""
     groups = _bearing(tree, 3, from_depth=1)
-    each = np.array([tree.stations[g].min() / tree.lengths[tree.hosts[g[0]]] for g in groups])
+    each = np.array([tree.stations[g].min() / tree.lengths[tree.parents[g[0]]] for g in groups])
     value = float(each.std() / max(each.mean(), 1e-9)) if len(each) > 2 else np.nan
     return Reading(
         value,
@@ -122,9 +122,9 @@ def upper_side(tree: Skeleton) -> Reading:
     down)."""
     chords = _chords(tree)
     rise = np.degrees(np.arcsin(np.clip(chords[:, 2], -1.0, 1.0)))
-    rows = np.flatnonzero(tree.hosts >= 0)
-    rows = rows[np.abs(rise[tree.hosts[rows]]) < _LEVEL]
-    tangents = _directions(tree, tree.hosts[rows], tree.stations[rows], _HOST_RUN * tree.height)
+    rows = np.flatnonzero(tree.parents >= 0)
+    rows = rows[np.abs(rise[tree.parents[rows]]) < _LEVEL]
+    tangents = _directions(tree, tree.parents[rows], tree.stations[rows], _PARENT_RUN * tree.height)
     up = np.array([0.0, 0.0, 1.0]) - tangents * tangents[:, 2:]
     up /= np.maximum(row_norms(up), 1e-9)[:, None]
     square = chords[rows] - tangents * np.einsum("ij,ij->i", chords[rows], tangents)[:, None]
@@ -141,21 +141,21 @@ def angle_spread(tree: Skeleton) -> Reading:
     ends, _ = tree.located(rows, run)
     own = ends - tree.starts[rows]
     own /= np.maximum(row_norms(own), 1e-9)[:, None]
-    tangents = _directions(tree, tree.hosts[rows], tree.stations[rows], _HOST_RUN * tree.height)
+    tangents = _directions(tree, tree.parents[rows], tree.stations[rows], _PARENT_RUN * tree.height)
     angles = np.degrees(np.arccos(np.clip(np.einsum("ij,ij->i", own, tangents), -1.0, 1.0)))
     return Reading(float(angles.std()) if len(rows) > 2 else np.nan, len(rows))
 
 
 def tips_down(tree: Skeleton) -> Reading:
     """Return the share of end members whose chord falls by more than 10 deg."""
-    ends = np.flatnonzero(np.bincount(tree.hosts[tree.hosts >= 0], minlength=len(tree)) == 0)
+    ends = np.flatnonzero(np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)) == 0)
     rise = np.degrees(np.arcsin(np.clip(_chords(tree)[ends, 2], -1.0, 1.0)))
     return Reading(_mean((rise < _HANGS).astype(np.float64)), len(ends), high_rows=ends[rise < _HANGS])
 
 
 def stem_lean(tree: Skeleton) -> Reading:
     """Return the horizontal distance of the stem at 0.4 of its length over that length."""
-    stem = int(np.argmax(tree.hosts < 0))
+    stem = int(np.argmax(tree.parents < 0))
     reach = 0.4 * float(tree.lengths[stem])
     point = tree.located([stem], [reach])[0][0] - tree.foot
     return Reading(float(np.hypot(point[0], point[1])) / max(reach, 1e-9), 1)
@@ -174,7 +174,7 @@ def path_over_chord(tree: Skeleton) -> Reading:
 
 def _parents(tree: Skeleton, groups: list[Ints], each: Floats) -> Ints:
     """Return the parents of the groups, those of the least value first."""
-    rows = np.array([tree.hosts[group[0]] for group in groups], dtype=np.int64)
+    rows = np.array([tree.parents[group[0]] for group in groups], dtype=np.int64)
     return np.asarray(rows[np.argsort(each, kind="stable")])
 
 

@@ -2,8 +2,8 @@
 
 Size letters: M members, P points of their polylines, L leaves. Lengths are mm, axes right-handed, z up.
 
-A member is a polyline from where it starts on its host to its tip; parents come before children. The station of a
-member is the distance along its host's polyline at which it leaves the host.
+A member is a polyline from where it starts on its parent to its tip; parents come before children. The station of a
+member is the distance along its parent's polyline at which it leaves the parent.
 """
 
 from __future__ import annotations
@@ -26,15 +26,15 @@ class Skeleton:
     """M members as polylines, with where and how thick they are.
 
     tags: (M,) as stamped, or the number of the last node in a measured file. ranks: (M,) joints to the trunk, or the
-    ranks of a design. hosts: (M,) row of the parent, -1 for the trunk. stations: (M,) mm along the host. offsets: (M +
-    1,) first point of each member, then P. points: (P, 3) mm. radii: (P,) mm. leaves: (L, 3) mm, (0, 3) if bare.
+    ranks of a design. parents: (M,) row of the parent, -1 for the trunk. stations: (M,) mm along the parent. offsets:
+    (M + 1,) first point of each member, then P. points: (P, 3) mm. radii: (P,) mm. leaves: (L, 3) mm, (0, 3) if bare.
     hung: (L,) member that carries each leaf.
     designed: counts and sizes were chosen by a maker; false for a tree measured from life.
     """
 
     tags: Strings
     ranks: Ints
-    hosts: Ints
+    parents: Ints
     stations: Floats
     offsets: Ints
     points: Floats
@@ -102,17 +102,17 @@ class Skeleton:
 
     @cached_property
     def feet(self) -> Floats:
-        """Point of the host's centreline at which each member leaves it, the foot of the tree for the trunk: (M, 3)
+        """Point of the parent's centreline at which each member leaves it, the foot of the tree for the trunk: (M, 3)
         mm."""
         feet = self.starts.copy()
-        grows = np.flatnonzero(self.hosts >= 0)
-        feet[grows] = self.located(self.hosts[grows], self.stations[grows])[0]
+        grows = np.flatnonzero(self.parents >= 0)
+        feet[grows] = self.located(self.parents[grows], self.stations[grows])[0]
         return feet
 
     @cached_property
     def foot(self) -> Floats:
         """Start of the first trunk: (3,) mm."""
-        return np.asarray(self.starts[int(np.argmax(self.hosts < 0))])
+        return np.asarray(self.starts[int(np.argmax(self.parents < 0))])
 
     @cached_property
     def height(self) -> float:
@@ -123,13 +123,13 @@ class Skeleton:
     @cached_property
     def levels(self) -> list[Ints]:
         """Member rows by the number of joints below them."""
-        return levels(depths(self.hosts))
+        return levels(depths(self.parents))
 
     @cached_property
     def children(self) -> Ints:
-        """Rows of all members with a host, by host and then by station: (M - roots,)."""
-        order = np.lexsort((self.stations, self.hosts))
-        return order[self.hosts[order] >= 0]
+        """Rows of all members with a parent, by parent and then by station: (M - roots,)."""
+        order = np.lexsort((self.stations, self.parents))
+        return order[self.parents[order] >= 0]
 
     def located(self, rows: ArrayLike, stations: ArrayLike) -> tuple[Floats, Ints]:
         """Return points (Q, 3) mm and segments (Q,) at the stations (Q,) mm of the members (Q,), kept inside the
@@ -152,7 +152,7 @@ class Skeleton:
         """Return, for each member, the sum of `values` (M,) over the member and all that it carries."""
         totals = np.array(values, dtype=np.float64)
         for level in self.levels[:0:-1]:
-            np.add.at(totals, self.hosts[level], totals[level])
+            np.add.at(totals, self.parents[level], totals[level])
         return totals
 
 
@@ -171,7 +171,7 @@ def skeleton_of(tree: Tree) -> Skeleton:
     return Skeleton(
         tags=tree.tags,
         ranks=tree.ranks,
-        hosts=tree.parents,
+        parents=tree.parents,
         stations=tree.stations,
         offsets=drawn.offsets,
         points=drawn.points,

@@ -116,7 +116,7 @@ def skin_hole(tree: Skeleton) -> Reading:
     The crown is first scaled to be as wide as high, and only directions above 30 deg under the level count, for a
     crown is open below. The place is on the cone's axis at four fifths of the crown's radius.
     """
-    wood = tree.points[tree.hosts[tree.members] >= 0]
+    wood = tree.points[tree.parents[tree.members] >= 0]
     if len(tree) < 24 or len(wood) < 50:
         return nothing(len(tree))
     low, high = np.quantile(tree.tips, 0.02, axis=0), np.quantile(tree.tips, 0.98, axis=0)

@@ -1,7 +1,7 @@
-"""Moves of a shaping hand: a member swung about its joint with all it carries, slid along its host, or bent anew.
+"""Moves of a shaping hand: a member swung about its joint with all it carries, slid along its parent, or bent anew.
 
 A swing is rigid, so that every bend stays as listed; only the joint changes. What is moved keeps the commission's
-clearances, stays in the canopy, and starts on its host's skin.
+clearances, stays in the canopy, and starts on its parent's skin.
 """
 
 from __future__ import annotations

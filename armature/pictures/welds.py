@@ -87,9 +87,9 @@ def _corner(tree: Tree, members: Ints, outward: Floats) -> Floats:
 
     Both are taken as round and straight there: a line along the bar meets a cylinder.
     """
-    hosts, radius = tree.parents[members], tree.start_diameters[members] / 2.0
-    _, axis, _ = locate(tree.chains, hosts, tree.stations[members])
-    room = tree.diameters_at(hosts, tree.stations[members]) / 2.0
+    parents, radius = tree.parents[members], tree.start_diameters[members] / 2.0
+    _, axis, _ = locate(tree.chains, parents, tree.stations[members])
+    room = tree.diameters_at(parents, tree.stations[members]) / 2.0
     along, side = tree.axes[members], outward * radius[:, None]
     flat = along - dot(along, axis)[:, None] * axis
     away = side - dot(side, axis)[:, None] * axis
@@ -99,7 +99,7 @@ def _corner(tree: Tree, members: Ints, outward: Floats) -> Floats:
     out = np.where(inside, (root - b) / np.where(inside, a, 1.0), tree.setbacks[members])
     # A bar that leaves at the parent's end comes out of the end, not of the skin beyond it.
     rise = dot(along, axis)
-    left = tree.lengths[hosts] - tree.stations[members] - dot(side, axis)
+    left = tree.lengths[parents] - tree.stations[members] - dot(side, axis)
     out = np.where(rise > 1e-6, np.minimum(out, left / np.maximum(rise, 1e-6)), out)
     setback = tree.setbacks[members]
     return np.clip(out - setback, -0.9 * setback, np.minimum(4.0 * radius, 0.3 * tree.lengths[members]))
@@ -107,16 +107,16 @@ def _corner(tree: Tree, members: Ints, outward: Floats) -> Floats:
 
 def _foot(tree: Tree, members: Ints, meet: Floats, bar: Floats) -> tuple[Floats, Floats]:
     """Return the flares' feet (Q, 3) on the parents' skin, and the skin's normals there (Q, 3)."""
-    hosts = tree.parents[members]
-    start, axis, _ = locate(tree.chains, hosts, tree.stations[members])
+    parents = tree.parents[members]
+    start, axis, _ = locate(tree.chains, parents, tree.stations[members])
     radius = tree.start_diameters[members] / 2.0
     up = _across(meet - start, axis)
     level = bar - dot(bar, up)[:, None] * up
     wanted = meet + level / np.maximum(row_norms(level), 1e-9)[:, None] * (_OUT * radius)[:, None]
-    station = np.clip(tree.stations[members] + dot(wanted - start, axis), 0.0, tree.lengths[hosts])
-    middle, tangent, _ = locate(tree.chains, hosts, station)
+    station = np.clip(tree.stations[members] + dot(wanted - start, axis), 0.0, tree.lengths[parents])
+    middle, tangent, _ = locate(tree.chains, parents, station)
     normal = _across(wanted - middle, tangent)
-    room = tree.diameters_at(hosts, station) / 2.0 * (1.0 - _SUNK[1]) - _SUNK[0]
+    room = tree.diameters_at(parents, station) / 2.0 * (1.0 - _SUNK[1]) - _SUNK[0]
     return middle + normal * np.maximum(room, 0.0)[:, None], normal
 
 

@@ -191,8 +191,8 @@ def _approaches(tree: Tree, listed: Joints) -> tuple[Floats, Floats, Floats]:
     """Return beads (M, K, A, 3) mm, directions out along the torch (M, K, A, 3) and corners (M, K) deg."""
     count = len(tree)
     d = tree.axes
-    host = np.maximum(tree.parents, 0)
-    t = np.where(tree.parents[:, None] >= 0, locate(tree.chains, host, tree.stations)[1], [0.0, 0.0, 1.0])
+    parent = np.maximum(tree.parents, 0)
+    t = np.where(tree.parents[:, None] >= 0, locate(tree.chains, parent, tree.stations)[1], [0.0, 0.0, 1.0])
     across = np.cross(t, d)
     across = np.where(row_norms(across)[:, None] > 1e-6, _unit(across), np.cross(t, listed.chalks))
     outward = np.cross(d, across)

@@ -39,7 +39,7 @@ def erected(plan: SectionPlan, foot_width: float) -> tuple[SectionPlan, tuple[St
     stages = erection(plan, foot_width)
     order = [stage.section for stage in stages]
     new = {old: number for number, old in enumerate(order)}
-    sections = tuple(replace(plan.sections[old], host=new.get(plan.sections[old].host, -1)) for old in order)
+    sections = tuple(replace(plan.sections[old], parent=new.get(plan.sections[old].parent, -1)) for old in order)
     of_member = np.array([new[old] for old in plan.of_member.tolist()], dtype=np.int64)
     return SectionPlan(sections, of_member, plan.faults), tuple(
         replace(stage, section=number) for number, stage in enumerate(stages)
@@ -47,14 +47,14 @@ def erected(plan: SectionPlan, foot_width: float) -> tuple[SectionPlan, tuple[St
 
 
 def erection(plan: SectionPlan, foot_width: float) -> tuple[Stage, ...]:
-    """Return the order of erection: each section after its host, next always the one that keeps the best balance.
+    """Return the order of erection: each section after its parent, next always the one that keeps the best balance.
 
     The trunk's section stands first. A stage stands by itself where the overturning lever is within the half width of
     the foot, half as sure again.
     """
     import networkx
 
-    carried = networkx.DiGraph([(section.host, n) for n, section in enumerate(plan.sections) if n])
+    carried = networkx.DiGraph([(section.parent, n) for n, section in enumerate(plan.sections) if n])
     standing, stages = [0], [_stage(plan, [0], foot_width)]
     # Ready is what hangs on a section that stands, and does not stand itself.
     while ready := sorted(networkx.node_boundary(carried, standing)):

@@ -128,10 +128,10 @@ def _before(tree: Tree, slices: Slices) -> Ints:
     ends = np.append(firsts[1:], count)
     runs = {int(members[first]): (int(first), int(end)) for first, end in zip(firsts, ends, strict=True)}
     for row, (first, _) in runs.items():
-        host = runs.get(int(tree.parents[row]))
-        if host is None:
+        parent = runs.get(int(tree.parents[row]))
+        if parent is None:
             before[first] = -1
             continue
-        place = int(np.searchsorted(slices.stations[host[0] : host[1]], tree.stations[row], side="right")) - 1
-        before[first] = host[0] + max(place, 0)
+        place = int(np.searchsorted(slices.stations[parent[0] : parent[1]], tree.stations[row], side="right")) - 1
+        before[first] = parent[0] + max(place, 0)
     return before

@@ -34,7 +34,7 @@ def check_dimensions(tree: Tree) -> CheckDimensions:
     later = order[1:][same]
     before[later] = order[:-1][same]
     before[tree.parents < 0] = -1
-    hosts = np.maximum(tree.parents, 0)
-    to_parent = np.where(tree.parents >= 0, row_norms(tree.tips - tree.tips[hosts]), 0.0)
+    parents = np.maximum(tree.parents, 0)
+    to_parent = np.where(tree.parents >= 0, row_norms(tree.tips - tree.tips[parents]), 0.0)
     to_sibling = np.where(before >= 0, row_norms(tree.tips - tree.tips[np.maximum(before, 0)]), 0.0)
     return CheckDimensions(row_norms(tree.tips - tree.starts), to_parent, to_sibling, before)

@@ -164,15 +164,15 @@ def _bends(path: Path, tags: Sequence[str], tails: Floats) -> BendList:
     return replace(listed, **{name: getattr(listed, name)[order] for name in names})
 
 
-def _parents_first(children: list[str], hosts: list[str], path: Path) -> tuple[list[int], Ints]:
+def _parents_first(children: list[str], parent_tags: list[str], path: Path) -> tuple[list[int], Ints]:
     place = {tag: row for row, tag in enumerate(children)}
     if len(place) != len(children):
         twice = next(tag for tag in children if children.count(tag) > 1)
         raise CommissionError(str(path), "lists a member twice", twice)
-    for host in hosts:
-        if host != GROUND and host not in place:
-            raise CommissionError(str(path), "names a parent that it does not list as a child", host)
-    parents = np.array([place.get(host, -1) for host in hosts], dtype=np.int64)
+    for parent in parent_tags:
+        if parent != GROUND and parent not in place:
+            raise CommissionError(str(path), "names a parent that it does not list as a child", parent)
+    parents = np.array([place.get(parent, -1) for parent in parent_tags], dtype=np.int64)
     at = parents.copy()
     for _ in range(len(parents)):
         if (at < 0).all():

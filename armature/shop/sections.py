@@ -54,7 +54,7 @@ class Section:
     """One piece that travels: its splice (none for the first), the section it stands on or -1, its slices and box."""
 
     splice: Splice | None
-    host: int
+    parent: int
     slices: Slices
     box: Box
     fits: bool
@@ -73,7 +73,7 @@ class Section:
 
 @dataclass(frozen=True, eq=False)
 class SectionPlan:
-    """Sections, each after its host, the section of each member's start (M,), and what cannot be met, in words."""
+    """Sections, each after its parent, the section of each member's start (M,), and what cannot be met, in words."""
 
     sections: tuple[Section, ...]
     of_member: Ints
@@ -111,7 +111,7 @@ def _merged(tree: Tree, slices: Slices, cuts: list[tuple[int, float]], limits: L
     at = 0
     while at < len(cuts):
         parts, starts = _parts(tree, slices, cuts)
-        box, mass = _boxed(slices, np.isin(parts, [at + 1, _host(starts, cuts, at)]), limits)
+        box, mass = _boxed(slices, np.isin(parts, [at + 1, _parent(starts, cuts, at)]), limits)
         if fits(box, mass, limits):
             del cuts[at]
         else:
@@ -124,7 +124,7 @@ def _boxed(slices: Slices, chosen: NDArray[np.bool_], limits: Limits) -> tuple[B
     return smallest_box(own.points, own.radii, limits.sides), float(own.masses.sum())
 
 
-def _host(starts: Ints, cuts: list[tuple[int, float]], at: int) -> int:
+def _parent(starts: Ints, cuts: list[tuple[int, float]], at: int) -> int:
     """Return the section that the one of a cut stands on."""
     row, station = cuts[at]
     before = [n for n in range(len(cuts)) if n != at and cuts[n][0] == row and cuts[n][1] < station]
@@ -139,8 +139,8 @@ def _parts(tree: Tree, slices: Slices, cuts: list[tuple[int, float]]) -> tuple[I
     starts = np.zeros(len(tree), dtype=np.int64)
     parts = starts[slices.members]
     for level in tree.levels:
-        hosts = tree.parents[level]
-        starts[level] = np.where(hosts >= 0, starts[np.maximum(hosts, 0)], 0)
+        parents = tree.parents[level]
+        starts[level] = np.where(parents >= 0, starts[np.maximum(parents, 0)], 0)
         for row in level.tolist():
             for station, number in sorted(by_row.get(int(tree.parents[row]), [])):
                 if tree.stations[row] >= station:
@@ -173,12 +173,12 @@ def _finished(
     for number in range(len(cuts) + 1):
         own = slices.taken(np.flatnonzero(parts == number))
         box = smallest_box(own.points, own.radii, limits.sides)
-        host = _host(starts, cuts, number - 1) if number else -1
+        parent = _parent(starts, cuts, number - 1) if number else -1
         splice = None
         if number:
-            whole, mass = _boxed(slices, np.isin(parts, [number, host]), limits)
+            whole, mass = _boxed(slices, np.isin(parts, [number, parent]), limits)
             splice = _splice(tree, *cuts[number - 1], stress, limits, whole, mass)
-        sections.append(Section(splice, host, own, box, fits(box, float(own.masses.sum()), limits)))
+        sections.append(Section(splice, parent, own, box, fits(box, float(own.masses.sum()), limits)))
     of_member = starts.copy()
     for number, (row, station) in enumerate(cuts, start=1):
         if station == 0.0:

@@ -219,10 +219,10 @@ class _Level:
         own: (Q,) whose they are.
         """
         own = np.arange(len(self.rows)) if own is None else own
-        hosts = self.parents[own]
+        parents = self.parents[own]
         lean = np.radians(figures[:, _LEAN])
-        grounded = hosts < 0
-        p, t, c = parent_frames(self.before, self.lines, hosts, figures[:, _FOOT])
+        grounded = parents < 0
+        p, t, c = parent_frames(self.before, self.lines, parents, figures[:, _FOOT])
         p = np.where(grounded[:, None], self.tree.starts[self.rows[own]], p)
         clock = np.radians(figures[:, _CLOCK])[:, None]
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
@@ -253,8 +253,8 @@ class _Level:
         )
 
     def _radii(self, own: Ints, feet: Floats) -> Floats:
-        hosts = self.tree.parents[self.rows[own]]
-        return np.where(hosts >= 0, self.tree.diameters_at(np.maximum(hosts, 0), feet) / 2.0, 0.0)
+        parents = self.tree.parents[self.rows[own]]
+        return np.where(parents >= 0, self.tree.diameters_at(np.maximum(parents, 0), feet) / 2.0, 0.0)
 
     def _places(self) -> None:
         """Choose stations (n, C) to compare: of children where there are any, else between; the tip is the last."""

@@ -82,10 +82,10 @@ def carried(frame: Frame, at_nodes: Floats, before: Floats) -> Floats:
     tree = frame.tree
     for level in tree.levels[:0:-1]:
         _add_at(totals, tree.parents[level], totals[level])
-    kids = np.flatnonzero(frame.hosts >= 0)
+    kids = np.flatnonzero(frame.parent_nodes >= 0)
     if len(kids):
-        _add_at(at_nodes, frame.hosts[kids], totals[kids])
-        _add_at(before, frame.hosts[kids], totals[kids])
+        _add_at(at_nodes, frame.parent_nodes[kids], totals[kids])
+        _add_at(before, frame.parent_nodes[kids], totals[kids])
     # A difference of running sums carries only the rounding made between its ends, so a twig stays exact in a forest.
     np.cumsum(before, axis=0, out=before)
     ends = before[frame.offsets[1:] - 1]
@@ -157,8 +157,8 @@ def movement(frame: Frame, steps: Floats) -> Movement:
     # A member's start has no step of its own, so the running sum there is that of all before it.
     offs = -steps[frame.offsets[:-1]]
     for level in frame.tree.levels[1:]:
-        hosts = frame.hosts[level]
-        offs[level] += steps[hosts] + offs[frame.members[hosts]]
+        parent_nodes = frame.parent_nodes[level]
+        offs[level] += steps[parent_nodes] + offs[frame.members[parent_nodes]]
     for rows in blocks(len(frame)):
         steps[rows] += offs[frame.members[rows]]
     _shifted(steps, frame.points, 1.0)

@@ -27,8 +27,8 @@ class Frame:
 
     tree: the tree. offsets: (M + 1,) first node of each member, then N. members: (N,). stations: (N,) mm.
     points: (N, 3) mm. tangents: (N, 3). straights: (N,) straight on which element i lies, with the arc behind it.
-    diameters: (N,) mm. bores: (N,) mm, 0 for a solid bar. hosts: (M,) node that holds each member, -1 for the ground.
-    hangs: (L,) node of each leaf.
+    diameters: (N,) mm. bores: (N,) mm, 0 for a solid bar. parent_nodes: (M,) node that holds each member, -1 for the
+    ground. hangs: (L,) node of each leaf.
     """
 
     tree: Tree
@@ -40,7 +40,7 @@ class Frame:
     straights: Ints
     diameters: Floats
     bores: Floats
-    hosts: Ints
+    parent_nodes: Ints
     hangs: Ints
 
     def __len__(self) -> int:
@@ -64,7 +64,7 @@ class Frame:
     @cached_property
     def joints(self) -> Ints:
         """Nodes that hold a member: sorted, each once."""
-        return np.unique(self.hosts[self.hosts >= 0])
+        return np.unique(self.parent_nodes[self.parent_nodes >= 0])
 
     def at(self, share: float, rows: slice = slice(None)) -> tuple[Floats, Floats, Floats, Floats]:
         """Return points (n, 3), tangents (n, 3), diameters (n,) and bores (n,) at a share (0 to 1) of each element."""
@@ -95,8 +95,8 @@ def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, 
     offsets = np.searchsorted(members, np.arange(len(tree) + 1))
     diameters = tree.diameters_at(members, stations)
     kids = np.flatnonzero(tree.parents >= 0)
-    hosts = np.full(len(tree), -1, dtype=np.int64)
-    hosts[kids] = nodes_at(tree, members, stations, tree.parents[kids], tree.stations[kids])
+    parent_nodes = np.full(len(tree), -1, dtype=np.int64)
+    parent_nodes[kids] = nodes_at(tree, members, stations, tree.parents[kids], tree.stations[kids])
     after = np.minimum(np.arange(1, len(members) + 1), len(members) - 1)
     middle = np.where(members[after] == members, (stations + stations[after]) / 2.0, stations)
     return Frame(
@@ -109,7 +109,7 @@ def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, 
         straights=locate(tree.chains, members, middle)[2],
         diameters=diameters,
         bores=bores(diameters, tree.walls[members]),
-        hosts=hosts,
+        parent_nodes=parent_nodes,
         hangs=nodes_at(tree, members, stations, tree.leaves.twigs, tree.leaves.stations),
     )
 

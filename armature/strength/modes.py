@@ -140,7 +140,7 @@ def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
 
 def _carried_lumps(frame: Frame, lumps: Floats) -> Floats:
     totals = frame.tree.summed_to_root(np.add.reduceat(lumps, frame.offsets[:-1]))
-    kids = np.flatnonzero(frame.hosts >= 0)
+    kids = np.flatnonzero(frame.parent_nodes >= 0)
     found = lumps.copy()
-    np.add.at(found, frame.hosts[kids], totals[kids])
+    np.add.at(found, frame.parent_nodes[kids], totals[kids])
     return found

@@ -23,11 +23,11 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
     setbacks = _setbacks(tree, thick, listed)
     cut = setbacks - tree.setbacks
     widened, stuck = _widened(tree, thick, bends, cut, least_radius)
-    hosts = np.maximum(tree.parents, 0)
+    parents = np.maximum(tree.parents, 0)
     lengths = widened.tails + np.bincount(
         widened.members, widened.feeds + widened.radii * np.radians(widened.bends), minlength=len(tree)
     )
-    stations = np.where(tree.parents >= 0, np.clip(tree.stations - cut[hosts], 0.0, lengths[hosts]), 0.0)
+    stations = np.where(tree.parents >= 0, np.clip(tree.stations - cut[parents], 0.0, lengths[parents]), 0.0)
     chains = assembled(tree.parents, replace(listed, setbacks=setbacks, stations=stations), widened)
     leaves = thick.leaves
     hung = np.clip(leaves.stations - cut[leaves.twigs], 0.0, chains.lengths[leaves.twigs])
@@ -45,23 +45,23 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
 def _setbacks(tree: Tree, thick: Tree, listed: Joints) -> Floats:
     """Return the setbacks (M,) mm at which each axis leaves its parent's new skin, by Newton's steps from the old."""
     kids = np.flatnonzero(tree.parents >= 0)
-    hosts, axes = tree.parents[kids], tree.axes[kids]
+    parents, axes = tree.parents[kids], tree.axes[kids]
     sine = np.maximum(np.sin(np.radians(listed.leans[kids])), 0.1)
-    out = (thick.diameters_at(hosts, listed.feet[kids]) - tree.diameters_at(hosts, listed.feet[kids])) / 2.0 / sine
+    out = (thick.diameters_at(parents, listed.feet[kids]) - tree.diameters_at(parents, listed.feet[kids])) / 2.0 / sine
     setback, foot = tree.setbacks[kids] + out, listed.feet[kids].copy()
     low, high = tree.setbacks[kids], tree.setbacks[kids] + 3.0 * out
     for _ in range(6):
         away = listed.points[kids] + setback[:, None] * axes
-        skin, tangents, _ = locate(tree.chains, hosts, foot)
-        foot = np.clip(foot + np.sum((away - skin) * tangents, axis=1), 0.0, tree.lengths[hosts])
-        skin, tangents, _ = locate(tree.chains, hosts, foot)
+        skin, tangents, _ = locate(tree.chains, parents, foot)
+        foot = np.clip(foot + np.sum((away - skin) * tangents, axis=1), 0.0, tree.lengths[parents])
+        skin, tangents, _ = locate(tree.chains, parents, foot)
         off = away - skin
         distance = np.maximum(row_norms(off), 1e-9)
         slope = np.maximum(np.sum(off * axes, axis=1) / distance, 0.1)
         # Past the end of a parent there is no skin to meet: the step from the lean alone bounds the search.
-        setback = np.clip(setback - (distance - thick.diameters_at(hosts, foot) / 2.0) / slope, low, high)
+        setback = np.clip(setback - (distance - thick.diameters_at(parents, foot) / 2.0) / slope, low, high)
     # Where nothing grew, nothing moves: a fresh solve would shift old joints by the tolerance of the first one.
-    grew = _outgrown(tree, thick)[hosts] > 1e-9
+    grew = _outgrown(tree, thick)[parents] > 1e-9
     setbacks = tree.setbacks.copy()
     setbacks[kids] = np.where(grew, setback, tree.setbacks[kids])
     return setbacks

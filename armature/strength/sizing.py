@@ -239,13 +239,13 @@ def _seated(tree: Tree, tapers: Tapers, rack: _Rack, fixed: Marks) -> Tapers:
     for level in tree.levels[:0:-1]:
         kids = level[tapers.starts[level] > tree.start_diameters[level] * (1.0 + 1e-9)]
         kids = kids[~fixed[tree.parents[kids]]]
-        hosts, need = tree.parents[kids], SEAT * tapers.starts[kids]
+        parents, need = tree.parents[kids], SEAT * tapers.starts[kids]
         wanted = np.zeros(len(tree))
-        np.maximum.at(wanted, hosts, need)
+        np.maximum.at(wanted, parents, need)
         room = np.maximum(rack.most(tree.walls), tree.start_diameters)
         grown = np.where(wanted > tapers.starts, np.minimum(_sized(tree, wanted, rack), room), tapers.starts)
         tapers = tapers.restarted(np.maximum(tapers.starts, grown))
-        tapers = tapers.filled(tree.lengths, hosts, tree.stations[kids], need)
+        tapers = tapers.filled(tree.lengths, parents, tree.stations[kids], need)
     kids = np.flatnonzero((tree.parents >= 0) & (tapers.starts > tree.start_diameters * (1.0 + 1e-9)))
     seats = tapers.at(tree.lengths, tree.parents[kids], tree.stations[kids]) / SEAT
     starts = tapers.starts.copy()

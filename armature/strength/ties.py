@@ -125,10 +125,10 @@ def _pushed(frame: Frame, stiff: Stiffness, loads: Loads) -> Floats:
     pushed[rows + 1] += ends
     pushed[rows] += starts
     for level in frame.tree.levels[:0:-1]:
-        first, hosts = frame.offsets[level], frame.hosts[level]
+        first, parent_nodes = frame.offsets[level], frame.parent_nodes[level]
         moved = pushed[first].copy()
-        moved[:, 3:] += crossed((frame.points[first] - frame.points[hosts])[:, :, None], moved[:, :3])
-        np.add.at(pushed, hosts, moved)
+        moved[:, 3:] += crossed((frame.points[first] - frame.points[parent_nodes])[:, :, None], moved[:, :3])
+        np.add.at(pushed, parent_nodes, moved)
     return pushed
 
 
@@ -169,7 +169,7 @@ def _elements(frame: Frame) -> tuple[Ints, Ints]:
     rows = np.flatnonzero(~frame.is_last)
     before = rows.copy()
     first = np.isin(rows, frame.offsets[:-1])
-    before[first] = frame.hosts[frame.members[rows[first]]]
+    before[first] = frame.parent_nodes[frame.members[rows[first]]]
     return rows, before
 
 
@@ -193,10 +193,10 @@ def _numbers(frame: Frame) -> Ints:
 
 def _with_starts(frame: Frame, moved: Floats) -> Movement:
     for level in frame.tree.levels[1:]:
-        starts, hosts = frame.offsets[level], frame.hosts[level]
-        lever = skew(frame.points[starts] - frame.points[hosts])
-        moved[starts] = moved[hosts]
-        moved[starts, :3] -= np.matmul(lever, moved[hosts, 3:])
+        starts, parent_nodes = frame.offsets[level], frame.parent_nodes[level]
+        lever = skew(frame.points[starts] - frame.points[parent_nodes])
+        moved[starts] = moved[parent_nodes]
+        moved[starts, :3] -= np.matmul(lever, moved[parent_nodes, 3:])
     return Movement(moved[:, :3], moved[:, 3:])
 
 

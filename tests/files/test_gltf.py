@@ -75,9 +75,9 @@ def test_children_hang_under_their_parents() -> None:
     nodes = document(glb(tree))["nodes"]
     for node in nodes[: len(tree)]:
         for child in node.get("children", []):
-            host = tree.tags[tree.leaves.twigs[child - len(tree)]] if child >= len(tree) else None
-            host = tree.tags[tree.parents[child]] if host is None else host
-            assert node["name"] == host
+            parent = tree.tags[tree.leaves.twigs[child - len(tree)]] if child >= len(tree) else None
+            parent = tree.tags[tree.parents[child]] if parent is None else parent
+            assert node["name"] == parent
     assert [node["extras"]["rank"] for node in nodes[: len(tree)]] == [RANKS[rank] for rank in tree.ranks]
 
 

@@ -29,7 +29,7 @@ def subtree(tree: Skeleton, row: int) -> np.ndarray:
     inside = np.zeros(len(tree), dtype=bool)
     inside[row] = True
     for level in tree.levels[1:]:
-        inside[level] |= inside[tree.hosts[level]]
+        inside[level] |= inside[tree.parents[level]]
     return inside
 
 
@@ -49,7 +49,7 @@ def rigid(
 def without(tree: Skeleton, gone: np.ndarray) -> Skeleton:
     gone = gone.copy()
     for level in tree.levels[1:]:
-        gone[level] |= gone[tree.hosts[level]]
+        gone[level] |= gone[tree.parents[level]]
     kept = np.flatnonzero(~gone)
     new = np.full(len(tree) + 1, -1)
     new[kept] = np.arange(len(kept))
@@ -58,7 +58,7 @@ def without(tree: Skeleton, gone: np.ndarray) -> Skeleton:
     return Skeleton(
         tags=tree.tags[kept],
         ranks=tree.ranks[kept],
-        hosts=new[tree.hosts[kept]],
+        parents=new[tree.parents[kept]],
         stations=tree.stations[kept],
         offsets=np.concatenate([[0], np.cumsum(np.diff(tree.offsets)[kept])]),
         points=tree.points[points],
@@ -84,7 +84,9 @@ def turn_to(one: np.ndarray, other: np.ndarray) -> np.ndarray:
 
 
 def childless(tree: Skeleton) -> np.ndarray:
-    return np.flatnonzero((np.bincount(tree.hosts[tree.hosts >= 0], minlength=len(tree)) == 0) & (tree.hosts >= 0))
+    return np.flatnonzero(
+        (np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)) == 0) & (tree.parents >= 0)
+    )
 
 
 def crown_radius(tree: Skeleton) -> float:
@@ -171,14 +173,14 @@ def _repeated(tree: Skeleton, normal: np.ndarray, share: float, rng: np.random.G
 def _grafted(
     tree: Skeleton, source: Skeleton, part: np.ndarray, turn: np.ndarray, centre: np.ndarray, mark: str = "'"
 ) -> Skeleton:
-    """The members of `part` of the source, turned about the centre, as further members of the tree; their hosts are
+    """The members of `part` of the source, turned about the centre, as further members of the tree; their parents are
     looked up by
-    tag where the host is not in the part."""
+    tag where the parent is not in the part."""
     rows = np.flatnonzero(part)
     names = {str(tag): row for row, tag in enumerate(tree.tags)}
     place = {row: len(tree) + at for at, row in enumerate(rows.tolist())}
-    hosts = [
-        place.get(int(source.hosts[row]), names.get(str(source.tags[int(source.hosts[row])]), 0))
+    parents = [
+        place.get(int(source.parents[row]), names.get(str(source.tags[int(source.parents[row])]), 0))
         for row in rows.tolist()
     ]
     points = part[source.members]
@@ -189,7 +191,7 @@ def _grafted(
         tree,
         tags=np.concatenate([tree.tags, np.array([f"{tag}{mark}" for tag in source.tags[rows]])]),
         ranks=np.concatenate([tree.ranks, source.ranks[rows]]),
-        hosts=np.concatenate([tree.hosts, np.array(hosts, dtype=np.int64)]),
+        parents=np.concatenate([tree.parents, np.array(parents, dtype=np.int64)]),
         stations=np.concatenate([tree.stations, source.stations[rows]]),
         offsets=np.concatenate([tree.offsets, tree.offsets[-1] + np.cumsum(np.diff(source.offsets)[rows])]),
         points=np.concatenate([tree.points, moved]),
@@ -200,7 +202,7 @@ def _grafted(
 
 
 def equal_angles(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
-    """Every member's angle to its host is drawn to the mean of its rank: by 6, 8, 10 tenths."""
+    """Every member's angle to its parent is drawn to the mean of its rank: by 6, 8, 10 tenths."""
     del rng
     share = (0.6, 0.8, 1.0)[strength]
     angles = insertion_angles(tree)
@@ -208,7 +210,7 @@ def equal_angles(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fau
     for level in tree.levels[1:]:
         mean = float(np.nanmean(angles[level]))
         for row in level.tolist():
-            axis = axes_at(grown, grown.hosts[[row]], grown.stations[[row]], 0.02 * tree.height)[0]
+            axis = axes_at(grown, grown.parents[[row]], grown.stations[[row]], 0.02 * tree.height)[0]
             own = grown.located([row], [min(0.02 * tree.height, float(grown.lengths[row]))])[0][0] - grown.starts[row]
             turn = turn_about(np.cross(axis, own), np.radians(share * (mean - angles[row])))
             grown = rigid(grown, subtree(grown, row), turn, grown.starts[row])
@@ -217,19 +219,19 @@ def equal_angles(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fau
 
 
 def even_spacing(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
-    """Members slide to even distances along their hosts: by 6, 8, 10 tenths of the way."""
+    """Members slide to even distances along their parents: by 6, 8, 10 tenths of the way."""
     del rng
     share = (0.6, 0.8, 1.0)[strength]
     grown, changed = tree, []
     order = tree.children
-    for host in np.unique(tree.hosts[order]).tolist():
-        rows = order[tree.hosts[order] == host]
+    for parent in np.unique(tree.parents[order]).tolist():
+        rows = order[tree.parents[order] == parent]
         if len(rows) < 4:
             continue
         even = np.linspace(tree.stations[rows].min(), tree.stations[rows].max(), len(rows))
         goal = tree.stations[rows] + share * (even - tree.stations[rows])
         for row, station in zip(rows.tolist(), goal.tolist(), strict=True):
-            shift = grown.located([host], [station])[0][0] - grown.located([host], [grown.stations[row]])[0][0]
+            shift = grown.located([parent], [station])[0][0] - grown.located([parent], [grown.stations[row]])[0][0]
             grown = rigid(grown, subtree(grown, row), np.eye(3), grown.foot, shift)
             stations = grown.stations.copy()
             stations[row] = station
@@ -271,12 +273,12 @@ def _reshaped(tree: Skeleton, row: int, points: np.ndarray, radii: np.ndarray) -
 
 def kink(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     """One long member breaks off its line at the middle by 45, 70, 95 deg, with all that it carries beyond."""
-    long = np.flatnonzero((tree.hosts >= 0) & (tree.lengths > 0.12 * tree.height))
+    long = np.flatnonzero((tree.parents >= 0) & (tree.lengths > 0.12 * tree.height))
     row = int(rng.choice(long))
     station = 0.5 * float(tree.lengths[row])
     centre, segment = tree.located([row], [station])
     turn = turn_about(np.cross(tree.steps[segment[0]], rng.normal(size=3)), np.radians((45.0, 75.0, 100.0)[strength]))
-    beyond = np.flatnonzero((tree.hosts == row) & (tree.stations > station))
+    beyond = np.flatnonzero((tree.parents == row) & (tree.stations > station))
     grown = tree
     for child in beyond.tolist():
         grown = rigid(grown, subtree(grown, child), turn, centre[0])
@@ -289,7 +291,7 @@ def kink(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
 
 def wrong_taper(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     """2, 4, 8 branches grow thicker toward the tip, to 1.3, 1.6, 2.2 times their start."""
-    rows = np.flatnonzero((tree.hosts >= 0) & (np.bincount(tree.hosts[tree.hosts >= 0], minlength=len(tree)) > 1))
+    rows = np.flatnonzero((tree.parents >= 0) & (np.bincount(tree.parents[tree.parents >= 0], minlength=len(tree)) > 1))
     rows = rng.choice(rows, min((1, 3, 6)[strength], len(rows)), replace=False)
     radii = tree.radii.copy()
     for row in rows.tolist():
@@ -306,7 +308,7 @@ def run_through(tree: Skeleton, strength: int, rng: np.random.Generator) -> Faul
     for row in rng.permutation(tips).tolist():
         if len(culprits) == (1, 3, 6)[strength]:
             break
-        others = tips[(tips != row) & (tree.hosts[tips] != tree.hosts[row])]
+        others = tips[(tips != row) & (tree.parents[tips] != tree.parents[row])]
         goal = tree.located(others, tree.lengths[others] / 2.0)[0]
         away = np.linalg.norm(goal - tree.starts[row], axis=1)
         fit = np.flatnonzero((away > 0.3 * tree.lengths[row]) & (away < 0.8 * tree.lengths[row]))
@@ -330,7 +332,7 @@ def bare_side(tree: Skeleton, strength: int, rng: np.random.Generator) -> Fault:
     azimuth, half = rng.uniform(0.0, 360.0), (35.0, 50.0, 65.0)[strength]
     out = tree.tips - tree.foot
     turn = (np.degrees(np.arctan2(out[:, 1], out[:, 0])) - azimuth + 180.0) % 360.0 - 180.0
-    gone = (np.abs(turn) < half) & (tree.hosts >= 0)
+    gone = (np.abs(turn) < half) & (tree.parents >= 0)
     gone[tree.levels[0]] = False
     return Fault(
         without(tree, gone),

@@ -102,10 +102,10 @@ def tangle(seed: int = 1, count: int = 400) -> Nodes:
     rng = np.random.default_rng(seed)
     parents, points = [-1, 0, 1, 2], [np.array([0.0, 0.0, 0.8 * z]) for z in range(4)]
     for _ in range(count):
-        host = int(rng.integers(2, len(points)))
+        parent = int(rng.integers(2, len(points)))
         way = rng.normal(size=3)
-        points.append(points[host] + way / np.linalg.norm(way) * rng.uniform(0.2, 1.2))
-        parents.append(host)
+        points.append(points[parent] + way / np.linalg.norm(way) * rng.uniform(0.2, 1.2))
+        parents.append(parent)
     return _nodes(parents, points, [0.05 / (1.0 + 0.05 * row) for row in range(len(points))])
 
 

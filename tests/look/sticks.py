@@ -10,18 +10,18 @@ from armature.tree import depths
 
 def sticks(
     lines: list[list[list[float]]],
-    hosts: list[int],
+    parents: list[int],
     stations: list[float],
     radius: float | list[float] = 5.0,
     designed: bool = True,
 ) -> Skeleton:
-    """Return members as polylines (mm) on hosts at stations; one radius for all or one a member."""
+    """Return members as polylines (mm) on parents at stations; one radius for all or one a member."""
     counts = np.array([len(line) for line in lines])
     each = np.full(len(lines), radius) if isinstance(radius, float) else np.array(radius)
     return Skeleton(
         tags=np.array([f"m{row}" for row in range(len(lines))]),
-        ranks=depths(np.array(hosts)),
-        hosts=np.array(hosts),
+        ranks=depths(np.array(parents)),
+        parents=np.array(parents),
         stations=np.array(stations),
         offsets=np.concatenate([[0], np.cumsum(counts)]),
         points=np.concatenate([np.array(line, dtype=np.float64) for line in lines]),

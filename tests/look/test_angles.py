@@ -60,6 +60,6 @@ def test_a_kink_is_found_where_it_is_and_a_bow_is_none() -> None:
     assert angles.kink_count(tree, (rows, places)).value == 1.0
 
 
-def test_members_against_their_hosts_growth_are_counted() -> None:
+def test_members_against_their_parents_growth_are_counted() -> None:
     tree = ladder([400, 700, 1100, 1500], [0, 90, 200, 310], [30, 120, 60, 104])
     assert angles.backward(angles.insertion_angles(tree)).value == pytest.approx(25.0)

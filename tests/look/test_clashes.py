@@ -8,10 +8,10 @@ POLE = [[0.0, 0.0, 0.0], [0.0, 0.0, 1000.0]]
 
 
 def test_a_member_through_another_is_found_and_a_joint_is_none() -> None:
-    host = [[0.0, 0.0, 500.0], [400.0, 0.0, 500.0]]
+    parent = [[0.0, 0.0, 500.0], [400.0, 0.0, 500.0]]
     through = [[0.0, 0.0, 300.0], [200.0, 0.0, 496.0], [300.0, 100.0, 700.0]]
     clear = [[0.0, 0.0, 800.0], [-400.0, 0.0, 900.0]]
-    tree = sticks([POLE, host, through, clear], [-1, 0, 0, 0], [0, 500, 300, 800])
+    tree = sticks([POLE, parent, through, clear], [-1, 0, 0, 0], [0, 500, 300, 800])
     pairs, places = clashes.met(tree)
     assert pairs.tolist() == [[1, 2]]
     assert np.linalg.norm(places[0] - [200.0, 0.0, 498.0]) < 10.0

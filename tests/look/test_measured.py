@@ -32,7 +32,7 @@ def test_members_follow_the_most_wood_and_start_where_they_leave(tmp_path: Path)
     tree = skeleton_of_nodes(read_nodes(written(tmp_path, HEAD + STEM)))
     # From node 3 the side shoot carries 0.92 + 0.58 m, the leader 1.005 m: the shoot goes on as the trunk.
     assert tree.tags.tolist() == ["6", "4"]
-    assert tree.hosts.tolist() == [-1, 0]
+    assert tree.parents.tolist() == [-1, 0]
     assert tree.stations[1] == pytest.approx(2000.0)
     assert tree.starts[1] == pytest.approx([0.0, 0.0, 2000.0])
     assert tree.lengths[1] == pytest.approx(1000.0 * np.hypot(1.0, 0.1))
@@ -154,6 +154,6 @@ def test_a_bare_line_of_nodes_is_judged(tmp_path: Path) -> None:
 def test_members_of_numbers_parents_first() -> None:
     nodes = natural(2, "forest")
     members = members_of(nodes)
-    hosts = skeleton_of_nodes(nodes).hosts
-    assert (hosts < np.arange(len(hosts))).all()
+    parents = skeleton_of_nodes(nodes).parents
+    assert (parents < np.arange(len(parents))).all()
     assert len(members) == len(nodes)

@@ -60,8 +60,8 @@ def test_what_is_made_stays_to_the_last_bend(
     assert before.alone([before.rows[tag] for tag in made]).same_as(after.alone([after.rows[tag] for tag in made]))
     # What carries the made members stays too.
     for tag in made:
-        host = str(before.tags[before.parents[before.rows[tag]]])
-        assert host not in mending.moved
+        parent = str(before.tags[before.parents[before.rows[tag]]])
+        assert parent not in mending.moved
 
 
 def test_counts_sizes_and_tags_stay(grown: tuple[Tree, Commission], mended: tuple[Tree, Mending, list[str]]) -> None:
@@ -81,17 +81,17 @@ def test_moved_members_run_through_nobody_and_start_on_the_skin(
     assert not [pair for pair in met(skeleton_of(after))[0].tolist() if set(pair) & moved]
     found = joints(after)
     for row in moved:
-        host = int(after.parents[row])
-        assert above_skin(after, host, after.starts[row]) == pytest.approx(0.0, abs=0.01)
+        parent = int(after.parents[row])
+        assert above_skin(after, parent, after.starts[row]) == pytest.approx(0.0, abs=0.01)
         assert LEAST_LEAN - 0.1 <= found.leans[row] <= MOST_LEANS[int(after.ranks[row])] + 0.1
 
 
-def above_skin(tree: Tree, host: int, point: np.ndarray) -> float:
+def above_skin(tree: Tree, parent: int, point: np.ndarray) -> float:
     """Return how far a point is above a member's skin: the least over its centreline, sampled finely."""
-    stations = np.linspace(0.0, float(tree.lengths[host]), 40_001)
-    rows = np.full(len(stations), host)
+    stations = np.linspace(0.0, float(tree.lengths[parent]), 40_001)
+    rows = np.full(len(stations), parent)
     away = row_norms(locate(tree.chains, rows, stations)[0] - point)
-    return float(away.min() - tree.diameters_at([host], [stations[away.argmin()]])[0] / 2.0)
+    return float(away.min() - tree.diameters_at([parent], [stations[away.argmin()]])[0] / 2.0)
 
 
 def test_a_mended_tree_is_rebuilt_from_its_lists_alone(mended: tuple[Tree, Mending, list[str]]) -> None:

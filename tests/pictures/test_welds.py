@@ -17,16 +17,16 @@ def _mesh(tree: Tree) -> Tubes:
     return welded(tree, swept(tree.chains, flared(tree, rings(tree)), 16))
 
 
-def _off_skin(tree: Tree, hosts: np.ndarray, points: np.ndarray) -> np.ndarray:
-    """Least distance of points from the hosts' skin, by walking the centreline in half millimetres; inside negative.
+def _off_skin(tree: Tree, parents: np.ndarray, points: np.ndarray) -> np.ndarray:
+    """Least distance of points from the parents' skin, by walking the centreline in half millimetres; inside negative.
 
     The walk starts where the bar's axis leaves its parent's, inside the parent.
     """
     found = []
-    for host, at in zip(hosts, points, strict=True):
-        stations = np.arange(-float(tree.setbacks[host]), float(tree.lengths[host]), 0.5)
-        line, _, _ = locate(tree.chains, np.full(len(stations), host), stations)
-        away = np.linalg.norm(line - at, axis=1) - tree.diameters_at(np.full(len(stations), host), stations) / 2.0
+    for parent, at in zip(parents, points, strict=True):
+        stations = np.arange(-float(tree.setbacks[parent]), float(tree.lengths[parent]), 0.5)
+        line, _, _ = locate(tree.chains, np.full(len(stations), parent), stations)
+        away = np.linalg.norm(line - at, axis=1) - tree.diameters_at(np.full(len(stations), parent), stations) / 2.0
         found.append(away[np.argmin(np.linalg.norm(line - at, axis=1))])
     return np.array(found)
 

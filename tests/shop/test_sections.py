@@ -131,7 +131,7 @@ def test_limits_that_nothing_can_meet_are_told_in_words() -> None:
 def test_a_section_goes_up_after_what_carries_it() -> None:
     plan = section_plan(random_tree(40), Limits((2600.0, 1500.0, 1500.0), 60.0), STEEL, 8.0)
     found, stages = erected(plan, 600.0)
-    assert all(section.host < number for number, section in enumerate(found.sections))
+    assert all(section.parent < number for number, section in enumerate(found.sections))
     assert [stage.section for stage in stages] == list(range(len(found.sections)))
     masses = [stage.mass_kg for stage in stages]
     assert masses == sorted(masses)

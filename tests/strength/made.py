@@ -54,13 +54,13 @@ def prismatic_tree(members: int, seed: int, straights: int = 2) -> Tree:
     for parent in parents:
         start, toward = np.zeros(3), np.array([0.0, 0.0, 1.0])
         if parent >= 0:
-            host = chains[parent]
+            bar = chains[parent]
             side = int(rng.integers(0, straights))
             # Thirds of a side: a general solver loses digits on elements of a millimetre.
             share = float(rng.choice([1.0 / 3.0, 2.0 / 3.0, 1.0]))
-            start = host.vertices[side] + share * (host.vertices[side + 1] - host.vertices[side])
-            stations[len(chains)] = host.sides[:side].sum() + share * host.sides[side]
-            toward = host.directions[side]
+            start = bar.vertices[side] + share * (bar.vertices[side + 1] - bar.vertices[side])
+            stations[len(chains)] = bar.sides[:side].sum() + share * bar.sides[side]
+            toward = bar.directions[side]
         corners = [start]
         for _ in range(straights):
             toward = toward + rng.normal(0.0, 0.5, 3)

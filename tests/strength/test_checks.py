@@ -58,7 +58,7 @@ def test_sections_see_both_sides_of_a_joint() -> None:
     cut = frame(gallows())
     places = sections(cut)
     assert places.nodes[:2].tolist() == cut.offsets[:2].tolist()
-    joint = cut.hosts[1]
+    joint = cut.parent_nodes[1]
     assert np.sum(places.nodes == joint) == 2
     worst, where = member_worst(places, np.arange(len(places), dtype=np.float64))
     assert places.members[where].tolist() == [0, 1]

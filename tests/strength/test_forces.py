@@ -47,7 +47,7 @@ def test_every_joint_is_in_equilibrium(seed: int, twigs: int) -> None:
     for node in cut.joints.tolist():
         handed = found.beyond[node, :, 0].copy()
         handed[:3] += loads.points[node, :, 0]
-        for child in np.flatnonzero(cut.hosts == node).tolist():
+        for child in np.flatnonzero(cut.parent_nodes == node).tolist():
             first = cut.offsets[child]
             push = found.within[first, :, 0]
             handed[:3] += push[:3]
@@ -63,8 +63,8 @@ def test_the_gallows_bend_as_by_hand() -> None:
     found = forces(cut, Loads(points, np.zeros((len(cut), 2, 3, 1))))
     weld = cut.offsets[1]
     np.testing.assert_allclose(found.beyond[weld, :, 0], [0, 0, -10, 0, 5000, 0], atol=1e-9)
-    np.testing.assert_allclose(found.within[cut.hosts[1], :, 0], [0, 0, -10, 0, 5100, 0], atol=1e-9)
-    np.testing.assert_allclose(found.beyond[cut.hosts[1], :, 0], 0.0, atol=1e-9)
+    np.testing.assert_allclose(found.within[cut.parent_nodes[1], :, 0], [0, 0, -10, 0, 5100, 0], atol=1e-9)
+    np.testing.assert_allclose(found.beyond[cut.parent_nodes[1], :, 0], 0.0, atol=1e-9)
     np.testing.assert_allclose(found.beyond[0, :, 0], [0, 0, -10, 0, 5100, 0], atol=1e-9)
 
 
@@ -110,9 +110,9 @@ def test_a_member_is_rigid_with_the_node_that_holds_it() -> None:
     cut = frame(gallows())
     loads = random_loads(cut, 2)
     found = movement(cut, moved(cut, forces(cut, loads), loads, 2e5, 8e4))
-    start, host = cut.offsets[1], cut.hosts[1]
-    reach = cut.points[start] - cut.points[host]
-    carried = found.shifts[host, :, 0] + np.cross(found.turns[host, :, 0], reach)
+    start, start_node = cut.offsets[1], cut.parent_nodes[1]
+    reach = cut.points[start] - cut.points[start_node]
+    carried = found.shifts[start_node, :, 0] + np.cross(found.turns[start_node, :, 0], reach)
     np.testing.assert_allclose(found.shifts[start, :, 0], carried, atol=1e-12)
 
 
@@ -124,15 +124,15 @@ def test_twist_of_a_crank_is_that_of_its_shaft() -> None:
     loads = Loads(points, np.zeros((len(cut), 2, 3, 1)))
     found = movement(cut, moved(cut, forces(cut, loads), loads, 2e5, 8e4))
     twist = 5100.0 * 800.0 / (8e4 * np.pi / 32.0 * 20.0**4)
-    assert found.turns[cut.hosts[1], 2, 0] == pytest.approx(twist, rel=1e-12)
+    assert found.turns[cut.parent_nodes[1], 2, 0] == pytest.approx(twist, rel=1e-12)
 
 
 def test_a_frame_has_a_node_at_every_joint_leaf_bend_and_taper() -> None:
     tree = random_tree(30, 2)
     cut = frame(tree, parts=1)
     kids = np.flatnonzero(tree.parents >= 0)
-    np.testing.assert_allclose(cut.stations[cut.hosts[kids]], tree.stations[kids], atol=1e-4)
-    assert np.array_equal(cut.members[cut.hosts[kids]], tree.parents[kids])
+    np.testing.assert_allclose(cut.stations[cut.parent_nodes[kids]], tree.stations[kids], atol=1e-4)
+    assert np.array_equal(cut.members[cut.parent_nodes[kids]], tree.parents[kids])
     np.testing.assert_allclose(cut.stations[cut.hangs], tree.leaves.stations, atol=1e-4)
     np.testing.assert_allclose(np.add.reduceat(cut.spans, cut.offsets[:-1]), tree.lengths)
     assert np.all(cut.spans[~cut.is_last] > 0.0)

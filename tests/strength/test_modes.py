@@ -56,7 +56,7 @@ def test_modes_are_those_of_an_eigenvalue_solve() -> None:
     lumps = masses(cut, 7850.0, Foliage(np.full(len(tree.leaves), 0.02), np.full(len(tree.leaves), 2000.0)))
     found = modes(cut, stiff, lumps)
     free = np.setdiff1d(np.arange(len(cut)), cut.offsets[:-1])
-    # A member's start rides on its host: its lump, too small to matter here, is left out on both sides.
+    # A member's start rides on its parent: its lump, too small to matter here, is left out on both sides.
     bare = np.where(np.isin(np.arange(len(cut)), free), lumps, 0.0)
     found = modes(cut, stiff, bare)
     mass = np.zeros((len(free), 6))

@@ -41,7 +41,7 @@ def in_pynite(cut: Frame, loads: Loads) -> tuple[Floats, Floats, Floats]:
     name = np.arange(len(cut))
     starts = cut.offsets[:-1]
     for row in range(1, len(cut.tree)):
-        name[starts[row]] = name[cut.hosts[row]]
+        name[starts[row]] = name[cut.parent_nodes[row]]
     for node in np.unique(name):
         model.add_node(f"N{node}", *cut.points[node])
     for node in np.flatnonzero(~cut.is_last):

@@ -168,7 +168,7 @@ def _carried(tree: Skeleton, rows: Ints) -> Ints:
     held = np.zeros(len(tree), dtype=bool)
     held[rows] = True
     for level in tree.levels[1:]:
-        held[level] |= held[tree.hosts[level]]
+        held[level] |= held[tree.parents[level]]
     return np.flatnonzero(held)
 
 

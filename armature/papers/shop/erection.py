@@ -193,11 +193,11 @@ def _joined(sheet: Sheet, plan: ShopPlan, number: int, y: float, unit: System) -
         return
     splice = section.splice
     tag, bar = plan.tree.tags[splice.row], bar_text(plan.tree, splice.row, splice.station_mm, unit)
-    host = f"S{section.host + 1}"
+    parent = f"S{section.parent + 1}"
     if splice.at_joint:
-        first, second = f"{tag} welded on {host}", f"at its own joint, {bar}"
+        first, second = f"{tag} welded on {parent}", f"at its own joint, {bar}"
     else:
-        first = f"{joint.kind} on {tag}, {host}, at {format_length(splice.station_mm, unit)}"
+        first = f"{joint.kind} on {tag}, {parent}, at {format_length(splice.station_mm, unit)}"
         second = bar
     sheet.fitted(EDGE + x, y, first, 10, room - 1.5)
     sheet.ink(GREY)

@@ -109,8 +109,8 @@ def _lines(plan: ShopPlan, section: Section, lift: Lift, number: int, unit: Syst
         yield "Stands on the base plate: anchors tight before the hook lets go.", False
         return
     tag, station = plan.tree.tags[splice.row], format_length(splice.station_mm, unit)
-    host = f"on S{section.host + 1}"
-    place_of = f"{tag} {host}" if splice.at_joint else f"{tag} cut at {station}, {host}"
+    parent = f"on S{section.parent + 1}"
+    place_of = f"{tag} {parent}" if splice.at_joint else f"{tag} cut at {station}, {parent}"
     yield f"Joined: {place_of}: {joint_text(joint, unit)}.", False
     yield (
         f"Bending there {moment_text(joint.moment_kn_m, unit)} from {joint.source}: to be designed by the engineer.",
@@ -118,7 +118,7 @@ def _lines(plan: ShopPlan, section: Section, lift: Lift, number: int, unit: Syst
     )
     if splice.limit:
         whole = f"{box_text(splice.whole_mm, unit)}, {weight(splice.whole_kg, unit)}"
-        yield f"Parted for the {splice.limit}: as one with S{section.host + 1} it would be {whole}.", False
+        yield f"Parted for the {splice.limit}: as one with S{section.parent + 1} it would be {whole}.", False
 
 
 def _hooked(plan: ShopPlan, hook: Hook, unit: System) -> str:

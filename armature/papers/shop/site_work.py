@@ -97,7 +97,7 @@ def _trial(plan: ShopPlan, unit: System) -> Iterator[tuple[str, bool]]:
         if section.splice is None:
             yield "S1 on its plate: level, plumb by the card of T, clamp to the floor", True
             continue
-        row, on = section.splice.row, section.host + 1
+        row, on = section.splice.row, section.parent + 1
         tag, mark = plan.tree.tags[row], match_mark(number + 1)
         yield f"S{number + 1} onto S{on} at {tag}: fit, tack or bolt, punch {mark} on both sides of the joint", True
         if section.splice.at_joint:
@@ -125,7 +125,7 @@ def _packing(plan: ShopPlan, unit: System) -> Iterator[tuple[str, bool]]:
         yield f"S{number + 1}: {len(rows)} bars, {weight(section.mass, unit)}, {box}", True
         marks = [match_mark(n + 1) for n, each in enumerate(plan.sections.sections) if each.splice and n == number]
         marks += [
-            match_mark(n + 1) for n, each in enumerate(plan.sections.sections) if each.splice and each.host == number
+            match_mark(n + 1) for n, each in enumerate(plan.sections.sections) if each.splice and each.parent == number
         ]
         lying = "lying" if plan.lifts[number].tail is not None else "standing"
         thick = tree.tags[rows[np.argsort(-tree.start_diameters[rows], kind="stable")[:3]]].tolist()

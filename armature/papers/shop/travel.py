@@ -27,7 +27,7 @@ def saw_cuts(plan: ShopPlan, row: int) -> list[SawCut]:
     for number, section in enumerate(plan.sections.sections, start=1):
         splice, joint = section.splice, plan.site_joints[number - 1]
         if splice is not None and joint is not None and splice.row == row and not splice.at_joint:
-            found.append(SawCut(splice.station_mm, section.host + 1, number, joint))
+            found.append(SawCut(splice.station_mm, section.parent + 1, number, joint))
     return sorted(found, key=lambda cut: cut.station_mm)
 
 

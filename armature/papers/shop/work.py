@@ -150,7 +150,7 @@ def on_site_groups(plan: ShopPlan, unit: System) -> Iterator[Group]:
         splice = section.splice
         if splice is None:
             continue
-        on = f"ON SITE, S{number} onto S{section.host + 1}"
+        on = f"ON SITE, S{number} onto S{section.parent + 1}"
         if splice.at_joint:
             yield Group(
                 f"{on}: weld {tree.tags[splice.row]} on {tree.tags[tree.parents[splice.row]]}",
@@ -188,9 +188,9 @@ def hang_groups(plan: ShopPlan, unit: System) -> Iterator[Group]:
     yield Group(how, ())
     yield Group(_APART[plan.loops.isolation], ())
     order = plan.loops.order
-    hosts = tree.parents[leaves.twigs[order]]
-    for host in np.unique(hosts).tolist():
-        rows = order[hosts == host].tolist()
+    parents = tree.parents[leaves.twigs[order]]
+    for parent in np.unique(parents).tolist():
+        rows = order[parents == parent].tolist()
         items = tuple(
             Item(
                 str(leaves.tags[row]),
@@ -203,7 +203,7 @@ def hang_groups(plan: ShopPlan, unit: System) -> Iterator[Group]:
             )
             for row in rows
         )
-        yield Group(f"twigs on {tree.tags[host]}: {len(items)} leaves", items)
+        yield Group(f"twigs on {tree.tags[parent]}: {len(items)} leaves", items)
 
 
 def _heading(plan: ShopPlan, batch: Batch, count: int, unit: System) -> str:

@@ -139,7 +139,7 @@ def test_a_card_says_where_its_member_travels_and_what_is_welded_on_site(parted:
             assert joint is not None
             words = " ".join(text.split())
             assert (
-                f"sawn {section.splice.station_mm:.0f} mm from the start into S{section.host + 1} and S{number}"
+                f"sawn {section.splice.station_mm:.0f} mm from the start into S{section.parent + 1} and S{number}"
                 in words
             )
             # Its bars taper all along and are bent: no sleeve could be pushed on.
@@ -191,7 +191,7 @@ def test_the_welding_sheet_tells_shop_from_site(parted: ShopPlan) -> None:
             continue
         tag = str(TREE.tags[section.splice.row])
         does = f"weld {tag} on" if section.splice.at_joint else f"join {tag} where it is sawn"
-        assert f"ON SITE, S{number} onto S{section.host + 1}: {does}" in site
+        assert f"ON SITE, S{number} onto S{section.parent + 1}: {does}" in site
     cuts = sum(len(saw_cuts(parted, row)) for row in range(len(TREE)))
     assert site.count("engineer to design") == cuts > 0
 
