@@ -1,7 +1,8 @@
 """A scene as one run of bytes for a browser: a head in JSON, then its arrays.
 
 Places are kept to 1/65535 of a part's size, directions to 1/127, colours as the square root of their linear value in
-a byte.
+a byte. Faces are kept as their differences from one to the next, corner by corner, modulo 2**32: what repeats from
+ring to ring is then the same bytes, which a page packs to a fraction.
 """
 
 from __future__ import annotations
@@ -58,7 +59,7 @@ def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
         "place": kept(np.round((each.vertices - low) / span * 65535.0).astype(np.uint16)),
         "normal": kept(np.round(each.normals * 127.0).astype(np.int8)),
         "light": kept(_bytes(each.light)),
-        "faces": kept(each.faces.astype(np.uint32)),
+        "faces": kept(np.diff(each.faces, axis=0, prepend=0).astype(np.uint32)),
     }
     if each.name != "leaves":
         found["colour"] = kept(_bytes(np.sqrt(each.colours)))

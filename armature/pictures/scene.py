@@ -21,6 +21,9 @@ from armature.pictures.staff import SMALL, staff
 from armature.pictures.steel import steel
 from armature.tree import Tree
 
+# Height in mm up to which bars are meshed as finely as a close look asks.
+_USUAL = 4500.0
+
 
 @dataclass(frozen=True, eq=False)
 class Scene:
@@ -64,8 +67,9 @@ def staged(
     near_blades: finer ones by design, for the leaves that a close view shows.
     """
     above = sky or studio_sky()
-    iron = steel(tree, step=45.0 / fine, fine=fine)
     height = float(tree.tips[:, 2].max())
+    # A taller tree is seen from farther off: bends keep their shape, straight bars need fewer rings.
+    iron = steel(tree, step=45.0 / fine * max(height / _USUAL, 1.0), fine=fine)
     reach = float(np.abs(iron.vertices[:, :2]).max())
     beside = []
     if scale_figure:

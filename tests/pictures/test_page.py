@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 from collections.abc import Iterator
@@ -13,6 +14,7 @@ from PIL import Image
 from playwright.sync_api import Browser, sync_playwright
 
 from armature.pictures.facts import facts
+from armature.pictures.packed import packed
 from armature.pictures.page import LARGEST_BYTES, client_page
 from armature.pictures.scene import staged
 from tests.pictures.scenes import small
@@ -111,3 +113,16 @@ def test_the_same_tree_gives_the_same_page(tmp_path: Path) -> None:
         for name in ("a.html", "b.html")
     ]
     assert pages[0] == pages[1]
+
+
+def test_faces_of_a_packed_scene_sum_to_those_of_the_scene() -> None:
+    _, tree = small()
+    scene = staged(tree, rays=0, fine=0.6)
+    raw = packed(scene, tree)
+    long = int.from_bytes(raw[:4], "little")
+    head, base = json.loads(raw[4 : 4 + long]), 4 + long + -long % 4
+    for told, each in zip(head["parts"], scene.parts, strict=True):
+        kind, place, count = told["arrays"]["faces"]
+        assert kind == "u32"
+        steps = np.frombuffer(raw, np.uint32, count, base + place).reshape(-1, 3)
+        assert (np.cumsum(steps, axis=0, dtype=np.uint32) == each.faces).all()

@@ -57,6 +57,9 @@ function unpack(buffer) {
   const array = ([kind, offset, count]) => new kinds[kind](buffer, base + offset, count);
   for (const part of head.parts) {
     for (const name of Object.keys(part.arrays)) part.arrays[name] = array(part.arrays[name]);
+    // Faces come as differences from one to the next; the sum wraps round as the differences do.
+    const faces = part.arrays.faces;
+    for (let at = 3; at < faces.length; at += 1) faces[at] += faces[at - 3];
   }
   head.tones = Object.fromEntries(Object.entries(head.tones).map(([age, where]) => [age, array(where)]));
   return head;
