@@ -113,10 +113,11 @@ class Sheet(FPDF):
     def fitted(
         self, x: float, y: float, text: str, size: float, width: float, bold: bool = False, align: str = "L"
     ) -> float:
-        """Write one line as large as `size` allows within `width` mm from x on; return its width."""
+        """Write a line as large as `size` allows within `width` mm from x on, not under 9 points; return its width."""
         needed = self.width(text, size, bold)
         at = x + _ALIGNED[align] * width
-        return self.words(at, y, text, size * min(1.0, width / max(needed, 1e-9)), bold, align)
+        least = min(_LEAST / size, 1.0)
+        return self.words(at, y, text, size * min(1.0, max(width / max(needed, 1e-9), least)), bold, align)
 
     def length(
         self, x: float, y: float, mm: float, unit: System, size: float, bold: bool = False, align: str = "L"
@@ -136,7 +137,7 @@ class Sheet(FPDF):
     ) -> float:
         """Write a line in which fractions such as 3/8 are set small, numerator raised; return its width.
 
-        It is set smaller where it would be wider than `room` mm.
+        It is set smaller where it would be wider than `room` mm, not under 9 points.
         """
         parts: list[tuple[str, float, float]] = []
         # What stands in a fraction has to be read too.
@@ -162,8 +163,9 @@ class Sheet(FPDF):
             self.width(_before_fraction(part, n, parts), points, bold) + (gap if part else 0.0)
             for n, (part, points, _) in enumerate(parts)
         ]
-        if (total := sum(widths)) > room:
-            return self.fraction(x, y, text, size * room / total * 0.999, bold, align)
+        if (total := sum(widths)) > room and size > _LEAST:
+            # The small figures of a fraction do not shrink with the rest.
+            return self.fraction(x, y, text, max(size * room / total * 0.999, _LEAST), bold, align, room)
         place = x - _ALIGNED[align] * sum(widths)
         if self._signs.issuperset(text.replace(" ", "")):
             self._line(place, y, parts, widths, bold)

@@ -67,7 +67,10 @@ def read_card(text: str) -> Card:
     rows = re.findall(rf"(?m)^\d+ ({LENGTH}) ({LENGTH}) (chalk|{ANGLE}) .*? (\d+)° ", text)
     bends = tuple((mm(b), mm(e), 0.0 if c == "chalk" else angle(c), float(a)) for b, e, c, a in rows)
     joint = re.search(
-        rf"5 WELD ON\n(\S+)\nAT\n({LENGTH})\n±.*?CLOCK\n({ANGLE}).*?LEAN\n(\d+)°.*?ROLL\n(any|{ANGLE})", text, re.DOTALL
+        rf"5 WELD ON\n(\S+)\nAT\n({LENGTH})\n±.*?CLOCK ±\d+°\n({ANGLE}).*?"
+        rf"LEAN ±\d+°\n(\d+)°.*?ROLL ±\d+°\n(any|{ANGLE})",
+        text,
+        re.DOTALL,
     )
     calipers = read_calipers(text, finished)
     if joint is None:
@@ -80,7 +83,7 @@ def read_card(text: str) -> Card:
 
 
 def read_calipers(text: str, finished: float) -> tuple[tuple[float, float], ...]:
-    line = re.search(r"(?m)^CALIPER ±\S+(?: mm)? ?(.*)$", text)[1]  # type: ignore[index]
+    line = re.search(r"CALIPER ±\S+(?: mm)? ?(.*?)\n3 PUNCH", text, re.DOTALL)[1]  # type: ignore[index]
     if "all along" in line:
         size = mm(re.match(LENGTH, line)[0])  # type: ignore[index]
         return ((0.0, size), (finished, size))

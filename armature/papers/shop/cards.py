@@ -35,6 +35,8 @@ _COLUMNS = (0.04, 0.145, 0.145, 0.15, 0.125, 0.085, 0.11, 0.115, 0.085)
 _TOP, _HEAD, _BIG, _LINE, _ROW, _LEAST_ROW = 5.0, 20.5, 15.2, 4.7, 7.0, 5.6
 _BENDS_HEAD, _WELD = 8.0, 28.5
 _BESIDE = 42.0
+# The row of caliper sizes: how far it begins after its name, its type, and the least room between two sizes.
+_BESIDE_CALIPER, _CALIPER, _APART = 29.0, 11.0, 3.5
 
 
 @dataclass(frozen=True)
@@ -59,7 +61,7 @@ def _fixed(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> float:
     """Return the room that a card takes but for its lines of bends, mm."""
     told = card_notes(sheet, plan, row, width - 2.0 * MARGIN, plan.commission.units)
     below = notes_height(told) + _WELD + CHECK_HEIGHT
-    return _TOP + _HEAD + _BIG + _draw_height(plan, row) + _BENDS_HEAD + below + 2.0
+    return _TOP + _HEAD + _BIG + _draw_height(sheet, plan, row, width - 2.0 * MARGIN) + _BENDS_HEAD + below + 2.0
 
 
 def draw_card(sheet: Sheet, plan: ShopPlan, row: int, place: Place) -> None:
@@ -155,8 +157,25 @@ def _stock(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
     return y + _BIG
 
 
-def _draw_height(plan: ShopPlan, row: int) -> float:
-    return 0.3 + _LINE * (2 + int(_drawn_down(plan, row) != ""))
+def _draw_height(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> float:
+    lines = len(_caliper_lines(sheet, plan, row, width - _BESIDE_CALIPER))
+    return 0.3 + _LINE * (1 + lines + int(_drawn_down(plan, row) != ""))
+
+
+def _caliper_lines(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> list[list[str]]:
+    """Return the caliper sizes along a bar in lines of at most `width` mm, each size well apart from the next."""
+    unit: System = plan.commission.units
+    places = calipers(plan.tree, row, plan.paper.length_mm)
+    if len(places) == 1:
+        return [[f"{_size(places[0][1], unit)} all along, no taper"]]
+    told = [
+        f"{_size(size, unit)} {'at START' if station == 0.0 else f'at {_to(station, unit)}'}".replace(" mm", "")
+        for station, size in places
+    ]
+    # One unit for the whole line: it is told once, beside its name.
+    each = max(sheet.width(text, _CALIPER, bold=True) for text in told) + _APART
+    count = max(int((width + _APART) / each), 1)
+    return [told[at : at + count] for at in range(0, len(told), count)]
 
 
 def _drawn_down(plan: ShopPlan, row: int) -> str:
@@ -181,22 +200,14 @@ def _drawn(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
         sheet.fraction(x, y, f"{down}.", 11, bold=True, room=right - x)
         y += _LINE
     _label(sheet, x, y, f"CALIPER ±{_size(plan.paper.length_mm / 2.0, unit)}")
-    at = x + 29.0
-    places = calipers(plan.tree, row, plan.paper.length_mm)
+    at = x + _BESIDE_CALIPER
+    lines = _caliper_lines(sheet, plan, row, right - at)
     sheet.ink(INK)
-    if len(places) == 1:
-        sheet.fraction(at, y, f"{_size(places[0][1], unit)} all along, no taper", 11.5, bold=True, room=right - at)
-    else:
-        told = [
-            f"{_size(size, unit)} {'at START' if station == 0.0 else f'at {_to(station, unit)}'}"
-            for station, size in places
-        ]
-        # One unit for the whole line: it is told once, beside its name.
-        told = [text.replace(" mm", "") for text in told]
-        lane = (right - at) / len(told)
+    for told in lines:
+        lane = (right - at) / len(lines[0])
         for number, text in enumerate(told):
-            sheet.fraction(at + number * lane, y, text, 11.5, bold=True, room=lane - 1.5)
-    y += _LINE
+            sheet.fraction(at + number * lane, y, text, _CALIPER, bold=True, room=lane - _APART / 2.0)
+        y += _LINE
     _step(sheet, x, y, 3, "PUNCH")
     heel, finished = float(plan.heel_marks[row]), float(plan.written.lengths[row])
     where = f"START {_to(heel, unit)} from the foot's end" if heel else "START is the foot's end"
@@ -323,13 +334,13 @@ def _on_parent(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right
     cells = [
         ("WELD ON", str(plan.tree.tags[parent]), "", 0.185),
         ("AT", _to(foot, unit), f"±{_to(anvil.station, unit)}, its START to mark", 0.26),
-        ("CLOCK", hand(clock), f"±{anvil.clock:.0f}°; skin {_around(skin, unit)}", 0.20),
-        ("LEAN", f"{kept.leans[row]:.0f}°", f"±{anvil.lean:.0f}°; {_gauge(float(kept.leans[row]), unit)}", 0.165),
+        (f"CLOCK ±{anvil.clock:.0f}°", hand(clock), f"skin {_around(skin, unit)}", 0.18),
+        (f"LEAN ±{anvil.lean:.0f}°", f"{kept.leans[row]:.0f}°", _gauge(float(kept.leans[row]), unit), 0.195),
         (
-            "ROLL",
+            f"ROLL ±{anvil.roll:.0f}°",
             "any" if straight else hand(roll),
-            "" if straight else f"±{anvil.roll:.0f}°; skin {_around(rolled, unit)}",
-            0.19,
+            "" if straight else f"skin {_around(rolled, unit)}",
+            0.18,
         ),
     ]
     _cells(sheet, cells, x, y, right, 11.0)
@@ -342,7 +353,7 @@ def _gauge(lean: float, unit: System) -> str:
     out = run * np.tan(radians(min(lean, 180.0 - lean))) if abs(lean - 90.0) > 1.0 else 0.0
     if not out or out > 6.0 * run:
         return "square" if abs(lean - 90.0) <= 1.0 else "see jig"
-    return f"{_to(out, unit)} on {_to(run, unit)}{' back' if lean > 90.0 else ''}"
+    return f"{_to(out, unit).removesuffix(' mm')} on {_to(run, unit)}{' back' if lean > 90.0 else ''}"
 
 
 def _cells(
@@ -355,7 +366,7 @@ def _cells(
             _step(sheet, at, y + 4.4, 5, label)
         else:
             _label(sheet, at, y + 4.4, label)
-        room, shift = share * (right - x) - 2.0, dial if label == "CLOCK" else 0.0
+        room, shift = share * (right - x) - 2.0, dial if label.startswith("CLOCK") else 0.0
         sheet.ink(INK)
         size = FIGURE if label in ("WELD ON", "AT", "STANDS ON") else 19.0
         sheet.fraction(at + shift, y + 13.4 if size == FIGURE else y + 11.0, text, size, bold=True, room=room - shift)

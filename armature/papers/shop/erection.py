@@ -201,7 +201,7 @@ def _joined(sheet: Sheet, plan: ShopPlan, number: int, y: float, unit: System) -
         second = bar
     sheet.fitted(EDGE + x, y, first, 10, room - 1.5)
     sheet.ink(GREY)
-    sheet.fraction(EDGE + x, y + 5.0, second, 8.5, room=room - 1.5)
+    sheet.fraction(EDGE + x, y + 5.0, second, 9.0, room=room - 1.5)
     sheet.ink(INK)
 
 

@@ -73,7 +73,7 @@ def _mark(
         sheet.ink(GREY)
         sheet.fraction(left + 0.47 * wide + 2.0 * radius, base, text, max(0.8 * size, 9.0), room=0.17 * wide)
     sheet.ink(ACCENT if " " in name else INK)
-    sheet.fitted(left + 0.71 * wide, base, name, size, lane - 0.71 * wide - side - 3.0, bold=True)
+    sheet.fitted(left + 0.74 * wide, base, name, size, lane - 0.74 * wide - side - 3.0, bold=True)
 
 
 def punched(plan: ShopPlan, row: int) -> list[tuple[float, float | None, str]]:

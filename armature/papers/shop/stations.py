@@ -77,7 +77,12 @@ def _open(sheet: Sheet, plan: ShopPlan, station: str, names: tuple[str, ...], la
     sheet.words(_EDGE, 30.0, "Good:", 11, bold=True)
     sheet.ink(INK)
     good = _GOOD[station] if station != "WELD" or plan.welds.known else f"{LEAST_ONLY} {_GOOD[station]}"
-    sheet.fitted(_EDGE + 13.0, 30.0, good, 11, width - 2.0 * _EDGE - 13.0)
+    told = sheet.wrapped(good, 9.5, width - 2.0 * _EDGE - 13.0)
+    if len(told) == 1:
+        sheet.fitted(_EDGE + 13.0, 30.0, good, 11, width - 2.0 * _EDGE - 13.0)
+    else:
+        for number, line in enumerate(reversed(told)):
+            sheet.words(_EDGE + 13.0, 31.8 - 3.9 * number, line, 9.5)
     sheet.rule(_EDGE, 33.0, width - 2.0 * _EDGE, 0.6)
     sheet.ink(GREY)
     for name, lane in zip(names, lanes, strict=False):

@@ -138,9 +138,12 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> Item:
     reached = int((weld.late if plan.on_site[row] else weld.reached)[row])
     reach = f"{reached} of 8 sides" if reached < 8 and kind == "weld" else ""
     after = tree.tags[weld.before.get(row, [])].tolist()
-    return Item(
-        str(tree.tags[row]), (format_length(float(plan.written.feet[row]), unit), joint, reach, " ".join(after[:4]))
-    )
+    return Item(str(tree.tags[row]), (format_length(float(plan.written.feet[row]), unit), joint, reach, _some(after)))
+
+
+def _some(tags: list[str]) -> str:
+    """Return three tags at most; where there are more, two and how many follow."""
+    return " ".join(tags) if len(tags) <= 3 else f"{' '.join(tags[:2])} +{len(tags) - 2}"
 
 
 def on_site_groups(plan: ShopPlan, unit: System) -> Iterator[Group]:
