@@ -110,18 +110,18 @@ def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:
     """Return the cosine-weighted share of rays from each vertex that leave freely: (N,)."""
     normals = (side * each.normals).astype(np.float32)
     starts = (each.vertices + side * each.normals * CLEAR).astype(np.float32)
-    ball = _ball(len(normals) * rays).reshape(rays, len(normals), 3)
     total = np.zeros(len(normals))
     for number in range(rays):
-        total += cast.open(starts, normals + ball[number])
+        # All directions at once would take more memory than the scene.
+        total += cast.open(starts, normals + _ball(number * len(normals), len(normals)))
     return total / rays
 
 
-def _ball(count: int) -> Rays:
-    """Return directions that cover the sphere evenly: (count, 3); a normal plus one of them falls off with the
-    cosine.
+def _ball(first: int, count: int) -> Rays:
+    """Return directions, from the first one wanted on, that cover the sphere evenly: (count, 3); a normal plus one of
+    them falls off with the cosine.
     """
-    place = np.arange(count)
+    place = first + np.arange(count)
     height = (1.0 - 2.0 * ((place * STEP[0]) % 1.0)).astype(np.float32)
     around = (2.0 * np.pi * ((place * STEP[1]) % 1.0)).astype(np.float32)
     wide = np.sqrt(1.0 - height**2) * np.float32(0.999)
