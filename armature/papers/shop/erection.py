@@ -8,6 +8,7 @@ from armature.centreline import Floats
 from armature.extent import extent
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, weight
 from armature.papers.shop.lifts import EDGE, drawn_bars, lift_cards
+from armature.papers.shop.setting_out import north_arrow
 from armature.papers.shop.views import colour_of
 from armature.papers.shop.words import bar_text, box_text, moment_text, wind_text
 from armature.shop import Section, ShopPlan
@@ -88,10 +89,27 @@ def _elevation(sheet: Sheet, plan: ShopPlan, axis: int, name: str, y: float, roo
     sheet.fraction(EDGE, y + 1.0, f"{name}; top of steel {top}", 10)
     for number, section in enumerate(plan.sections.sections):
         drawn_bars(sheet, section.slices, number, scale, place)
+    _compass(sheet, axis, EDGE + _LABELS, width - EDGE - _LABELS, ground)
     for section in plan.sections.sections[1:]:
         at = _foot(section)
         _splice_mark(sheet, place(section.slices.points[at]))
     _labels(sheet, [place(_label_point(section)) for section in plan.sections.sections], y + 6.0, y + room, width)
+
+
+def _compass(sheet: Sheet, axis: int, left: float, right: float, ground: float) -> None:
+    """Draw north beside the ground line: an arrow to the right, or an arrow's tail seen from behind; name its ends."""
+    x, y = left + 16.0, ground + 4.2
+    if axis:
+        north_arrow(sheet, x - 7.0, y, 14.0, 90.0)
+    else:
+        sheet.ink(INK, 0.5)
+        sheet.circle(x, y, 2.2, style="D")
+        for way in (1.0, -1.0):
+            sheet.line(x - 1.55, y - 1.55 * way, x + 1.55, y + 1.55 * way)
+        sheet.words(x + 3.6, y + 1.4, "N, away", 12, bold=True)
+    sheet.ink(INK)
+    sheet.words(left, y + 1.4, "WS"[axis], 12, bold=True)
+    sheet.words(right, y + 1.4, "EN"[axis], 12, bold=True, align="R")
 
 
 def _foot(section: Section) -> int:
