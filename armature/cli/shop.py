@@ -18,14 +18,22 @@ def rebuild(
     ] = "mm",
 ) -> None:
     """Put the tree together again from joints.csv, bends.csv and tapers.csv alone; say how far its tips land off."""
-    from armature.shop import paper_for, rebuilt
+    from armature.files import load
+    from armature.shop import card_strays, paper_for, rebuilt
 
     found = rebuilt(folder, paper_for(units))
     ends = max(range(len(found.tags)), key=lambda row: max(found.start_errors[row], found.tip_errors[row]))
     typer.echo(f"{len(found.tags)} members rebuilt from the lists alone")
     typer.echo(f"largest error {found.largest_mm:.6f} mm, at {found.tags[ends]}")
     worst = int(found.paper_errors.argmax())
-    typer.echo(f"rounded as on paper ({units}) {found.paper_errors[worst]:.1f} mm, at {found.tags[worst]}")
+    typer.echo(f"each figure rounded by itself ({units}) {found.paper_errors[worst]:.1f} mm, at {found.tags[worst]}")
+    if (folder / "design.json").is_file():
+        tree = load(folder)[0]
+        off = card_strays(tree, paper_for(units))
+        half, most = sorted(off.tolist())[len(off) // 2], int(off.argmax())
+        typer.echo(
+            f"made from its cards ({units}) {half:.1f} mm in the middle, {off[most]:.1f} mm at {tree.tags[most]}"
+        )
     if found.largest_mm > SAME_MM:
         typer.echo(f"the lists do not make the tree of members.csv: over {SAME_MM} mm off")
         raise typer.Exit(1)

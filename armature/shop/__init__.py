@@ -20,6 +20,7 @@ from armature.shop.sections import Section, Splice
 from armature.shop.slices import Slices
 from armature.shop.splices import SiteJoint
 from armature.shop.stocklist import collar_length, collar_thickness
+from armature.shop.written import card_strays
 
 __all__ = [
     "BEVEL",
@@ -50,6 +51,7 @@ __all__ = [
     "bearing",
     "bearing_text",
     "calipers",
+    "card_strays",
     "chalk_place",
     "collar_length",
     "collar_thickness",

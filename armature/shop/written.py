@@ -19,9 +19,21 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import BendList, Chains, Floats, Ints, bent, chalk_lines, joined, locate, row_norms, turned
-from armature.joints import Joints, dot, parent_frames
-from armature.shop.bending import Paper
+from armature.centreline import (
+    BendList,
+    Chains,
+    Floats,
+    Ints,
+    bend_list,
+    bent,
+    chalk_lines,
+    joined,
+    locate,
+    row_norms,
+    turned,
+)
+from armature.joints import Joints, dot, joints, parent_frames
+from armature.shop.bending import Paper, chalk_clocks
 from armature.tree import Tree
 
 # Figures of a joint and of the bar as a whole; each bend adds its begin, its arc, its clock and its angle.
@@ -107,6 +119,12 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
         chains=chains,
         strays=strays,
     )
+
+
+def card_strays(tree: Tree, paper: Paper) -> Floats:
+    """Return how far each tip is from where it belongs when the tree is made from its cards: (M,) mm."""
+    bends = bend_list(tree.chains)
+    return written(tree, joints(tree), bends, chalk_clocks(bends), paper).strays
 
 
 def _skin_marks(tree: Tree, listed: Joints) -> Floats:

@@ -16,6 +16,7 @@ from armature.errors import CommissionError, FileError
 from armature.files.design import design_json
 from armature.job.keeping import SUMS
 from armature.make import make
+from armature.shop import card_strays, paper_for
 from tests.shop.commissions import commission
 from tests.shop.test_rebuild import written
 from tests.trees import random_tree
@@ -26,6 +27,17 @@ def test_rebuild_says_how_far_the_tips_land_off(tmp_path: Path, capsys: pytest.C
     said = capsys.readouterr().out
     assert "largest error 0.0000" in said
     assert "(inch)" in said
+
+
+def test_rebuild_says_where_tips_land_that_are_made_from_the_cards(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    tree = random_tree(8)
+    folder = written(tmp_path, tree)
+    (folder / "design.json").write_text(design_json(tree, commission(tmp_path)))
+    rebuild(folder, "mm")
+    off = card_strays(tree, paper_for("mm"))
+    assert f"{off.max():.1f} mm at {tree.tags[off.argmax()]}" in capsys.readouterr().out
 
 
 def test_rebuild_fails_where_the_lists_make_another_tree(tmp_path: Path) -> None:
