@@ -14,7 +14,7 @@ from armature.commission import Commission, telling_of
 from armature.demands import Demands
 from armature.errors import CommissionError
 from armature.files import Finding, load
-from armature.grow import check_kept, cleared, grow, kept_members, made_tags
+from armature.grow import MeetingError, check_kept, cleared, grow, kept_members, made_tags
 from armature.job import (
     carry_named_files,
     finished_leaves,
@@ -50,6 +50,8 @@ from armature.tree import Tree
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
 # Handfuls of moves tried against what spoils the look.
 MENDING_ROUNDS = 6
+# Trees grown in all where members that must be thicker come too near each other.
+TREES = 4
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,7 +131,29 @@ def planned(
     strengthen: bool = True,
     tree: Tree | None = None,
 ) -> Plans:
-    """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing."""
+    """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing.
+
+    Where members that strength makes thicker cannot be kept clear of each other, the tree is grown again with other
+    luck, a few times in all.
+    """
+    for again in range(TREES):
+        try:
+            return _planned(commission, folder, skip, told, strengthen, tree, again)
+        except MeetingError:
+            if tree is not None or again == TREES - 1:
+                raise
+    raise AssertionError("the last tree is either planned or refused")
+
+
+def _planned(
+    commission: Commission,
+    folder: Path,
+    skip: Collection[str],
+    told: Told,
+    strengthen: bool,
+    tree: Tree | None,
+    again: int,
+) -> Plans:
     told("growing", 0.0)
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
@@ -138,7 +162,7 @@ def planned(
     mending = None
     given_tree = tree is not None
     if tree is None:
-        tree = grow(commission, kept)
+        tree = grow(commission, kept, again)
     else:
         check_kept(tree, kept, str(folder / "made.csv"))
     raw = tree

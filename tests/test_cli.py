@@ -88,9 +88,11 @@ def test_new_lists_the_presets(capsys: pytest.CaptureFixture[str]) -> None:
     assert run(["new", "--list"]) == 0
     lines = capsys.readouterr().out.splitlines()
     assert [line.split()[0] for line in lines] == [
+        "civic",
         "courtyard",
         "espalier",
         "garden",
+        "linden",
         "maquette",
         "monumental",
         "weeping",

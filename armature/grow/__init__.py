@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
-from armature.grow.clearing import cleared, meetings_of
+from armature.grow.clearing import MeetingError, cleared, meetings_of
 from armature.grow.drawing import SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
@@ -18,6 +18,7 @@ __all__ = [
     "Capsules",
     "Growing",
     "Index",
+    "MeetingError",
     "at_joint",
     "capsules",
     "check_kept",

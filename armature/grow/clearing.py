@@ -30,6 +30,10 @@ _FINE, _STEP = 0.04, 30.0
 _TURNS = (2.0, 4.0, 7.0, 11.0, 16.0, 22.0, 30.0, 40.0)
 
 
+class MeetingError(GrowthError):
+    """Members that come too near each other, with the luck that was drawn, and that no move parts."""
+
+
 @dataclass(frozen=True)
 class Meeting:
     """Two members nearer than the clearance: rows, gap mm skin to skin, and the direction from the second to the first
@@ -58,7 +62,7 @@ def cleared(tree: Tree, commission: Commission, made: Collection[str] = ()) -> T
     if worst is None:
         return tree.rounded()
     one, other = str(tree.tags[worst.one]), str(tree.tags[worst.other])
-    raise GrowthError(
+    raise MeetingError(
         f"growth.clearance: {one} and {other} come to {worst.gap:.1f} mm of each other once they are as thick as they"
         f" must be, {growing.clearance:.1f} mm asked: another seed, a larger spread, stronger steel or fewer members"
         " would help"

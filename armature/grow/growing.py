@@ -39,16 +39,17 @@ if TYPE_CHECKING:
 _AGAIN, _NEXT = 4, 0x9E3779B97F4A7C1
 
 
-def grow(commission: Commission, kept: Tree | None = None) -> Tree:
+def grow(commission: Commission, kept: Tree | None = None, again: int = 0) -> Tree:
     """Return the tree that a commission asks for: counts exact, members clear of each other, leaves hung.
 
     `kept` holds members that are made, with all that carries them: they come back as they are, and the rest is planned
-    around them. Raises GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe
-    rule, or where more is made than the counts allow.
+    around them. again: how often a tree of this commission was given up already; each has luck of its own. Raises
+    GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe rule, or where more is
+    made than the counts allow.
     """
-    for again in range(_AGAIN):
+    for luck in range(again * _AGAIN, (again + 1) * _AGAIN):
         try:
-            return _grown(commission, kept, (commission.seed + again * _NEXT) % 2**63)
+            return _grown(commission, kept, (commission.seed + luck * _NEXT) % 2**63)
         except NoPlaceError as crowded:
             last = crowded
     raise last

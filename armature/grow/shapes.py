@@ -62,7 +62,8 @@ def shapes(
     key = keys(seed, tags, f"shape {attempt}")
     luck, bell = uniform(key, 8), normal(key, 4 * (most_bends + 1) + 4, 100)
     manner = MANNERS[rank]
-    fewest = max(1, most_bends - 2)
+    # A member asked for many bends may be too short for them: each further attempt takes fewer.
+    fewest = max(1, most_bends - 2 - attempt * (most_bends // 7))
     bends = fewest + (luck[:, 0] * (most_bends - fewest + 1)).astype(np.int64)
     counts = bends + 1
     slopes, sides = _slopes(luck, bell, counts, most_bends + 1, manner)

@@ -5,11 +5,11 @@ import errno
 import hashlib
 import shutil
 from collections import Counter
+from importlib import import_module
 from pathlib import Path
 
 import pytest
 
-import armature.make
 from armature.cli.app import run
 from tests.papers.leaves.test_papers import NAMES
 from tests.papers.leaves.test_papers import TEXT as LARGER
@@ -148,14 +148,14 @@ def test_when_every_other_leaf_is_scrap_names_wait_and_the_next_make_still_runs(
     [
         ("leaf,grade\nZ99-1-1,scrap\n", "row 2: no leaf or spare of that tag (got 'Z99-1-1')"),
         ("leaf,grade\nx1-99,scrap\n", "row 2: no leaf or spare of that tag (got 'x1-99')"),
-        ("leaf,grade\n{leaf},good\n", "row 2: grade must be scrap, plain or best (got 'good')"),
+        ("leaf,grade\n{leaf},good\n", "row 2: grade must be scrap, wild, plain or best (got 'good')"),
         ("leaf,grade\n{leaf},scrap\n{leaf},best\n", "row 3: {leaf} is graded twice; a leaf has one row (got 'best')"),
         ("leaf,grade\n{leaf},scrap\n{leaf},scrap\n", "row 3: {leaf} is graded twice"),
         ("leaf,grade\n,scrap\n", "row 2: needs leaf and grade"),
         ("leaf,grade\n{leaf}\n", "row 2: needs leaf and grade"),
-        ("", "needs a header row with the columns leaf and grade (got '')"),
+        ("", "needs a header row with the columns leaf and grade"),
         ("leaf,grade\n", "holds no grades"),
-        ("a,b\n{leaf},scrap\n", "needs a header row with the columns leaf and grade (got 'a,b')"),
+        ("a,b\n{leaf},scrap\n", "needs a header row with the columns leaf and grade"),
         ("\x89PNG\r\n\x1a\n\0\0\0", "needs a header row"),
     ],
     ids=["leaf", "spare", "grade", "twice", "again", "no leaf", "no grade", "empty", "bare", "head", "picture"],
@@ -238,7 +238,7 @@ BAD_FILES = {
 def test_bad_input_is_told_before_anything_is_grown(
     tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch, case: str
 ) -> None:
-    monkeypatch.setattr(armature.make, "grow", lambda *_: pytest.fail("a tree was grown first"))
+    monkeypatch.setattr(import_module("armature.make"), "grow", lambda *_: pytest.fail("a tree was grown first"))
     kind, held, says = BAD_FILES[case]
     text = TEXT
     (tmp_path / "names.csv").write_bytes(held if isinstance(held, bytes) else b"Ada\n")

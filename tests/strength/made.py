@@ -15,6 +15,7 @@ from armature.tree import Leaves, Tree
 from tests.trees import gallows, post
 
 HEAD = """title = "Test tree"
+units = "inch"
 canopy.height = "3 m"
 growth = {limbs = 1, branches = 1, twigs = 1}
 """
