@@ -33,11 +33,11 @@ def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None
     kind of joint takes.
     listed: the tree's joints, where they are known already.
     """
-    found = joints(tree) if listed is None else listed
-    heel = heels(tree.start_diameters, found.parent_diameters, found.leans, tree.setbacks)
+    listing = joints(tree) if listed is None else listed
+    heel = heels(tree.start_diameters, listing.parent_diameters, listing.leans, tree.setbacks)
     forged = tree.volumes + np.pi / 4.0 * tree.start_diameters**2 * heel
     drawn = forged / (np.pi / 4.0 * tree.stock_diameters**2) / (1.0 - commission.shop.scale_loss)
-    joined = joining_allowances(tree, commission, found)
+    joined = joining_allowances(tree, commission, listing)
     return np.where(tree.walls > 0.0, bore_ends(tree) + heel, drawn) + commission.shop.weld_allowance + joined
 
 

@@ -147,16 +147,16 @@ def _drawn(picture: Picture, planned: Bools, there: Bools, fields: Floats, step:
     return np.asarray(out)
 
 
-def overlay_text(found: Overlay) -> str:
+def overlay_text(overlay: Overlay) -> str:
     """Return overlay.csv: each field told, where it is in the picture and by how much photograph and plan differ."""
     rows = ["row,column,photograph_less_plan_percent"]
     rows += [
-        f"{y + 1},{x + 1},{100.0 * found.fields[y, x]:.1f}"
-        for y, x in np.argwhere(np.abs(found.fields) > TOLD).tolist()
+        f"{y + 1},{x + 1},{100.0 * overlay.fields[y, x]:.1f}"
+        for y, x in np.argwhere(np.abs(overlay.fields) > TOLD).tolist()
     ]
     return "\n".join(rows) + "\n"
 
 
-def overlay_png(found: Overlay) -> bytes:
+def overlay_png(overlay: Overlay) -> bytes:
     """Return the picture as PNG."""
-    return photo_bytes(found.picture)
+    return photo_bytes(overlay.picture)

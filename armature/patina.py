@@ -27,8 +27,8 @@ def patina(metal: str, age: str) -> Patina:
     >>> patina("copper", "green").metal
     0.05
     """
-    found = _table()[metal][age]
-    return Patina(tuple(found["tones"]), found["roughness"], found["metal"])
+    finish = _table()[metal][age]
+    return Patina(tuple(finish["tones"]), finish["roughness"], finish["metal"])
 
 
 def mirror(metal: str) -> tuple[float, float, float]:

@@ -53,8 +53,10 @@ def tubes(tree: Tree, facets: ArrayLike = 16, chord_error: float = 0.5, step: fl
     (32, 3)
     """
     count = np.broadcast_to(np.asarray(facets, dtype=np.int64), len(tree))
-    found = rings(tree, chord_error, step)
-    return swept(tree.chains, Rings(found.members, found.stations, found.radii * _evening(count)[found.members]), count)
+    circles = rings(tree, chord_error, step)
+    return swept(
+        tree.chains, Rings(circles.members, circles.stations, circles.radii * _evening(count)[circles.members]), count
+    )
 
 
 def rings(tree: Tree, chord_error: float = 0.5, step: float = np.inf, more: Floats | None = None) -> Rings:

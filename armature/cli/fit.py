@@ -33,9 +33,18 @@ def fit(
         if asked.share <= WANTED or not ways:
             return
         typer.echo(f"ways to bring that under {WANTED:.0%}:")
-        for way, found in ways_out(commission):
-            serves = "" if found.share <= WANTED else " (not enough alone)"
-            typer.echo(_line(f"{way}: {found.words}", found.striking, found.share, found.metal_kg, pounds) + serves)
+        for way, refusal_or_fit in ways_out(commission):
+            serves = "" if refusal_or_fit.share <= WANTED else " (not enough alone)"
+            typer.echo(
+                _line(
+                    f"{way}: {refusal_or_fit.words}",
+                    refusal_or_fit.striking,
+                    refusal_or_fit.share,
+                    refusal_or_fit.metal_kg,
+                    pounds,
+                )
+                + serves
+            )
 
 
 def _line(words: str, striking: int, share: float, kg: float, pounds: bool) -> str:
@@ -60,13 +69,13 @@ def overlay(
 
     tree, _ = load(job)
     listed = made or (job if job.is_dir() else job.parent) / "made.csv"
-    found = laid_over(tree, photo, stand, made_tags(listed))
+    overlaid = laid_over(tree, photo, stand, made_tags(listed))
     out.mkdir(parents=True, exist_ok=True)
-    (out / "overlay.png").write_bytes(overlay_png(found))
-    (out / "overlay.csv").write_text(overlay_text(found), encoding="utf-8", newline="\n")
-    dense, thin = (int((sign * found.fields > TOLD).sum()) for sign in (1, -1))
-    typer.echo(f"camera {found.camera.place[2] / 1000:.2f} m up, marks within {found.camera.error:.1f} pixels")
+    (out / "overlay.png").write_bytes(overlay_png(overlaid))
+    (out / "overlay.csv").write_text(overlay_text(overlaid), encoding="utf-8", newline="\n")
+    dense, thin = (int((sign * overlaid.fields > TOLD).sum()) for sign in (1, -1))
+    typer.echo(f"camera {overlaid.camera.place[2] / 1000:.2f} m up, marks within {overlaid.camera.error:.1f} pixels")
     typer.echo(f"{thin} fields are thinner than the plan, {dense} denser")
-    for tag, share in found.helps[:8]:
+    for tag, share in overlaid.helps[:8]:
         typer.echo(f"- {tag} helps: {share:.0%} of its silhouette fills what is missing")
     typer.echo(f"wrote {out}")

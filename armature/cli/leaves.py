@@ -28,13 +28,13 @@ def grade(
     from armature.job import grade_job
 
     moved: list[str] = []
-    found = grade_job(job, grades, moved)
-    typer.echo(f"{len(found.swaps)} spare(s) stand in for scrap, {len(found.moved)} name(s) moved")
-    for name, before, after in found.moved:
+    regrading = grade_job(job, grades, moved)
+    typer.echo(f"{len(regrading.swaps)} spare(s) stand in for scrap, {len(regrading.moved)} name(s) moved")
+    for name, before, after in regrading.moved:
         typer.echo(f"- {name}: from {before} to {after}")
-    for design, count in found.again.items():
+    for design, count in regrading.again.items():
         typer.echo(f"cut again: {count} of design {design}")
-    for name, leaf in found.waiting:
+    for name, leaf in regrading.waiting:
         typer.echo(f"- {name} waits for {leaf}")
     for line in moved:
         typer.echo(f"- {line}")
@@ -162,12 +162,12 @@ def photo(
     """Trace a drawing on paper, or a real leaf, to an outline with veins, smooth and in true size."""
     from armature.leaves import trace, traced_svg
 
-    found = trace(picture, _paper(paper))
-    _free(out).write_text(traced_svg(found), encoding="utf-8", newline="\n")
-    wide, tall = found.outline.max(axis=0) - found.outline.min(axis=0)
-    kind = f"line drawing, stroke {found.line:.1f} mm, its middle taken" if found.drawn else "leaf or filled shape"
-    typer.echo(f"{kind}: {tall:.1f} mm long, {wide:.1f} mm wide, {len(found.veins)} vein lines")
-    typer.echo(f"markers within {found.error:.2f} mm; wrote {out}")
+    traced = trace(picture, _paper(paper))
+    _free(out).write_text(traced_svg(traced), encoding="utf-8", newline="\n")
+    wide, tall = traced.outline.max(axis=0) - traced.outline.min(axis=0)
+    kind = f"line drawing, stroke {traced.line:.1f} mm, its middle taken" if traced.drawn else "leaf or filled shape"
+    typer.echo(f"{kind}: {tall:.1f} mm long, {wide:.1f} mm wide, {len(traced.veins)} vein lines")
+    typer.echo(f"markers within {traced.error:.2f} mm; wrote {out}")
 
 
 def _paper(name: str) -> MarkedSheet:

@@ -140,7 +140,7 @@ def survey(
         ways[key] = values
     folder = open_folder(beside_a_job(out or Path("surveys") / file.stem))
     with progress(commission.title) as told:
-        found = surveyed(
+        crowns = surveyed(
             commission,
             range(first, first + seeds),
             ways,
@@ -149,14 +149,14 @@ def survey(
             scheduler,
             lambda done, of: told(f"{done} of {of}", done / of),
         )
-    found = ordered(found, by)
-    best, said = best_unlike(found, keep, by), words_by_key(found)
+    crowns = ordered(crowns, by)
+    best, said = best_unlike(crowns, keep, by), words_by_key(crowns)
     for grown in best:
         changes = "".join(f", {key} {value}" for key, value in grown.values.items())
         typer.echo(f"seed {grown.seed}: {grown.overall:.0f}, {' '.join(said[grown.key])}{changes}")
     if tied(best):
         typer.echo(tied(best))
-    failed = sum(bool(grown.failed) for grown in found)
-    for name in write_beside(folder, survey_files(commission, found, best, by), "survey.sha256"):
+    failed = sum(bool(grown.failed) for grown in crowns)
+    for name in write_beside(folder, survey_files(commission, crowns, best, by), "survey.sha256"):
         typer.echo(f"a file of yours was in the way: kept as {folder / name}")
-    typer.echo(f"{len(found)} grown, {failed} did not fit; wrote {folder}")
+    typer.echo(f"{len(crowns)} grown, {failed} did not fit; wrote {folder}")

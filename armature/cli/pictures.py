@@ -112,17 +112,17 @@ def _settle(commission: Commission, folder: Path, told: Told) -> Settled:
     return Settled(plans.tree, plans.verdict, _standing(plans.strength), (*changes, *plans.notes))
 
 
-def _standing(found: Assessment) -> Standing:
+def _standing(assessment: Assessment) -> Standing:
     """Return whether a tree stands, in words: how many fall short and by how much, a line a reason."""
     import numpy as np
 
     from armature.pictures.easel import Standing
     from armature.strength import checks, verdict
 
-    rows = checks(found)
-    said = verdict(found, rows)
-    over = np.flatnonzero(found.ratios > 1.0)
-    worst = over[np.argsort(-found.ratios[over], kind="stable")]
+    rows = checks(assessment)
+    said = verdict(assessment, rows)
+    over = np.flatnonzero(assessment.ratios > 1.0)
+    worst = over[np.argsort(-assessment.ratios[over], kind="stable")]
     short = [
         f"{row.title}: at {row.member} {row.ratio:.2f} times what is allowed, {len(row.over)} over in all"
         for row in rows
@@ -130,9 +130,9 @@ def _standing(found: Assessment) -> Standing:
     ]
     says = "Not proven to stand: something it must be checked for is not known."
     if said.passes:
-        says = f"Stands: no check asks more than {100.0 * float(found.ratios.max()):.0f} % of what is allowed."
+        says = f"Stands: no check asks more than {100.0 * float(assessment.ratios.max()):.0f} % of what is allowed."
     elif said.word == "fails":
-        says = f"Does not stand yet: {len(over)} of {len(found.tree)} members fall short."
+        says = f"Does not stand yet: {len(over)} of {len(assessment.tree)} members fall short."
     return Standing(said.passes, says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
 
 
@@ -151,10 +151,10 @@ def _make(commission: Commission, folder: Path, told: Told) -> None:
 def _size(text: str) -> tuple[int, int]:
     from armature.errors import CommissionError
 
-    found = re.fullmatch(r"\s*(\d{1,7})\s*[x×]\s*(\d{1,7})\s*", text)
-    if found is None:
+    matched = re.fullmatch(r"\s*(\d{1,7})\s*[x×]\s*(\d{1,7})\s*", text)
+    if matched is None:
         raise CommissionError("--size", "must be width and height in pixels, as in 1600x1200", text)
-    return int(found[1]), int(found[2])
+    return int(matched[1]), int(matched[2])
 
 
 def _subject(file: Path, files_from: Path | None) -> tuple[LeafPlan, Commission, str]:

@@ -36,9 +36,9 @@ def key_lines(text: str) -> dict[Key, int]:
                 lines[table] = number
             continue
         value = line
-        if depth == 0 and (found := _KEY.match(line)):
-            lines.setdefault(table + _parts(found[1]), number)
-            value = found[2]
+        if depth == 0 and (matched := _KEY.match(line)):
+            lines.setdefault(table + _parts(matched[1]), number)
+            value = matched[2]
         closing = next((mark for mark in ('"""', "'''") if value.count(mark) == 1), "")
         bare = _TEXT.sub("", value)
         depth = max(depth + bare.count("[") + bare.count("{") - bare.count("]") - bare.count("}"), 0)

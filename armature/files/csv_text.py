@@ -35,10 +35,10 @@ def rounded(name: str, values: NDArray[np.generic]) -> NDArray[np.float64]:
     [180.0, 45.0]
     """
     unit = "_" + name.rpartition("_")[2]
-    found = np.asarray(np.round(values.astype(np.float64), DECIMALS.get(unit, 9)) + 0.0, dtype=np.float64)
+    figures = np.asarray(np.round(values.astype(np.float64), DECIMALS.get(unit, 9)) + 0.0, dtype=np.float64)
     if unit == "_deg":
-        found[found == -180.0] = 180.0
-    return found
+        figures[figures == -180.0] = 180.0
+    return figures
 
 
 def safe_text(text: str) -> str:

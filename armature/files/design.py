@@ -56,8 +56,8 @@ def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
         tree = _read(Tree, _coned(data.get("tree")) if version == 1 else data.get("tree"), "tree")
     except ValueError as error:
         raise FileError(file, f"is broken: {error}") from None
-    if found := flaw(tree):
-        raise FileError(file, f"is broken: {found}")
+    if fault := flaw(tree):
+        raise FileError(file, f"is broken: {fault}")
     return tree, _commission(data.get("commission"), file)
 
 
@@ -129,11 +129,11 @@ def _read(record: type[Any], data: Any, where: str) -> Any:
     names = [field.name for field in fields(record)]
     if unknown := sorted(set(data) - set(names)):
         raise ValueError(f"{where}.{unknown[0]} is no key of a design")
-    found = {}
+    arrays = {}
     for field in fields(record):
         place, value, kind = f"{where}.{field.name}", data.get(field.name), str(field.type)
-        found[field.name] = _read(_RECORDS[kind], value, place) if kind in _RECORDS else _array(value, kind, place)
-    return record(**found)
+        arrays[field.name] = _read(_RECORDS[kind], value, place) if kind in _RECORDS else _array(value, kind, place)
+    return record(**arrays)
 
 
 def _array(value: Any, kind: str, where: str) -> NDArray[Any]:

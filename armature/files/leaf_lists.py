@@ -200,9 +200,9 @@ def _runs(plan: LeafPlan) -> list[tuple[str, int]]:
 
 
 def _spares(plan: LeafPlan) -> dict[int, int]:
-    found: dict[int, int] = {}
+    counts: dict[int, int] = {}
     for plate, labels in zip(plan.layout.plates if plan.layout else (), plan.blanks, strict=True):
         for design, label in zip(plate.designs.tolist(), labels, strict=True):
             if label.startswith(SPARE):
-                found[design] = found.get(design, 0) + 1
-    return found
+                counts[design] = counts.get(design, 0) + 1
+    return counts

@@ -64,20 +64,20 @@ def bends_csv(tree: Tree, listed: BendList | None = None) -> str:
 
 def joints_csv(tree: Tree, listed: Joints | None = None) -> str:
     """Return joints.csv: a row per bar: where and how it is welded on, one without a parent on `base`."""
-    found = joints(tree) if listed is None else listed
+    listing = joints(tree) if listed is None else listed
     return csv_text(
         {
             "child": tree.tags,
             "parent": parent_tags(tree.tags, tree.parents),
-            "station_mm": found.stations,
-            "clock_deg": found.clocks,
-            "lean_deg": found.leans,
-            "roll_deg": found.rolls,
-            "setback_mm": found.setbacks,
-            "foot_mm": found.feet,
+            "station_mm": listing.stations,
+            "clock_deg": listing.clocks,
+            "lean_deg": listing.leans,
+            "roll_deg": listing.rolls,
+            "setback_mm": listing.setbacks,
+            "foot_mm": listing.feet,
             "tail_mm": tree.chains.feeds[tree.chains.is_last],
             "finished_mm": tree.lengths,
-            "parent_d_mm": found.parent_diameters,
+            "parent_d_mm": listing.parent_diameters,
             "child_d_mm": tree.start_diameters,
             **{f"base_{axis}_mm": tree.bases[:, column] for column, axis in enumerate("xyz")},
             "leaves_mm": tree.departures,

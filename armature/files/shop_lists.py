@@ -244,11 +244,11 @@ def plan_json(plan: ShopPlan) -> str:
 
 def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
     order = {stage.section: number for number, stage in enumerate(plan.stages, start=1)}
-    found = []
+    rows = []
     for number, (section, lift) in enumerate(zip(plan.sections.sections, plan.lifts, strict=True)):
         stage = plan.stages[order[number] - 1]
         splice = section.splice
-        found.append(
+        rows.append(
             {
                 "section": f"S{number + 1}",
                 "on": None if splice is None else f"S{section.parent + 1}",
@@ -268,7 +268,7 @@ def _sections(plan: ShopPlan) -> list[dict[str, Any]]:
                 "stands_in_wind_m_s": _r(stage.wind_m_s),
             }
         )
-    return found
+    return rows
 
 
 def _splice(plan: ShopPlan, splice: Splice, joint: SiteJoint | None) -> dict[str, Any]:

@@ -54,11 +54,11 @@ def skin(tree: Tree, listed: Joints | None = None, rooted: bool = True) -> Skin:
     """
     error = _error(tree)
     count = facets(np.maximum.reduceat(tree.tapers.diameters, tree.tapers.offsets[:-1]), error)
-    found = _rounded(tree, rings(tree, error))
+    circles = _rounded(tree, rings(tree, error))
     if rooted:
-        found = _with_roots(found, _roots(tree, joints(tree) if listed is None else listed), tree.start_diameters)
-    radii = found.radii * _evened(count)[found.members] * np.sqrt(_cut_corners(tree.chains, found))
-    return _sorted(swept(tree.chains, replace(found, radii=radii), count), len(tree))
+        circles = _with_roots(circles, _roots(tree, joints(tree) if listed is None else listed), tree.start_diameters)
+    radii = circles.radii * _evened(count)[circles.members] * np.sqrt(_cut_corners(tree.chains, circles))
+    return _sorted(swept(tree.chains, replace(circles, radii=radii), count), len(tree))
 
 
 def bores(tree: Tree, pipes: Ints) -> Skin:
@@ -106,23 +106,23 @@ def _roots(tree: Tree, listed: Joints) -> Floats:
     return np.where(tree.parents >= 0, np.minimum(heel + 0.1 * big, np.maximum(listed.setbacks, big)), 0.0)
 
 
-def _with_roots(found: Rings, roots: Floats, diameters: Floats) -> Rings:
+def _with_roots(circles: Rings, roots: Floats, diameters: Floats) -> Rings:
     rows = np.flatnonzero(roots > 0.0)
-    return _merged(found, Rings(rows, -roots[rows], diameters[rows] / 2.0))
+    return _merged(circles, Rings(rows, -roots[rows], diameters[rows] / 2.0))
 
 
-def _rounded(tree: Tree, found: Rings) -> Rings:
+def _rounded(tree: Tree, circles: Rings) -> Rings:
     """Return the rings with each solid member's last ones replaced by a dome inside its length."""
     height = np.where(
         tree.walls > 0.0, 0.0, np.minimum(np.minimum(0.15 * tree.end_diameters, _DOME_MM), tree.lengths / 4.0)
     )
     foot = tree.lengths - height
-    kept = (height == 0.0)[found.members] | (found.stations < foot[found.members] - 1e-6)
+    kept = (height == 0.0)[circles.members] | (circles.stations < foot[circles.members] - 1e-6)
     rows = np.repeat(np.flatnonzero(height > 0.0), len(_DOME))
     rise, left = np.tile(_DOME, (len(rows) // len(_DOME), 1)).T
     stations = foot[rows] + rise * height[rows]
     domes = Rings(rows, stations, tree.diameters_at(rows, stations) / 2.0 * left)
-    return _merged(Rings(found.members[kept], found.stations[kept], found.radii[kept]), domes)
+    return _merged(Rings(circles.members[kept], circles.stations[kept], circles.radii[kept]), domes)
 
 
 def _merged(one: Rings, other: Rings) -> Rings:
@@ -136,15 +136,15 @@ def _evened(count: Ints) -> Floats:
     return np.asarray(np.sqrt(2.0 * np.pi / count / np.sin(2.0 * np.pi / count)))
 
 
-def _cut_corners(chains: Chains, found: Rings) -> Floats:
+def _cut_corners(chains: Chains, circles: Rings) -> Floats:
     """Return by how much each ring's area must grow (R,) so that pieces of bends hold what their arcs hold."""
-    _, tangents, _ = frames(chains, found.members, found.stations)
-    same = np.diff(found.members) == 0
-    run = np.where(same, np.diff(found.stations), 0.0)
+    _, tangents, _ = frames(chains, circles.members, circles.stations)
+    same = np.diff(circles.members) == 0
+    run = np.where(same, np.diff(circles.stations), 0.0)
     angle = 2.0 * np.arcsin(np.minimum(row_norms(np.diff(tangents, axis=0)) / 2.0, 1.0))
     angle = np.where(same, np.maximum(angle, 1e-6), 1e-6)
-    held = run * angle / np.sin(angle)
-    total, wanted = _both_sides(run), _both_sides(held)
+    arcs = run * angle / np.sin(angle)
+    total, wanted = _both_sides(run), _both_sides(arcs)
     return np.where(total > 0.0, wanted / np.where(total > 0.0, total, 1.0), 1.0)
 
 

@@ -13,7 +13,7 @@ from armature.files.csv_text import csv_text
 from armature.strength import Assessment, model_cases, rounds
 
 
-def model_csvs(found: Assessment) -> dict[str, str]:
+def model_csvs(assessment: Assessment) -> dict[str, str]:
     """Return points.csv, bars.csv, forces.csv and feet.csv by name.
 
     points: `point,member,station_mm,x_mm,y_mm,z_mm,held`, held 1 where the ground holds the point. bars: `bar,member,
@@ -21,59 +21,59 @@ def model_csvs(found: Assessment) -> dict[str, str]:
     `case,point,fx_n,fy_n,fz_n`, unfactored, the wind with the gust factor of the whole tree. feet: what the sweeps find
     at the start of each member, `case,member,fx_n,fy_n,fz_n,mx_n_mm,my_n_mm,mz_n_mm`, about that start.
     """
-    cases, feet = model_cases(found)
+    cases, feet = model_cases(assessment)
     return {
-        "points.csv": _points(found),
-        "bars.csv": _bars(found),
+        "points.csv": _points(assessment),
+        "bars.csv": _bars(assessment),
         "forces.csv": _forces(cases),
-        "feet.csv": _feet(found, feet),
+        "feet.csv": _feet(assessment, feet),
     }
 
 
-def _points(found: Assessment) -> str:
-    cut = found.frame
-    ground = np.zeros(len(cut), dtype=np.int64)
-    ground[cut.offsets[:-1][cut.parent_nodes < 0]] = 1
+def _points(assessment: Assessment) -> str:
+    frame = assessment.frame
+    ground = np.zeros(len(frame), dtype=np.int64)
+    ground[frame.offsets[:-1][frame.parent_nodes < 0]] = 1
     return csv_text(
         {
-            "point": np.arange(len(cut)),
-            "member": found.tree.tags[cut.members],
-            "station_mm": cut.stations,
-            "x_mm": cut.points[:, 0],
-            "y_mm": cut.points[:, 1],
-            "z_mm": cut.points[:, 2],
+            "point": np.arange(len(frame)),
+            "member": assessment.tree.tags[frame.members],
+            "station_mm": frame.stations,
+            "x_mm": frame.points[:, 0],
+            "y_mm": frame.points[:, 1],
+            "z_mm": frame.points[:, 2],
             "held": ground,
         }
     )
 
 
-def _bars(found: Assessment) -> str:
-    cut, grade = found.frame, found.held.grade
-    rows = np.flatnonzero(~cut.is_last)
-    kids = np.flatnonzero(cut.parent_nodes >= 0)
-    near, far = cut.parent_nodes[kids], cut.offsets[:-1][kids]
+def _bars(assessment: Assessment) -> str:
+    frame, grade = assessment.frame, assessment.conditions.grade
+    rows = np.flatnonzero(~frame.is_last)
+    kids = np.flatnonzero(frame.parent_nodes >= 0)
+    near, far = frame.parent_nodes[kids], frame.offsets[:-1][kids]
     gauss, weights = np.polynomial.legendre.leggauss(3)
-    area, flex, twist = np.zeros(len(cut)), np.zeros(len(cut)), np.zeros(len(cut))
+    area, flex, twist = np.zeros(len(frame)), np.zeros(len(frame)), np.zeros(len(frame))
     for point, weight in zip(gauss, weights, strict=True):
-        _, _, diameter, bore = cut.at(0.5 + 0.5 * float(point))
+        _, _, diameter, bore = frame.at(0.5 + 0.5 * float(point))
         section = rounds(diameter, bore)
         area += 0.5 * weight * section.area
         flex += 0.5 * weight / section.inertia
         twist += 0.5 * weight / section.polar
-    chord = np.linalg.norm(cut.points[rows + 1] - cut.points[rows], axis=1)
-    link = np.linalg.norm(cut.points[far] - cut.points[near], axis=1)
+    chord = np.linalg.norm(frame.points[rows + 1] - frame.points[rows], axis=1)
+    link = np.linalg.norm(frame.points[far] - frame.points[near], axis=1)
     # A thousand times the bar that it carries: stiff enough to be rigid, not so stiff that a solver loses digits.
-    stout = 1e3 * rounds(cut.diameters[far], cut.bores[far]).inertia
+    stout = 1e3 * rounds(frame.diameters[far], frame.bores[far]).inertia
     count = len(kids)
     return csv_text(
         {
             "bar": np.arange(len(rows) + count),
-            "member": np.concatenate([found.tree.tags[cut.members[rows]], found.tree.tags[kids]]),
+            "member": np.concatenate([assessment.tree.tags[frame.members[rows]], assessment.tree.tags[kids]]),
             "from_point": np.concatenate([rows, near]),
             "to_point": np.concatenate([rows + 1, far]),
             "kind": np.concatenate([np.full(len(rows), "bar"), np.full(count, "link")]),
             "length_mm": np.concatenate([chord, link]),
-            "area_mm2": np.concatenate([area[rows] * cut.spans[rows] / chord, 1e3 * area[far]]),
+            "area_mm2": np.concatenate([area[rows] * frame.spans[rows] / chord, 1e3 * area[far]]),
             "inertia_mm4": np.concatenate([1.0 / flex[rows], stout]),
             "torsion_mm4": np.concatenate([1.0 / twist[rows], 2.0 * stout]),
             "young_mpa": np.full(len(rows) + count, grade.young_gpa * 1000.0),
@@ -101,14 +101,14 @@ def _forces(cases: dict[str, Floats]) -> str:
     )
 
 
-def _feet(found: Assessment, feet: dict[str, Floats]) -> str:
-    count = len(found.tree)
+def _feet(assessment: Assessment, feet: dict[str, Floats]) -> str:
+    count = len(assessment.tree)
     every = np.concatenate(list(feet.values()))
     columns = ("fx_n", "fy_n", "fz_n", "mx_n_mm", "my_n_mm", "mz_n_mm")
     return csv_text(
         {
             "case": np.repeat(list(feet), count),
-            "member": np.tile(found.tree.tags, len(feet)),
+            "member": np.tile(assessment.tree.tags, len(feet)),
             **{name: every[:, axis] for axis, name in enumerate(columns)},
         }
     )

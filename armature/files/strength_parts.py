@@ -10,48 +10,48 @@ from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, climbed, co
 from armature.tree import RANKS
 
 
-def movement(found: Assessment) -> list[dict[str, Any]]:
+def movement(assessment: Assessment) -> list[dict[str, Any]]:
     """Return the tip that moves most, by rank, in service."""
     said = []
-    for rank in np.unique(found.tree.ranks).tolist():
-        rows = found.tree.of_rank(rank)
-        worst = int(rows[np.argmax(found.service.tips[rows])])
+    for rank in np.unique(assessment.tree.ranks).tolist():
+        rows = assessment.tree.of_rank(rank)
+        worst = int(rows[np.argmax(assessment.service.tips[rows])])
         said.append(
             {
                 "rank": RANKS[rank],
-                "tag": str(found.tree.tags[worst]),
-                "tip_mm": found.service.tips[worst],
-                "sag_mm": found.service.sag[worst],
-                "by_wind_mm": found.service.swings[worst],
-                "joint_turn_deg": found.service.turns[worst],
-                "combination": found.service.names[worst],
-                "is_beyond_linear": bool(found.service.bends[worst] > 0.1),
+                "tag": str(assessment.tree.tags[worst]),
+                "tip_mm": assessment.service.tips[worst],
+                "sag_mm": assessment.service.sag[worst],
+                "by_wind_mm": assessment.service.swings[worst],
+                "joint_turn_deg": assessment.service.turns[worst],
+                "combination": assessment.service.names[worst],
+                "is_beyond_linear": bool(assessment.service.bends[worst] > 0.1),
             }
         )
     return said
 
 
-def frequencies(found: Assessment) -> dict[str, Any]:
+def frequencies(assessment: Assessment) -> dict[str, Any]:
     """Return the lowest natural frequencies, and the wind at which vortices lock in."""
     said: dict[str, Any] = {
-        "lowest_hz": found.modes.frequencies.tolist(),
+        "lowest_hz": assessment.modes.frequencies.tolist(),
         "method": "Rayleigh and Ritz on the two sweeps, masses lumped at nodes, leaves hung on",
     }
-    if found.fatigue is not None:
-        at = int(np.argmin(found.fatigue.locked.speed))
+    if assessment.fatigue is not None:
+        at = int(np.argmin(assessment.fatigue.locked.speed))
         said["lock_in"] = {
-            "first_tag": str(found.tree.tags[at]),
-            "first_speed_m_s": found.fatigue.locked.speed[at],
-            "trunk_speed_m_s": found.fatigue.locked.speed[0],
-            "least_scruton": float(found.fatigue.locked.scruton.min()),
+            "first_tag": str(assessment.tree.tags[at]),
+            "first_speed_m_s": assessment.fatigue.locked.speed[at],
+            "trunk_speed_m_s": assessment.fatigue.locked.speed[0],
+            "least_scruton": float(assessment.fatigue.locked.scruton.min()),
             "clause": "EN 1991-1-4 E.1.3, Strouhal 0.18",
         }
     return said
 
 
-def order(found: Assessment) -> dict[str, Any]:
+def order(assessment: Assessment) -> dict[str, Any]:
     """Return the second-order share and its limit."""
-    order = found.order
+    order = assessment.order
     return {
         "worst_share": order.worst,
         "limit": SECOND_ORDER_LIMIT,
@@ -60,9 +60,9 @@ def order(found: Assessment) -> dict[str, Any]:
     }
 
 
-def welds(found: Assessment) -> dict[str, Any]:
+def welds(assessment: Assessment) -> dict[str, Any]:
     """Return the weld of every joint."""
-    weld = found.welds
+    weld = assessment.welds
     return {
         "clause": weld.clause,
         "note": "line of weld round the child's foot, elastic; a groove is of full penetration, as strong as the bar",
@@ -75,31 +75,35 @@ def welds(found: Assessment) -> dict[str, Any]:
                 "groove": bool(weld.is_groove[row]),
                 "groove_for_fatigue": bool(weld.for_fatigue[row]),
             }
-            for row, tag in enumerate(found.tree.tags.tolist())
+            for row, tag in enumerate(assessment.tree.tags.tolist())
         ],
     }
 
 
-def fatigue(found: Assessment) -> dict[str, Any] | None:
+def fatigue(assessment: Assessment) -> dict[str, Any] | None:
     """Return fatigue by bound of the leaves, and lock-in; None without wind."""
-    if found.fatigue is None:
+    if assessment.fatigue is None:
         return None
-    tired = found.fatigue
-    said: dict[str, Any] = {"clause": tired.clause, "damping_share": found.held.damping, "years": found.held.years}
+    tired = assessment.fatigue
+    said: dict[str, Any] = {
+        "clause": tired.clause,
+        "damping_share": assessment.conditions.damping,
+        "years": assessment.conditions.years,
+    }
     for bound in tired.gust_range:
         ratio, damage = tired.ratio(bound), tired.damage(bound)
         at = int(np.argmax(ratio))
         said[f"leaves_as_{bound}"] = {
-            "tag": str(found.tree.tags[at]),
+            "tag": str(assessment.tree.tags[at]),
             "gust_range_mpa": tired.gust_range[bound][at],
             "ratio": ratio[at],
             "miner_sum": damage[at],
-            "years_to_1": found.held.years / damage[at] if damage[at] > 0.0 else None,
-            "over": [str(tag) for tag in found.tree.tags[ratio > 1.0]],
+            "years_to_1": assessment.conditions.years / damage[at] if damage[at] > 0.0 else None,
+            "over": [str(tag) for tag in assessment.tree.tags[ratio > 1.0]],
         }
     at, locked = int(np.argmax(tired.lock_ratio)), tired.locked
     said["lock_in"] = {
-        "tag": str(found.tree.tags[at]),
+        "tag": str(assessment.tree.tags[at]),
         "range_mpa": locked.ranges[at],
         "ratio": tired.lock_ratio[at],
         "swing_mm": locked.swing[at],
@@ -111,39 +115,39 @@ def fatigue(found: Assessment) -> dict[str, Any] | None:
     return said
 
 
-def lifetime(found: Assessment) -> dict[str, Any]:
+def lifetime(assessment: Assessment) -> dict[str, Any]:
     """Return losses, and the year in which each rank first fails, by coat."""
-    life = found.lifetime
+    life = assessment.lifetime
     ranks = []
-    for rank in np.unique(found.tree.ranks).tolist():
-        rows = found.tree.of_rank(rank)
+    for rank in np.unique(assessment.tree.ranks).tolist():
+        rows = assessment.tree.of_rank(rank)
         weakest = int(rows[np.argmin(life.spare[rows])])
         ranks.append(
             {
                 "rank": RANKS[rank],
-                "tag": str(found.tree.tags[weakest]),
+                "tag": str(assessment.tree.tags[weakest]),
                 "spare_mm_a_side": life.spare[weakest],
                 "first_fails": [{"coat": coat, "years": life.years[coat][weakest]} for coat in COATS],
             }
         )
     return {
         "clause": "ISO 9223:2012 table 2, upper end; ISO 9224:2012, upper exponent B2; ISO 1461; ISO 12944-1",
-        "corrosivity": found.held.corrosivity,
-        "years": found.held.years,
+        "corrosivity": assessment.conditions.corrosivity,
+        "years": assessment.conditions.years,
         "horizon_years": life.horizon,
         "losses": [{"coat": coat, "loss_mm_a_side": lost} for coat, lost in life.losses.items()],
-        "leaf_metal": found.held.leaf_metal,
+        "leaf_metal": assessment.conditions.leaf_metal,
         "leaf_loss_mm_a_side": life.leaf_loss,
         "ranks": ranks,
     }
 
 
-def contact(found: Assessment) -> dict[str, Any]:
+def contact(assessment: Assessment) -> dict[str, Any]:
     """Return unlike metals that touch, what isolates them, and the wear of a loop."""
-    pairs = contacts(found.held.leaf_metal, found.held.coat)
-    heaviest = float(found.foliage.masses.max(initial=0.0))
-    wire = found.held.loop_wire
-    wear = loop_wear(heaviest, float(found.held.years), wire)
+    pairs = contacts(assessment.conditions.leaf_metal, assessment.conditions.coat)
+    heaviest = float(assessment.foliage.masses.max(initial=0.0))
+    wire = assessment.conditions.loop_wire
+    wear = loop_wear(heaviest, float(assessment.conditions.years), wire)
     return {
         "clause": "anodic index, guides after MIL-STD-889",
         "pairs": [vars(pair) | {"is_safe": pair.is_safe} for pair in pairs],
@@ -154,11 +158,11 @@ def contact(found: Assessment) -> dict[str, Any]:
     }
 
 
-def ties(found: Assessment) -> list[dict[str, Any]]:
+def ties(assessment: Assessment) -> list[dict[str, Any]]:
     """Return the force in each tie."""
-    if found.ties is None:
+    if assessment.ties is None:
         return []
-    bars, pulls = found.ties
+    bars, pulls = assessment.ties
     return [
         {
             "tie": number + 1,
@@ -167,29 +171,29 @@ def ties(found: Assessment) -> list[dict[str, Any]]:
             "length_mm": bars.lengths[number],
             "force_n": pulls[number],
         }
-        for number, tie in enumerate(found.held.ties)
+        for number, tie in enumerate(assessment.conditions.ties)
     ]
 
 
-def reach(found: Assessment) -> dict[str, Any]:
+def reach(assessment: Assessment) -> dict[str, Any]:
     """Return who is within a person's reach, and what a hand can bend."""
-    pulled = found.pulled
+    pulled = assessment.pulled
     return {
-        "reach_mm": found.held.reach,
-        "climbed_to_mm": climbed(found.frame, found.held),
-        "climbers": found.held.climbers,
+        "reach_mm": assessment.conditions.reach,
+        "climbed_to_mm": climbed(assessment.frame, assessment.conditions),
+        "climbers": assessment.conditions.climbers,
         "rocked": [
             {
-                "tag": str(found.tree.tags[row]),
-                "frequency_hz": found.rocked.frequencies[at],
-                "swing_mm": found.rocked.swings[at],
-                "moment_kn_m": found.rocked.moments[at] / 1e6,
-                "ratio": found.rocked.ratios[at],
+                "tag": str(assessment.tree.tags[row]),
+                "frequency_hz": assessment.rocked.frequencies[at],
+                "swing_mm": assessment.rocked.swings[at],
+                "moment_kn_m": assessment.rocked.moments[at] / 1e6,
+                "ratio": assessment.rocked.ratios[at],
             }
-            for at, row in enumerate(found.rocked.rows.tolist())
+            for at, row in enumerate(assessment.rocked.rows.tolist())
         ],
-        "pull_n": found.held.pull,
-        "checked": [str(tag) for tag in found.tree.tags[pulled.held]],
-        "a_hand_can_bend": [str(tag) for tag in found.tree.tags[pulled.bending]],
-        "tips_below_2100_mm": [str(tag) for tag in found.tree.tags[found.tree.tips[:, 2] < 2100.0]],
+        "pull_n": assessment.conditions.pull,
+        "checked": [str(tag) for tag in assessment.tree.tags[pulled.held]],
+        "a_hand_can_bend": [str(tag) for tag in assessment.tree.tags[pulled.bending]],
+        "tips_below_2100_mm": [str(tag) for tag in assessment.tree.tags[assessment.tree.tips[:, 2] < 2100.0]],
     }

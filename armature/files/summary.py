@@ -169,9 +169,9 @@ def _stock(tree: Tree, commission: Commission, cuts: Floats) -> list[dict[str, A
     ]
 
 
-def _finding(found: Finding) -> dict[str, Any]:
-    figures = {name: _told(value) for name, value in found.figures.items()}
-    return {"verdict": found.verdict, **figures, "notes": list(found.notes)}
+def _finding(finding: Finding) -> dict[str, Any]:
+    figures = {name: _told(value) for name, value in finding.figures.items()}
+    return {"verdict": finding.verdict, **figures, "notes": list(finding.notes)}
 
 
 def _told(value: Any) -> Figure:

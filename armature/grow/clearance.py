@@ -91,14 +91,14 @@ class Index:
             return []
         ratio = self.pieces.radii / (2.5 * np.median(self.pieces.radii))
         thickness = np.ceil(np.log(np.maximum(ratio, 1.0)) / np.log(4.0)).astype(np.int64)
-        found: list[tuple[Ints, cKDTree, float]] = []
+        classes: list[tuple[Ints, cKDTree, float]] = []
         for each in range(int(thickness.max()) + 1):
             rows = np.flatnonzero(thickness == each)
             if len(rows):
                 part = self.pieces.taken(rows)
                 reach = float(part.hulls.max())
-                found.append((rows, cKDTree(part.middles), reach))
-        return found
+                classes.append((rows, cKDTree(part.middles), reach))
+        return classes
 
     def near(self, other: Index, clearance: float, same: bool = False) -> tuple[Ints, Ints]:
         """Return rows of pieces, one of these and one of the other's, nearer than `clearance` mm skin to skin: two

@@ -51,9 +51,9 @@ def spaced(parents: Ints, wanted: Floats, lows: Floats, highs: Floats, gaps: Flo
     at = _running_max(at, group) + step
     top = highs[order] - ((count - 1 - place) * gap)[order]
     at = np.minimum(at, np.maximum(top, lows[order]))
-    found = np.empty(len(wanted))
-    found[order] = at
-    return found
+    stations = np.empty(len(wanted))
+    stations[order] = at
+    return stations
 
 
 def _running_max(values: Floats, group: Ints) -> Floats:

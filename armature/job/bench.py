@@ -37,11 +37,11 @@ def grade_job(job: Path, grades: Path, said: list[str] | None = None) -> Regrade
     }
     given = read_grades(grades, tree.leaves.tags.tolist(), list(spares))
     bench = replace(before, grades={**before.grades, **given})
-    found = _regraded(plan, commission, bench, spares)
-    plan = renamed(plan, commission, found.leaves, found.bench)
+    regrading = _regraded(plan, commission, bench, spares)
+    plan = renamed(plan, commission, regrading.leaves, regrading.bench)
     with job_folder(job, leftovers="stay", said=said) as aside:
-        _write(aside, plan, commission, found)
-    return found
+        _write(aside, plan, commission, regrading)
+    return regrading
 
 
 def with_moves(plan: LeafPlan, file: Path) -> LeafPlan:
@@ -64,8 +64,8 @@ def _regraded(plan: LeafPlan, commission: Commission, bench: Bench, spares: dict
     return regraded(bench, leaves.names[named].tolist(), named, places, leaves.designs, spares, stamps)
 
 
-def _write(aside: Path, plan: LeafPlan, commission: Commission, found: Regraded) -> None:
-    tree, bench, folder = plan.tree, found.bench, aside / "leaves"
+def _write(aside: Path, plan: LeafPlan, commission: Commission, regrading: Regraded) -> None:
+    tree, bench, folder = plan.tree, regrading.bench, aside / "leaves"
     texts = {
         aside / "design.json": design_json(tree, commission),
         aside / "hang_points.csv": hang_points_csv(tree),

@@ -36,7 +36,7 @@ def kept_layout(file: Path) -> Layout | None:
     """Return the layout kept in a file, nothing where there is none. Raises FileError where it cannot be read."""
     if not file.is_file():
         return None
-    found = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
-    if found is None:
+    layout = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
+    if layout is None:
         raise FileError(file, "holds no layout of plates")
-    return found
+    return layout

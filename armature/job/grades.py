@@ -39,21 +39,21 @@ def read_bench_folder(folder: Path) -> Bench:
     record, signed = read_record(folder / RECORD), read_signed(folder.parent / SIGNED)
     if not (grades.is_file() or piles or record or signed):
         return Bench(designs=designs)
-    found = read_grades(grades) if grades.is_file() else {}
-    held = read_pairs(names, "name") if names.is_file() else {}
-    waiting = frozenset(tag for tag in held if found.get(tag) == SCRAP)
+    graded = read_grades(grades) if grades.is_file() else {}
+    names_held = read_pairs(names, "name") if names.is_file() else {}
+    waiting = frozenset(tag for tag in names_held if graded.get(tag) == SCRAP)
     spares = read_pairs(swaps, "spare") if swaps.is_file() else {}
-    return Bench(found, {}, held, spares, waiting, designs, piles, record, signed)
+    return Bench(graded, {}, names_held, spares, waiting, designs, piles, record, signed)
 
 
 def _designs(file: Path) -> dict[str, int]:
     if not file.is_file():
         return {}
-    found = read_pairs(file, "design")
-    for tag, number in found.items():
+    designs = read_pairs(file, "design")
+    for tag, number in designs.items():
         if not number.isdecimal():
             raise CommissionError(str(file), f"the design of {tag} must be a number", number)
-    return {tag: int(number) for tag, number in found.items()}
+    return {tag: int(number) for tag, number in designs.items()}
 
 
 def bench_texts(bench: Bench, plan: LeafPlan) -> dict[str, str]:

@@ -15,8 +15,8 @@ def leaf_work(plan: LeafPlan) -> LeafWork:
     plates = plan.layout.plates if plan.layout else ()
     numbers = np.concatenate([plate.designs for plate in plates]) if plates else plan.tree.leaves.designs
     sheet = sum(plate.width * plate.height for plate in plates) * 1e-6 * plan.sheet_kg_m2
-    cut = np.array([design.cut_length for design in plan.designs])[numbers - 1].sum() / 1000.0
-    return LeafWork(sheet or leaf_kg(plan), len(numbers), float(cut), 2 * len(numbers))
+    metres = np.array([design.cut_length for design in plan.designs])[numbers - 1].sum() / 1000.0
+    return LeafWork(sheet or leaf_kg(plan), len(numbers), float(metres), 2 * len(numbers))
 
 
 def leaf_kg(plan: LeafPlan) -> float:

@@ -56,26 +56,26 @@ def make_aside(target: Path) -> tuple[Path, int]:
         aside = name_aside(target, number)
         try:
             aside.mkdir(0o700)
-            held = lock(aside)
+            locked = lock(aside)
         except (FileExistsError, FileNotFoundError) as error:
             # The name is taken, or another run took the folder for a leftover before it was locked.
             trouble = error
             continue
-        if held is not None and aside.is_dir():
+        if locked is not None and aside.is_dir():
             write_mark(aside, Mark("new", target.name, os.getpid()))
-            return aside, held
-        unlock(held)
+            return aside, locked
+        unlock(locked)
     raise trouble or FileNotFoundError(errno.ENOENT, "no room for a folder", str(target.parent))
 
 
 @contextmanager
 def one_at_a_time(target: Path) -> Iterator[None]:
     """Hold the parent's lock: two runs that end together swap one after the other."""
-    held = lock(target.parent, wait=True)
+    locked = lock(target.parent, wait=True)
     try:
         yield
     finally:
-        unlock(held)
+        unlock(locked)
 
 
 def swap_in(aside: Path, target: Path, keeping: Keeping | None = None, at_once: bool = True) -> None:
@@ -109,8 +109,8 @@ def put_right(target: Path) -> None:
     """Mend what a killed run left beside the target: put an old folder back where none stands, finish what was begun,
     remove the rest. Folders of living runs stay."""
     for left, mark in leftovers(target):
-        held = lock(left)
-        if held is None or (held < 0 and is_living(mark.process)):
+        locked = lock(left)
+        if locked is None or (locked < 0 and is_living(mark.process)):
             continue
         try:
             if mark.role == "old" and not os.path.lexists(target):
@@ -124,7 +124,7 @@ def put_right(target: Path) -> None:
             else:
                 discard(left)
         finally:
-            unlock(held)
+            unlock(locked)
 
 
 def discard(aside: Path) -> None:

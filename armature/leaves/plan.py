@@ -297,21 +297,21 @@ def kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]]) 
     A name is looked for as it is spelled, and then but for capitals, as stamps have no others.
     """
     rows = {str(tag): k for k, tag in enumerate(places.tags.tolist())}
-    found: dict[int, int] = {}
+    rows_kept: dict[int, int] = {}
     left = [(tag, name) for tag, name in kept if tag in rows]
     for key in (str, folded):
         waiting: dict[str, list[int]] = {}
         for k in range(len(names) - 1, -1, -1):
-            if k not in found:
+            if k not in rows_kept:
                 waiting.setdefault(key(names.texts[k]), []).append(k)
         later = []
         for tag, name in left:
             if waiting.get(key(name)):
-                found[waiting[key(name)].pop()] = rows[tag]
+                rows_kept[waiting[key(name)].pop()] = rows[tag]
             else:
                 later.append((tag, name))
         left = later
-    return found
+    return rows_kept
 
 
 def _laid(commission: Commission, designs: Sequence[Design], tree: Tree, stored: str | None) -> Layout:

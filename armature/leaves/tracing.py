@@ -222,18 +222,18 @@ def thinned(mask: Bools) -> Bools:
             return np.asarray(image[1:-1, 1:-1] == 1)
 
 
-def traced_svg(found: Traced) -> str:
+def traced_svg(traced: Traced) -> str:
     """Return the drawing that `leaves.outline.files` reads: mm, apex down, the outline and its veins in groups."""
-    low = np.min(found.outline, axis=0) - 2.0
-    high = np.max(found.outline, axis=0) + 2.0
+    low = np.min(traced.outline, axis=0) - 2.0
+    high = np.max(traced.outline, axis=0) + 2.0
     wide, tall = (float(v) for v in high - low)
 
     def points(line: Any) -> str:
         return " ".join(f"{x - low[0]:.3f},{high[1] - y:.3f}" for x, y in np.asarray(line).tolist())
 
-    veins = "\n".join(f'<polyline points="{points(vein)}"/>' for vein in found.veins)
+    veins = "\n".join(f'<polyline points="{points(vein)}"/>' for vein in traced.veins)
     return (
         f'<svg xmlns="http://www.w3.org/2000/svg" width="{wide:.3f}mm" height="{tall:.3f}mm" '
         f'viewBox="0 0 {wide:.3f} {tall:.3f}">\n<g fill="none" stroke="#000" stroke-width="0.3">\n'
-        f'<polygon id="outline" points="{points(found.outline)}"/>\n<g id="veins">\n{veins}\n</g>\n</g>\n</svg>\n'
+        f'<polygon id="outline" points="{points(traced.outline)}"/>\n<g id="veins">\n{veins}\n</g>\n</g>\n</svg>\n'
     )

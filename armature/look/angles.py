@@ -131,18 +131,18 @@ def spacing_evenness(tree: Skeleton) -> Reading:
     order = tree.children
     parents, counts = np.unique(tree.parents[order], return_counts=True)
     ends = np.cumsum(counts)
-    found, weights, owners = [], [], []
+    spreads, weights, owners = [], [], []
     for parent, first, last in zip(parents.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
         gaps = np.diff(tree.stations[order[first:last]])
         if len(gaps) < 3 or gaps.sum() < 0.02 * tree.height:
             continue
         spread = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
-        found.append(spread)
+        spreads.append(spread)
         weights.append(len(gaps))
         owners.append(parent)
-    if not found:
+    if not spreads:
         return nothing()
-    each, owner = np.array(found), np.array(owners, dtype=np.int64)
+    each, owner = np.array(spreads), np.array(owners, dtype=np.int64)
     regular = owner[np.argsort(each, kind="stable")][: int((each < 0.35).sum()) or 1]
     carried = order[np.isin(tree.parents[order], regular)]
     value = float(np.average(each, weights=weights))
@@ -161,17 +161,17 @@ def path_over_chord(tree: Skeleton, rank: int) -> Reading:
     return Reading(float(ratios.mean()), len(rows), low_rows=order[: 3 * few], high_rows=order[::-1][:few])
 
 
-def kink_share(tree: Skeleton, found: tuple[Ints, Floats]) -> Reading:
+def kink_share(tree: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
     """Return the share of members with a kink, in per cent of those longer than 4 % of the height."""
     long = int((tree.lengths > 2.0 * REACH * tree.height).sum())
     if long < 3:
         return nothing(long)
-    return Reading(100.0 * len(found[0]) / long, long, high_rows=found[0], high_places=found[1])
+    return Reading(100.0 * len(kinks[0]) / long, long, high_rows=kinks[0], high_places=kinks[1])
 
 
-def kink_count(tree: Skeleton, found: tuple[Ints, Floats]) -> Reading:
+def kink_count(tree: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
     """Return the number of members with a kink."""
-    return Reading(float(len(found[0])), len(tree), high_rows=found[0], high_places=found[1])
+    return Reading(float(len(kinks[0])), len(tree), high_rows=kinks[0], high_places=kinks[1])
 
 
 def kinks(tree: Skeleton) -> tuple[Ints, Floats]:

@@ -43,14 +43,14 @@ def members_of(nodes: Nodes) -> Ints:
         best = onward.get(parent, -1)
         if best < 0 or (carried[row], radii[row]) > (carried[best], radii[best]):
             onward[parent] = row
-    found, number = [0] * len(parents), -1
+    members, number = [0] * len(parents), -1
     for row, parent in enumerate(parents):
         if parent >= 0 and onward[parent] == row:
-            found[row] = found[parent]
+            members[row] = members[parent]
         else:
             number += 1
-            found[row] = number
-    return np.array(found, dtype=np.int64)
+            members[row] = number
+    return np.array(members, dtype=np.int64)
 
 
 def _carried(nodes: Nodes) -> list[float]:

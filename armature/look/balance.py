@@ -104,18 +104,18 @@ def outline_roughness(tree: Skeleton, azimuths: Floats) -> Reading:
         return nothing(len(tree))
     middle = np.median(tree.tips, axis=0)
     out = tree.tips - middle
-    found = []
+    roughness = []
     for turn in np.radians(azimuths):
         across = out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)
         box = (np.arctan2(out[:, 2], across) / (2.0 * np.pi) % 1.0 * 24).astype(np.int64)
         reach = np.zeros(24)
         np.maximum.at(reach, box, np.hypot(across, out[:, 2]))
         seen = reach[reach > 0.0]
-        found.append(float(np.abs(np.diff(seen, append=seen[0])).mean() / seen.mean()))
-    value = float(np.mean(found))
+        roughness.append(float(np.abs(np.diff(seen, append=seen[0])).mean() / seen.mean()))
+    value = float(np.mean(roughness))
     far = np.argsort(-(out * out).sum(axis=1), kind="stable")
     return Reading(
-        value, len(tree), high_rows=far[: max(len(tree) // 50, 1)], azimuth=float(azimuths[int(np.argmax(found))])
+        value, len(tree), high_rows=far[: max(len(tree) // 50, 1)], azimuth=float(azimuths[int(np.argmax(roughness))])
     )
 
 

@@ -80,12 +80,12 @@ def numbers(characters: Sequence[Character]) -> Floats:
 def unlikeness(characters: Sequence[Character]) -> Floats:
     """Return the numbers (K, 5) in shares of how far each trait ranges over them; 0 where no eye can tell them
     apart."""
-    found = numbers(characters)
-    if not len(found):
-        return found
-    spans, low = np.ptp(found, axis=0), found.min(axis=0)
-    told = spans >= _seen(found)
-    return np.asarray(np.where(told, (found - low) / np.where(told, spans, 1.0), 0.0))
+    table = numbers(characters)
+    if not len(table):
+        return table
+    spans, low = np.ptp(table, axis=0), table.min(axis=0)
+    told = spans >= _seen(table)
+    return np.asarray(np.where(told, (table - low) / np.where(told, spans, 1.0), 0.0))
 
 
 def in_words(characters: Sequence[Character]) -> list[tuple[str, ...]]:
@@ -113,8 +113,8 @@ def _below(column: Floats) -> Floats:
     return np.asarray((low + high) / 2.0 / max(len(column), 1))
 
 
-def _seen(found: Floats) -> Floats:
+def _seen(table: Floats) -> Floats:
     """Return the least visible difference of each trait; that of the spread is a share of the spread."""
     seen = np.array([trait.seen for trait in TRAITS.values()])
-    seen[-1] *= max(float(found[:, -1].mean()), 1e-9)
+    seen[-1] *= max(float(table[:, -1].mean()), 1e-9)
     return seen

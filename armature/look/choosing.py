@@ -25,16 +25,16 @@ _WORTH = 25.0
 
 def _word_traits() -> dict[str, tuple[int, float]]:
     """Return, by word, the trait's column and which end of it comes first."""
-    found = {}
+    traits = {}
     for column, trait in enumerate(TRAITS.values()):
-        found[trait.low], found[trait.high] = (column, 1.0), (column, -1.0)
-    return found
+        traits[trait.low], traits[trait.high] = (column, 1.0), (column, -1.0)
+    return traits
 
 
 WORDS = _word_traits()
 
 
-def ordered(found: Sequence[Grown], by: str = "") -> list[Grown]:
+def ordered(crowns: Sequence[Grown], by: str = "") -> list[Grown]:
     """Return the results best first: by whole points of the look, and among equals by how near the middle of the
     natural ranges they lie; or, of those that read as grown, by a word of character. Trees that failed come last.
 
@@ -42,7 +42,7 @@ def ordered(found: Sequence[Grown], by: str = "") -> list[Grown]:
     """
     if not by:
         return sorted(
-            found, key=lambda each: (bool(each.failed), -round(each.overall), -each.typical, each.seed, each.key)
+            crowns, key=lambda each: (bool(each.failed), -round(each.overall), -each.typical, each.seed, each.key)
         )
     if by not in WORDS:
         raise CommissionError("by", f"must be one of {', '.join(WORDS)}", by)
@@ -53,7 +53,7 @@ def ordered(found: Sequence[Grown], by: str = "") -> list[Grown]:
         value = getattr(each.character, trait) if each.character is not None else 0.0
         return bool(each.failed), each.overall < READS, sign * value, each.seed, each.key
 
-    return sorted(found, key=place)
+    return sorted(crowns, key=place)
 
 
 def best_unlike(found: Sequence[Grown], count: int, by: str = "") -> list[Grown]:

@@ -83,9 +83,9 @@ def met(tree: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
         pairs.append(np.stack([pieces.rows[one[close]], pieces.rows[other[close]]], axis=1))
         at, across = pieces.at(one[close], here[close]), pieces.at(other[close], there[close])
         places.append((at + across) / 2.0)
-    found, spots = np.sort(np.concatenate(pairs), axis=1), np.concatenate(places)
-    keep = np.unique(found, axis=0, return_index=True)[1] if len(found) else np.zeros(0, dtype=np.int64)
-    return found[keep], spots[keep]
+    pairs_met, spots = np.sort(np.concatenate(pairs), axis=1), np.concatenate(places)
+    keep = np.unique(pairs_met, axis=0, return_index=True)[1] if len(pairs_met) else np.zeros(0, dtype=np.int64)
+    return pairs_met[keep], spots[keep]
 
 
 def pieces_of(tree: Skeleton) -> Pieces:

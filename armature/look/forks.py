@@ -120,35 +120,35 @@ class _Walk:
         self.place[row], self.thick[row] = station, diameter
 
 
-def horton_ratio(found: Streams, values: Floats | None, rising: bool) -> Reading:
+def horton_ratio(streams: Streams, values: Floats | None, rising: bool) -> Reading:
     """Return 10 to the slope of log10 of the mean `values` (S,) a stream against the order; of the counts, falling, if
     none.
 
     Orders with at least one stream; fewer than three orders give nothing.
     """
-    top = int(found.orders.max(initial=0))
+    top = int(streams.orders.max(initial=0))
     if top < 3:
-        return nothing(len(found.orders))
-    counts = np.bincount(found.orders, minlength=top + 1)[1:].astype(float)
+        return nothing(len(streams.orders))
+    counts = np.bincount(streams.orders, minlength=top + 1)[1:].astype(float)
     kept = counts > 0
     means = (
-        counts if values is None else np.bincount(found.orders, values, minlength=top + 1)[1:] / np.maximum(counts, 1)
+        counts if values is None else np.bincount(streams.orders, values, minlength=top + 1)[1:] / np.maximum(counts, 1)
     )
     kept &= means > 0.0
     slope = np.polyfit(np.flatnonzero(kept), np.log10(means[kept]), 1)[0]
-    return Reading(float(10.0 ** (slope if rising else -slope)), len(found.orders))
+    return Reading(float(10.0 ** (slope if rising else -slope)), len(streams.orders))
 
 
-def bifurcation_ratio(found: Streams) -> Reading:
+def bifurcation_ratio(streams: Streams) -> Reading:
     """Return how many times as many streams each order has as the next."""
-    return horton_ratio(found, None, rising=False)
+    return horton_ratio(streams, None, rising=False)
 
 
-def length_ratio(found: Streams) -> Reading:
+def length_ratio(streams: Streams) -> Reading:
     """Return how many times as long the streams of each order are as those of the order before."""
-    return horton_ratio(found, found.lengths, rising=True)
+    return horton_ratio(streams, streams.lengths, rising=True)
 
 
-def diameter_ratio(found: Streams) -> Reading:
+def diameter_ratio(streams: Streams) -> Reading:
     """Return how many times as thick the streams of each order are as those of the order before."""
-    return horton_ratio(found, found.diameters, rising=True)
+    return horton_ratio(streams, streams.diameters, rising=True)

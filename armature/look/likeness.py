@@ -32,13 +32,13 @@ def crown_map(tree: Skeleton) -> Floats:
     turn = np.arctan2(out[:, 1], out[:, 0]) / (2.0 * np.pi) % 1.0
     level = (out[:, 2] - low) / max(top - low, 1e-9)
     ring = away / max(float(away.max()), 1e-9)
-    found: Floats = np.histogramdd(
+    filled: Floats = np.histogramdd(
         np.stack([turn, level, ring], axis=1),
         bins=(AZIMUTHS, HEIGHTS, RINGS),
         range=((0.0, 1.0), (0.0, 1.0 + 1e-9), (0.0, 1.0 + 1e-9)),
         weights=spans,
     )[0]
-    return found
+    return filled
 
 
 def mirror_strongest(tree: Skeleton, around: Floats) -> Reading:
@@ -52,10 +52,10 @@ def mirror_strongest(tree: Skeleton, around: Floats) -> Reading:
         return nothing(len(tree))
     at = np.arange(AZIMUTHS)
     # Reflecting in the plane at half of s bins takes bin i to bin s - 1 - i.
-    found = np.array([_likeness(flat, flat[(s - 1 - at) % AZIMUTHS]) for s in range(AZIMUTHS)])
-    best = int(found.argmax())
+    likenesses = np.array([_likeness(flat, flat[(s - 1 - at) % AZIMUTHS]) for s in range(AZIMUTHS)])
+    best = int(likenesses.argmax())
     plane = best / 2.0 * 360.0 / AZIMUTHS
-    return Reading(float(found[best]), len(tree), high_rows=_on_left(tree, plane), azimuth=plane % 360.0)
+    return Reading(float(likenesses[best]), len(tree), high_rows=_on_left(tree, plane), azimuth=plane % 360.0)
 
 
 def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
@@ -63,11 +63,11 @@ def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
     flat = _freed(around)
     if flat is None or len(tree) < 12:
         return nothing(len(tree))
-    found = [_turned_likeness(flat, fold) for fold in _FOLDS]
-    fold = _FOLDS[int(np.argmax(found))]
+    likenesses = [_turned_likeness(flat, fold) for fold in _FOLDS]
+    fold = _FOLDS[int(np.argmax(likenesses))]
     out = tree.tips - tree.foot
     first = np.degrees(np.arctan2(out[:, 1], out[:, 0])) % 360.0 >= 360.0 / fold
-    return Reading(float(max(found)), len(tree), high_rows=np.flatnonzero(first & (tree.parents >= 0)))
+    return Reading(float(max(likenesses)), len(tree), high_rows=np.flatnonzero(first & (tree.parents >= 0)))
 
 
 def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:

@@ -149,13 +149,13 @@ def _parents(path: Path, names: list[str], listed: list[str]) -> Ints:
     if len(rows) < len(names):
         twice = next(name for row, name in enumerate(names) if rows[name] != row)
         raise CommissionError(f"{path}: id", "each id must stand once", twice)
-    found = np.full(len(names), -1, dtype=np.int64)
+    parents = np.full(len(names), -1, dtype=np.int64)
     for row, (name, parent) in enumerate(zip(names, listed, strict=True)):
         if parent in rows:
-            found[row] = rows[parent]
+            parents[row] = rows[parent]
         elif parent not in rows and parent.lower() not in _ROOTS and parent != "0":
             raise CommissionError(f"{path}: parent of id {name}", "must be the id of another row or -1", parent)
-    return found
+    return parents
 
 
 def _mended(
@@ -250,8 +250,8 @@ def _thickened(parents: Ints, points: Floats, radii: Floats, repairs: list[str])
     if bad.all():
         repairs.append("no radius in the file: a thousandth of the height taken, thickness is not judged")
         return np.full(len(radii), 0.001 * float(np.ptp(points, axis=0).max()))
-    found, middle = radii.copy(), float(radii[~bad].max())
+    thickened, middle = radii.copy(), float(radii[~bad].max())
     for row in np.flatnonzero(bad).tolist():
-        found[row] = found[parents[row]] if parents[row] >= 0 else middle
+        thickened[row] = thickened[parents[row]] if parents[row] >= 0 else middle
     repairs.append(f"{int(bad.sum())} radius(es) missing, zero or negative: the parent's taken")
-    return found
+    return thickened

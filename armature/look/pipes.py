@@ -51,9 +51,9 @@ def pipe_exponents(tree: Skeleton) -> tuple[Ints, Floats]:
     parents, place, counts = np.unique(tree.parents[order], return_inverse=True, return_counts=True)
     thick = start_diameters(tree)
     shares = thick[order] / np.maximum(thick[parents][place], 1e-9)
-    found = solved_exponents(place, shares, len(parents))
+    exponents = solved_exponents(place, shares, len(parents))
     several = counts > 1
-    return parents[several], found[several]
+    return parents[several], exponents[several]
 
 
 def solved_exponents(groups: Ints, shares: Floats, count: int) -> Floats:
@@ -70,13 +70,15 @@ def solved_exponents(groups: Ints, shares: Floats, count: int) -> Floats:
 
 def pipe_exponent(solved: tuple[Ints, Floats]) -> Reading:
     """Return the median pipe exponent over the parents where it can be solved."""
-    parents, found = solved
-    known = np.isfinite(found)
+    parents, exponents = solved
+    known = np.isfinite(exponents)
     if known.sum() < 3:
         return nothing(int(known.sum()))
-    order = parents[known][np.argsort(found[known], kind="stable")]
+    order = parents[known][np.argsort(exponents[known], kind="stable")]
     few = max(len(order) // 4, 1)
-    return Reading(float(np.median(found[known])), int(known.sum()), low_rows=order[:few], high_rows=order[::-1][:few])
+    return Reading(
+        float(np.median(exponents[known])), int(known.sum()), low_rows=order[:few], high_rows=order[::-1][:few]
+    )
 
 
 def pipe_misfits(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
@@ -84,11 +86,11 @@ def pipe_misfits(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
 
     Off: more than 45 % too thick or too thin beside the middle parent of its rank, for bars come in steps.
     """
-    parents, found = solved
-    known = np.isfinite(found)
+    parents, exponents = solved
+    known = np.isfinite(exponents)
     if known.sum() < 3 or len(parents) < 6:
         return nothing(len(parents))
-    exponent = float(np.clip(np.median(found[known]), 0.8, 4.0))
+    exponent = float(np.clip(np.median(exponents[known]), 0.8, 4.0))
     order = tree.children
     thick = start_diameters(tree)
     total = np.bincount(tree.parents[order], thick[order] ** exponent, minlength=len(tree))[parents]

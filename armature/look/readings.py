@@ -15,16 +15,16 @@ _SIDES_FEW: Floats = np.linspace(0.0, 135.0, 4)
 
 def first_readings(tree: Skeleton) -> dict[str, Reading]:
     """Return the measures that cost little: angles, runs, rhythm, likeness, order, balance, neighbours of tips."""
-    found = angles.insertion_angles(tree)
+    leaving = angles.insertion_angles(tree)
     steps = angles.divergences(tree)
     around = likeness.crown_map(tree)
     maps = likeness.side_maps(tree, _SIDES_FEW)
     hull = spacing.crown_hull(tree.tips)
     read: dict[str, Reading] = {}
     for rank in (1, 2, 3):
-        read[f"angle_mean_{rank}"] = angles.angle_mean(tree, found, rank)
-        read[f"angle_spread_{rank}"] = angles.angle_spread(tree, found, rank)
-    read["backward"] = angles.backward(found)
+        read[f"angle_mean_{rank}"] = angles.angle_mean(tree, leaving, rank)
+        read[f"angle_spread_{rank}"] = angles.angle_spread(tree, leaving, rank)
+    read["backward"] = angles.backward(leaving)
     read["divergence_median"] = angles.divergence_median(tree, steps)
     read["divergence_spread"] = angles.divergence_spread(steps)
     read["spacing_evenness"] = angles.spacing_evenness(tree)

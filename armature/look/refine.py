@@ -86,16 +86,16 @@ def refined(
 
 def free_rows(tree: Tree, made: Collection[str] = ()) -> Ints:
     """Return the members that may be moved: not the trunk, no root, not made, and carrying nothing made."""
-    held = np.zeros(len(tree), dtype=bool)
-    held[(tree.parents < 0) | (tree.ranks == ROOT)] = True
+    fixed = np.zeros(len(tree), dtype=bool)
+    fixed[(tree.parents < 0) | (tree.ranks == ROOT)] = True
     for tag in sorted(made):
         row = tree.rows.get(tag, -1)
         if row < 0:
             raise CommissionError("made.csv", "must list tags of this tree", tag)
         while row >= 0:
-            held[row] = True
+            fixed[row] = True
             row = int(tree.parents[row])
-    return np.flatnonzero(~held)
+    return np.flatnonzero(~fixed)
 
 
 def _next(verdict: Verdict, tries: dict[str, int]) -> Finding | None:

@@ -153,9 +153,9 @@ def thin_spot(tree: Skeleton) -> Reading:
     out, up, around = np.meshgrid([0.3, 0.5, 0.7, 0.9], np.linspace(-0.8, 0.8, 7), turn, indexing="ij")
     centres = np.stack([out * np.cos(around), out * np.sin(around), up], axis=-1)
     finder = cKDTree((tree.tips - middle) / half)
-    held = finder.query_ball_point(centres.reshape(-1, 3), 0.5, return_length=True).reshape(out.shape)
-    due = held.mean(axis=2, keepdims=True)
-    short = (due - held) / np.sqrt(np.maximum(due, 1.0) + due**2 / 50.0)
+    counts = finder.query_ball_point(centres.reshape(-1, 3), 0.5, return_length=True).reshape(out.shape)
+    due = counts.mean(axis=2, keepdims=True)
+    short = (due - counts) / np.sqrt(np.maximum(due, 1.0) + due**2 / 50.0)
     thinnest = np.unravel_index(int(short.argmax()), short.shape)
     place = middle + half * centres[thinnest]
     about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
@@ -176,12 +176,12 @@ def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
     radius = (3.0 * due * float(hull.volume) / (4.0 * np.pi * len(tree))) ** (1 / 3)
     finder = cKDTree(tree.tips)
     about = tree.tips if len(tree) <= 4000 else tree.tips[:: len(tree) // 4000 + 1]
-    held = finder.query_ball_point(about, radius, return_length=True)
-    fullest = int(np.argmax(held))
+    counts = finder.query_ball_point(about, radius, return_length=True)
+    fullest = int(np.argmax(counts))
     rows = np.array(sorted(finder.query_ball_point(about[fullest], radius)), dtype=np.int64)
     rows = rows[np.argsort(row_norms(tree.tips[rows] - about[fullest]), kind="stable")]
     return Reading(
-        float(held[fullest]) / due,
+        float(counts[fullest]) / due,
         len(tree),
         high_rows=rows,
         high_places=tree.tips[rows].mean(axis=0)[None],

@@ -73,15 +73,15 @@ def surveyed(
     if jobs < 1 and jobs != -1:
         raise CommissionError("jobs", "must be 1 or more processes, or -1 for one a core", jobs)
     draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
-    wanted, found = _keyed(commission, draws, vary or {})
-    found |= {key: grown for key, grown in _read(folder).items() if key in wanted}
-    open_ones = [(key, *wanted[key]) for key in wanted if key not in found]
-    told(len(found), len(wanted))
+    wanted, grown_by_key = _keyed(commission, draws, vary or {})
+    grown_by_key |= {key: grown for key, grown in _read(folder).items() if key in wanted}
+    open_ones = [(key, *wanted[key]) for key in wanted if key not in grown_by_key]
+    told(len(grown_by_key), len(wanted))
     for grown in _worked(commission, open_ones, jobs, scheduler):
-        found[grown.key] = grown
+        grown_by_key[grown.key] = grown
         _append(folder, grown)
-        told(len(found), len(wanted))
-    return [found[key] for key in wanted]
+        told(len(grown_by_key), len(wanted))
+    return [grown_by_key[key] for key in wanted]
 
 
 def _keyed(
@@ -192,7 +192,7 @@ def _read(folder: Path | None) -> dict[str, Grown]:
     file = folder / RESULTS if folder is not None else None
     if file is None or not file.is_file():
         return {}
-    found = {}
+    grown = {}
     try:
         lines = file.read_text(encoding="utf-8", errors="replace").splitlines()
     except OSError as fault:
@@ -202,10 +202,10 @@ def _read(folder: Path | None) -> dict[str, Grown]:
             row = json.loads(line)
             row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}
             row["character"] = Character(**row["character"]) if row["character"] else None
-            found[row["key"]] = Grown(**row)
+            grown[row["key"]] = Grown(**row)
         except (ValueError, TypeError, KeyError, RecursionError):
             continue
-    return found
+    return grown
 
 
 def _append(folder: Path | None, grown: Grown) -> None:

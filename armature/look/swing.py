@@ -122,5 +122,5 @@ def _in_canopy(tree: Tree, own: Capsules, growing: Growing) -> bool:
     bare = np.array([BARE_SHARES[int(rank)] for rank in tree.ranks[own.members]]) * tree.lengths[own.members]
     bears = np.concatenate([own.stations, own.stations + own.lengths]) >= np.concatenate([bare, bare])
     points = np.concatenate([own.heads, own.tails])
-    held = canopy.holds(points, np.concatenate([own.radii, own.radii]), bears)
-    return bool(held.all()) and not bool(canopy.crosses_boxes(own.heads, own.tails, own.radii).any())
+    within = canopy.holds(points, np.concatenate([own.radii, own.radii]), bears)
+    return bool(within.all()) and not bool(canopy.crosses_boxes(own.heads, own.tails, own.radii).any())

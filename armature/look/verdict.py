@@ -130,11 +130,11 @@ def typical_of(verdict: Verdict) -> float:
 def _families(scored: list[Finding]) -> dict[str, float]:
     """Return each family's score: seven tenths of its worst measure, three of the mean of all."""
     names = list(dict.fromkeys(finding.range.family for finding in scored))
-    found = {}
+    scores_of = {}
     for name in names:
         scores = [finding.score for finding in scored if finding.range.family == name]
-        found[name] = round(0.3 * sum(scores) / len(scores) + 0.7 * min(scores), 1)
-    return found
+        scores_of[name] = round(0.3 * sum(scores) / len(scores) + 0.7 * min(scores), 1)
+    return scores_of
 
 
 def _finding(tree: Skeleton, natural: Range, read: Reading, scored: bool) -> Finding:

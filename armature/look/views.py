@@ -149,19 +149,19 @@ def _outline(tips: Floats) -> Ints:
 
 def sky_gap(views: list[SideView]) -> Reading:
     """Return the share of the tips' outline through which the sky is seen, bare, mean over the views."""
-    found = [_gap(view) for view in views]
-    if not np.isfinite(found).all():
+    gaps = [_gap(view) for view in views]
+    if not np.isfinite(gaps).all():
         return nothing()
-    worst = int(np.argmax(found))
-    return Reading(float(np.mean(found)), len(views), azimuth=views[worst].azimuth)
+    worst = int(np.argmax(gaps))
+    return Reading(float(np.mean(gaps)), len(views), azimuth=views[worst].azimuth)
 
 
 def _gap(view: SideView) -> float:
     area = float(np.maximum(view.outline[:, 1] - view.outline[:, 0] + 1, 0).sum())
     row, column = view.wood // PIXELS, view.wood % PIXELS
     limits = view.outline[row]
-    held = int(((column >= limits[:, 0]) & (column <= limits[:, 1])).sum())
-    return 1.0 - held / area if area > 400.0 else float("nan")
+    filled = int(((column >= limits[:, 0]) & (column <= limits[:, 1])).sum())
+    return 1.0 - filled / area if area > 400.0 else float("nan")
 
 
 def lacunarity(views: list[SideView]) -> Reading:
@@ -170,10 +170,10 @@ def lacunarity(views: list[SideView]) -> Reading:
 
     Boxes with their middle inside the tips' outline. Allain and Cloitre, Phys. Rev. A 44 (1991). 1 for an even picture.
     """
-    found = [_lacunarity(view) for view in views]
-    if not np.isfinite(found).all():
+    lacunarities = [_lacunarity(view) for view in views]
+    if not np.isfinite(lacunarities).all():
         return nothing()
-    return Reading(float(np.mean(found)), len(views), azimuth=views[int(np.argmin(found))].azimuth)
+    return Reading(float(np.mean(lacunarities)), len(views), azimuth=views[int(np.argmin(lacunarities))].azimuth)
 
 
 def _lacunarity(view: SideView) -> float:
@@ -184,9 +184,9 @@ def _lacunarity(view: SideView) -> float:
     middle = np.arange(len(masses)) + side // 64
     limits = view.outline[::4][middle] // 4
     inside = (middle >= limits[:, :1]) & (middle <= limits[:, 1:])
-    held = masses[inside].astype(np.float64)
-    mean = held.mean() if len(held) else 0.0
-    return float((held * held).mean() / mean**2) if mean > 0.0 else float("nan")
+    filled = masses[inside].astype(np.float64)
+    mean = filled.mean() if len(filled) else 0.0
+    return float((filled * filled).mean() / mean**2) if mean > 0.0 else float("nan")
 
 
 def box_sums(picture: NDArray[np.int32], size: int) -> NDArray[np.int32]:

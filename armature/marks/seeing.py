@@ -76,11 +76,11 @@ def found_markers(picture: Picture) -> dict[int, Floats]:
     rules.cornerRefinementMethod = cv2.aruco.CORNER_REFINE_SUBPIX
     detector = cv2.aruco.ArucoDetector(cv2.aruco.getPredefinedDictionary(cv2.aruco.DICT_4X4_50), rules)
     corners, ids, _ = detector.detectMarkers(grey(picture))
-    found: dict[int, Floats] = {}
+    markers: dict[int, Floats] = {}
     numbers = np.ravel(ids).tolist() if len(corners) else []
     for number, four in zip(numbers, corners, strict=True):
-        found.setdefault(int(number), np.asarray(four, dtype=np.float64).reshape(4, 2))
-    return found
+        markers.setdefault(int(number), np.asarray(four, dtype=np.float64).reshape(4, 2))
+    return markers
 
 
 def flattened(picture: Picture, sheet: MarkedSheet, path: Path, scale: float = 6.0) -> Flat:

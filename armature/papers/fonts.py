@@ -91,9 +91,9 @@ def font_file(package: str, pattern: str) -> Path | None:
     """Return a font's file inside an installed package, without importing it; None where there is none."""
     spec = find_spec(package)
     for folder in (spec.submodule_search_locations or []) if spec else []:
-        found = sorted(Path(folder).glob(pattern))
-        if found:
-            return found[0]
+        files = sorted(Path(folder).glob(pattern))
+        if files:
+            return files[0]
     return None
 
 

@@ -142,15 +142,15 @@ class Sheet(FPDF):
         parts: list[tuple[str, float, float]] = []
         # What stands in a fraction has to be read too.
         at, small = 0, min(max(size * 0.68, _LEAST), size)
-        for found in _FRACTION.finditer(text):
-            before = text[at : found.start()]
+        for fraction_match in _FRACTION.finditer(text):
+            before = text[at : fraction_match.start()]
             parts += [
                 (before, size, 0.0),
-                (found["top"], small, 0.28 * size * POINT),
+                (fraction_match["top"], small, 0.28 * size * POINT),
                 ("\N{FRACTION SLASH}", max(size * 0.9, small), 0.0),
-                (found["bottom"], small, 0.0),
+                (fraction_match["bottom"], small, 0.0),
             ]
-            at = found.end()
+            at = fraction_match.end()
         rest = text[at:]
         if rest.endswith(" mm"):
             # The number is what is read; its unit need not shout.

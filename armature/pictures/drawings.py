@@ -42,17 +42,17 @@ _FIXED = datetime(2000, 1, 1, tzinfo=UTC)
 def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path, plate_mm: float | None = None) -> list[Path]:
     """Return the paths written: `elevation.dxf`, `plan.dxf` and `drawing.pdf`; plate_mm: width of the base plate."""
     front, side, plan = views(tree, units, plate_mm)
-    found = {
+    files = {
         "elevation.dxf": views_dxf([front, side]).encode("utf-8"),
         "plan.dxf": views_dxf([plan]).encode("utf-8"),
         "drawing.pdf": pdf_bytes([front, side, plan], facts, units),
     }
-    for name, content in found.items():
+    for name, content in files.items():
         try:
             (folder / name).write_bytes(content)
         except OSError as error:
             raise FileError(folder / name, f"cannot be written: {error.strerror or error}") from None
-    return [folder / name for name in found]
+    return [folder / name for name in files]
 
 
 def views_dxf(drawings: list[Drawing]) -> str:

@@ -61,6 +61,6 @@ def _left(points: Floats, middles: Floats, areas: Floats, factors: Floats, beam:
     dim = np.cumsum(weight[order])
     first = np.append(True, np.diff(shaft[order]) > 0)
     start = np.maximum.accumulate(np.where(first, dim - weight[order], 0.0))
-    found = np.empty(len(both))
-    found[order] = np.exp(-(dim - start))
-    return found[len(middles) :]
+    left_of = np.empty(len(both))
+    left_of[order] = np.exp(-(dim - start))
+    return left_of[len(middles) :]

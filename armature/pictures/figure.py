@@ -83,6 +83,6 @@ def _smooth(rows: Floats) -> Floats:
     before, after = rows[np.maximum(k - 1, 0)], rows[np.minimum(k + 2, len(rows) - 1)]
     low, high = rows[k], rows[k + 1]
     first, second = (high - before) / 2.0, (after - low) / 2.0
-    found = low + t * first + t * t * (3.0 * (high - low) - 2.0 * first - second)
-    found += t**3 * (2.0 * (low - high) + first + second)
-    return np.asarray(np.maximum(found, [0.0, 0.001, 0.001, 0.0]))
+    curve = low + t * first + t * t * (3.0 * (high - low) - 2.0 * first - second)
+    curve += t**3 * (2.0 * (low - high) + first + second)
+    return np.asarray(np.maximum(curve, [0.0, 0.001, 0.001, 0.0]))

@@ -87,16 +87,16 @@ def foliage(
     count = len(tree.leaves)
     if not count:
         return None
-    found: list[Sheet] = list(blades) if blades else [ovate()]
-    design = (tree.leaves.designs - 1) % len(found)
+    sheets: list[Sheet] = list(blades) if blades else [ovate()]
+    design = (tree.leaves.designs - 1) % len(sheets)
     if near is not None and near_blades:
-        design = design + np.where(near, len(found), 0)
-        found += near_blades
+        design = design + np.where(near, len(sheets), 0)
+        sheets += near_blades
     turns, places = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
-    sizes = np.array([len(each.vertices) for each in found])
+    sizes = np.array([len(each.vertices) for each in sheets])
     scale = 1.0 if blades else 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
     vertices, normals, faces, owners, start = [], [], [], [], 0
-    for number, blade in enumerate(found):
+    for number, blade in enumerate(sheets):
         rows = np.flatnonzero(design == number)
         own = vertex_normals(blade.vertices, blade.faces)
         shape = blade.vertices[None] * np.broadcast_to(scale, count)[rows, None, None]
@@ -189,5 +189,5 @@ def tones(tree: Tree, age: str, metal: str = "copper") -> Floats:
 
 def finish_of(age: str, metal: str = "copper") -> Finish:
     """Return how a metal of an age takes the light."""
-    found = patina(metal, age)
-    return Finish(found.roughness, found.metal, both_sides=True)
+    finish = patina(metal, age)
+    return Finish(finish.roughness, finish.metal, both_sides=True)

@@ -102,8 +102,8 @@ class Caster:
     def open(self, origins: Rays, directions: Rays) -> NDArray[np.bool_]:
         """Return whether each ray (Q,) leaves freely."""
         parts = np.array_split(np.arange(len(origins)), os.cpu_count() or 1)
-        found = self.pool.map(lambda at: self.scene.run(origins[at], directions[at], query="OCCLUDED") != 0, parts)
-        return np.concatenate(list(found))
+        blocked = self.pool.map(lambda at: self.scene.run(origins[at], directions[at], query="OCCLUDED") != 0, parts)
+        return np.concatenate(list(blocked))
 
 
 def _sky(each: Part, cast: Caster, side: float, rays: int) -> Floats:

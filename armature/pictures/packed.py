@@ -55,26 +55,26 @@ def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -
 def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
     low, high = each.vertices.min(axis=0), each.vertices.max(axis=0)
     span = np.maximum(high - low, 1e-6)
-    found = {
+    packed = {
         "place": kept(np.round((each.vertices - low) / span * 65535.0).astype(np.uint16)),
         "normal": kept(np.round(each.normals * 127.0).astype(np.int8)),
         "light": kept(_bytes(each.light)),
         "faces": kept(np.diff(each.faces, axis=0, prepend=0).astype(np.uint32)),
     }
     if each.name != "leaves":
-        found["colour"] = kept(_bytes(np.sqrt(each.colours)))
+        packed["colour"] = kept(_bytes(np.sqrt(each.colours)))
     if each.name in ("steel", "leaves"):
         # Keys are told apart up to 65,535; a crown beyond that is drawn all the same and only not picked right.
-        found["key"] = kept((each.keys % 65536).astype(np.uint16))
+        packed["key"] = kept((each.keys % 65536).astype(np.uint16))
     if bare is not None:
-        found["bareLight"] = kept(_bytes(bare))
+        packed["bareLight"] = kept(_bytes(bare))
     return {
         "name": each.name,
         "count": len(each.vertices),
         "low": low.tolist(),
         "span": span.tolist(),
         "finish": _finish(each.finish),
-        "arrays": found,
+        "arrays": packed,
     }
 
 

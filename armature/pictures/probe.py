@@ -116,9 +116,9 @@ def _machine() -> list[str]:
     except PackageNotFoundError:
         vtk = "none"
     vendors = Path("/usr/share/glvnd/egl_vendor.d")
-    found = sorted(each.name for each in vendors.glob("*.json")) if vendors.is_dir() else []
+    drivers = sorted(each.name for each in vendors.glob("*.json")) if vendors.is_dir() else []
     named = [os.environ.get(key, "") for key in ("DISPLAY", "LD_LIBRARY_PATH", "__EGL_VENDOR_LIBRARY_FILENAMES")]
-    return [vtk, sys.platform, *(name for name in _SHARED if _loads(name)), *found, *named]
+    return [vtk, sys.platform, *(name for name in _SHARED if _loads(name)), *drivers, *named]
 
 
 def _loads(name: str) -> bool:

@@ -55,10 +55,10 @@ class RayStage:
         if wide * high > _SMALL:
             edges = np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel())
             colours[edges] = self._averaged(camera, columns[edges], rows[edges])
-        found = _stepped(colours.reshape(high, wide, 4))
+        picture = _stepped(colours.reshape(high, wide, 4))
         if clear:
-            return found
-        return np.ascontiguousarray(found[..., :3])
+            return picture
+        return np.ascontiguousarray(picture[..., :3])
 
     def resize(self, size: tuple[int, int]) -> None:
         """Draw pictures of this size from now on."""
@@ -84,8 +84,8 @@ class RayStage:
     def _seen(self, camera: Camera, x: Singles, y: Singles) -> Singles:
         """Return screen colours and coverage (Q, 4) at places (Q,) px of the picture."""
         parts = [slice(start, start + CHUNK) for start in range(0, len(x), CHUNK)]
-        found = self.pool.map(lambda part: self._cast(camera, x[part], y[part]), parts)
-        return np.concatenate(list(found)) if parts else np.zeros((0, 4), dtype=np.float32)
+        strips = self.pool.map(lambda part: self._cast(camera, x[part], y[part]), parts)
+        return np.concatenate(list(strips)) if parts else np.zeros((0, 4), dtype=np.float32)
 
     def _cast(self, camera: Camera, x: Singles, y: Singles) -> Singles:
         directions, hits = self._hits(camera, x, y)
@@ -141,8 +141,8 @@ def traced(parts: Iterable[Part]) -> Any:
 def _directions(camera: Camera, x: Singles, y: Singles, size: tuple[int, int]) -> Singles:
     scale = 2.0 * np.tan(np.radians(camera.field) / 2.0) / size[1]
     right, up, back = camera.axes
-    found = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
-    return np.asarray(found / np.sqrt(np.einsum("ij,ij->i", found, found))[:, None], dtype=np.float32)
+    directions = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
+    return np.asarray(directions / np.sqrt(np.einsum("ij,ij->i", directions, directions))[:, None], dtype=np.float32)
 
 
 def _stepped(colours: Singles) -> NDArray[np.uint8]:

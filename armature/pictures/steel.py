@@ -23,32 +23,32 @@ def steel(tree: Tree, step: float = 45.0, fine: float = 1.0) -> Part:
     """Return the members as forged steel; step: mm between rings, fine: factor on the corners of each ring."""
     d = tree.start_diameters
     near = d[:, None] * np.array([0.2, 0.45, 0.8, 1.3])
-    found = flared(tree, _rounded(tree, _footed(tree, rings(tree, chord_error=1.0, step=step, more=near))))
+    circles = flared(tree, _rounded(tree, _footed(tree, rings(tree, chord_error=1.0, step=step, more=near))))
     facets = np.clip(np.round(np.maximum(4.0 + 1.15 * np.sqrt(d), 2.7 * np.sqrt(d)) * fine), 4, 32).astype(np.int64)
-    mesh = welded(tree, swept(tree.chains, found, facets))
+    mesh = welded(tree, swept(tree.chains, circles, facets))
     normals = _hammered(mesh.normals, mesh.members, tree)
     return part("steel", mesh.vertices, normals, mesh.faces, _shades(tree, mesh), FORGED, mesh.members)
 
 
-def _footed(tree: Tree, found: Rings) -> Rings:
+def _footed(tree: Tree, circles: Rings) -> Rings:
     """Return rings that swell toward the foot of the trunk, as a trunk does at the ground."""
-    reach = np.maximum(tree.start_diameters[found.members] * _RUN_OUT, 1e-9)
-    swell = _SWELL * np.exp(-found.stations / reach) * (tree.parents[found.members] < 0)
-    return Rings(found.members, found.stations, found.radii * (1.0 + swell))
+    reach = np.maximum(tree.start_diameters[circles.members] * _RUN_OUT, 1e-9)
+    swell = _SWELL * np.exp(-circles.stations / reach) * (tree.parents[circles.members] < 0)
+    return Rings(circles.members, circles.stations, circles.radii * (1.0 + swell))
 
 
-def _rounded(tree: Tree, found: Rings) -> Rings:
+def _rounded(tree: Tree, circles: Rings) -> Rings:
     """Return rings that close the trunk's end with a low dome, as a dressed end between the limbs of a fork."""
     ends = np.flatnonzero(tree.parents < 0)
     round_off = np.radians([18.0, 36.0, 54.0, 72.0])
     members = np.repeat(ends, len(round_off))
     radii = tree.end_diameters[members] / 2.0
     turn = np.tile(round_off, len(ends))
-    at = np.searchsorted(found.members, members, side="right")
+    at = np.searchsorted(circles.members, members, side="right")
     return Rings(
-        np.insert(found.members, at, members),
-        np.insert(found.stations, at, tree.lengths[members] + _DOME * radii * np.sin(turn)),
-        np.insert(found.radii, at, radii * np.cos(turn)),
+        np.insert(circles.members, at, members),
+        np.insert(circles.stations, at, tree.lengths[members] + _DOME * radii * np.sin(turn)),
+        np.insert(circles.radii, at, radii * np.cos(turn)),
     )
 
 

@@ -95,6 +95,6 @@ def _gif(seen: list[Picture], path: Path, frames: int) -> Path:
     images = [Image.fromarray(each).resize((_GIF_SIDE, _GIF_SIDE), Image.Resampling.BOX) for each in seen]
     palette = images[0].quantize(128)
     flat = [image.quantize(palette=palette, dither=Image.Dither.FLOYDSTEINBERG) for image in images]
-    held = round(1000.0 * _SECONDS * _GIF_EVERY / frames)
-    flat[0].save(path, save_all=True, append_images=flat[1:], duration=held, loop=0, optimize=False)
+    frame_ms = round(1000.0 * _SECONDS * _GIF_EVERY / frames)
+    flat[0].save(path, save_all=True, append_images=flat[1:], duration=frame_ms, loop=0, optimize=False)
     return path

@@ -28,14 +28,14 @@ _SUNK = (0.6, 0.02)
 _MARK = 1e-3
 
 
-def flared(tree: Tree, found: Rings) -> Rings:
+def flared(tree: Tree, circles: Rings) -> Rings:
     """Return the rings of a tree with those of the flares in place of each bar's own at its weld."""
     rows = np.flatnonzero(tree.parents >= 0)
     top = np.full(len(tree), -np.inf)
     top[rows] = _highest(tree, rows)
-    last = np.append(np.diff(found.members) > 0, True)
-    kept = (found.stations > top[found.members]) | last
-    members, stations, radii = found.members[kept], found.stations[kept], found.radii[kept]
+    last = np.append(np.diff(circles.members) > 0, True)
+    kept = (circles.stations > top[circles.members]) | last
+    members, stations, radii = circles.members[kept], circles.stations[kept], circles.radii[kept]
     owners = np.repeat(rows, len(_ALONG))
     at = np.searchsorted(members, owners)
     return Rings(

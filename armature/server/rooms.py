@@ -44,11 +44,11 @@ class Room:
         """Answer one request."""
         request = Request(scope, receive)
         try:
-            found = await self._answered(request)
+            answer = await self._answered(request)
         except ClientDisconnect:
             return
-        response = Response(found.body, found.status, found.headers, found.kind)
-        if found.status in (400, 411, 413, 408):
+        response = Response(answer.body, answer.status, answer.headers, answer.kind)
+        if answer.status in (400, 411, 413, 408):
             # What is left of an unread body must not be taken for the next request.
             response.headers["Connection"] = "close"
         await response(scope, receive, send)

@@ -113,21 +113,21 @@ def _taken_apart(tree: Tree, blocks: _Blocks, left: Ints, reached: Ints, places:
     standing = tree.parents >= 0
     children = np.bincount(tree.parents[1:], minlength=len(tree)) if len(tree) > 1 else np.zeros(1, dtype=np.int64)
     flat = left.reshape(-1)
-    found: list[int] = []
-    while len(found) < len(rank):
+    rows: list[int] = []
+    while len(rows) < len(rank):
         free = rank[(standing & (children == 0))[rank]]
         batch = free[reached[free] >= places]
         if not len(batch):
             batch = free[np.lexsort((free, reached[free]))[-1:]]
         standing[batch] = False
         np.subtract.at(children, tree.parents[batch], 1)
-        found += batch.tolist()
+        rows += batch.tolist()
         cleared = blocks.of(batch)
         np.subtract.at(flat, cleared, 1)
         touched = np.unique(cleared // (_PLACES * len(_SWINGS)))
         touched = touched[standing[touched]]
         reached[touched] = _in_reach(left[touched])
-    return found
+    return rows
 
 
 def _in_reach(left: Ints) -> Ints:
@@ -153,13 +153,13 @@ def _blocks(tree: Tree, listed: Joints, torch: Torch) -> _Blocks:
     beads, lines, corners = _approaches(tree, listed)
     rows, places = np.nonzero(corners < _LEAST_CORNER)
     tight = ((rows * _PLACES + places)[:, None] * len(_SWINGS) + np.arange(len(_SWINGS))).ravel()
-    found = [(tight // every) * (count * every) + tight]
+    sizes = [(tight // every) * (count * every) + tight]
     for hit, others in _hits(tree, beads, lines, torch):
         row = hit // every
         foreign = (others != row) & (others != tree.parents[row])
-        found.append(np.unique(others[foreign] * (count * every) + hit[foreign]))
+        sizes.append(np.unique(others[foreign] * (count * every) + hit[foreign]))
     # One number a pair, other before way: sorting it sorts both.
-    pairs = np.unique(np.concatenate(found))
+    pairs = np.unique(np.concatenate(sizes))
     others, ways = np.divmod(pairs, count * every)
     return _Blocks(ways, others, np.searchsorted(others, np.arange(count + 1)))
 

@@ -76,7 +76,7 @@ def _misses(tree: Tree, fit: float, draws: int, seed: int) -> Floats:
 
 
 def _joint_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> Joints:
-    found = joints(tree)
+    true = joints(tree)
     grows = tree.parents >= 0
 
     def off(values: Floats, stream: str, tolerance: float) -> Floats:
@@ -84,18 +84,18 @@ def _joint_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> Joints:
         return np.asarray(values + np.where(grows, error, 0.0)).ravel()
 
     straight = np.diff(tree.chains.offsets) == 2
-    rolls = off(found.rolls, "roll", held.roll).reshape(draws, -1)
+    rolls = off(true.rolls, "roll", held.roll).reshape(draws, -1)
     return replace(
-        found,
-        points=np.tile(found.points, (draws, 1)),
-        chalks=np.tile(found.chalks, (draws, 1)),
-        stations=off(found.stations, "station", held.station),
-        clocks=off(found.clocks, "clock", held.clock),
-        leans=off(found.leans, "lean", held.lean),
-        rolls=np.where(straight, found.rolls, rolls).ravel(),
-        setbacks=np.tile(found.setbacks, draws),
-        feet=np.tile(found.feet, draws),
-        parent_diameters=np.tile(found.parent_diameters, draws),
+        true,
+        points=np.tile(true.points, (draws, 1)),
+        chalks=np.tile(true.chalks, (draws, 1)),
+        stations=off(true.stations, "station", held.station),
+        clocks=off(true.clocks, "clock", held.clock),
+        leans=off(true.leans, "lean", held.lean),
+        rolls=np.where(straight, true.rolls, rolls).ravel(),
+        setbacks=np.tile(true.setbacks, draws),
+        feet=np.tile(true.feet, draws),
+        parent_diameters=np.tile(true.parent_diameters, draws),
     )
 
 

@@ -148,7 +148,7 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
         ("bend over the most angle", bends.bends > forge.most_deg + 1e-6, bends.bends, most_deg),
         ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none),
     ]
-    found = [
+    faults = [
         BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(value[at]), float(limit[at]))
         for rule, broken, value, limit in rules
         for at in np.flatnonzero(broken)
@@ -157,14 +157,14 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
         thick = "pipe" if tree.walls[bends.members[at]] else "bar"
         rule = f"no tool in shop.tools bends a {thick} of {diameter[at]:.0f} mm to this inside radius, mm"
         broken = BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(inside[at]), 0.0)
-        found.append(broken)
+        faults.append(broken)
     counts = np.bincount(bends.members, minlength=len(tree))
     most = np.asarray(forge.most_bends)[tree.ranks]
-    found += [
+    faults += [
         BendFault(str(tree.tags[row]), 0, "more bends than its rank should have", float(counts[row]), float(most[row]))
         for row in np.flatnonzero(counts > most)
     ]
-    return found
+    return faults
 
 
 def chalk_clocks(bends: BendList) -> Floats:

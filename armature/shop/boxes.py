@@ -117,15 +117,15 @@ def _frames(points: Floats, turns: int) -> Floats:
 
 @cache
 def _rotations(turns: int) -> Floats:
-    found = [np.eye(3)]
+    rotations = [np.eye(3)]
     for axis in range(3):
         first, second = (row for row in range(3) if row != axis)
         for angle in np.arange(1, turns) * np.pi / 2.0 / turns:
             rotation = np.eye(3)
             rotation[[first, second], [first, second]] = np.cos(angle)
             rotation[first, second], rotation[second, first] = np.sin(angle), -np.sin(angle)
-            found.append(rotation)
-    return np.stack(found)
+            rotations.append(rotation)
+    return np.stack(rotations)
 
 
 def _right_handed(frame: Floats) -> Floats:

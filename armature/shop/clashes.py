@@ -130,7 +130,7 @@ def _by_joint(tree: Tree, pieces: _Pieces, pairs: Ints) -> NDArray[np.bool_]:
 
 def _counted(tree: Tree, still: list[Ints], windy: list[Ints], draws: int) -> list[Clash]:
     calm, gusty = _counts(still), _counts(windy)
-    found = [
+    clashes = [
         Clash(
             str(tree.tags[code // len(tree)]),
             str(tree.tags[code % len(tree)]),
@@ -139,7 +139,7 @@ def _counted(tree: Tree, still: list[Ints], windy: list[Ints], draws: int) -> li
         )
         for code in sorted({*calm, *gusty})
     ]
-    return sorted(found, key=lambda clash: (-clash.chance_still, -clash.chance_wind, clash.first, clash.second))
+    return sorted(clashes, key=lambda clash: (-clash.chance_still, -clash.chance_wind, clash.first, clash.second))
 
 
 def _counts(codes: list[Ints]) -> dict[int, int]:

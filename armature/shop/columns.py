@@ -79,8 +79,8 @@ def _nearest_whole(columns: Ints, times: Floats, demand: Ints) -> list[tuple[Int
         column = columns[:, at]
         share = times[at] - math.floor(times[at] + 1e-9)
         count = math.floor(times[at] + 1e-9) + int(share > 0.75 or (not cuts and at == order[0]))
-        held = column > 0
-        count = min(count, int((left[held] // column[held]).min())) if held.any() else 0
+        bought = column > 0
+        count = min(count, int((left[bought] // column[bought]).min())) if bought.any() else 0
         if count:
             cuts.append((column, count))
             left = left - count * column
@@ -94,28 +94,28 @@ def _dealt(column: Ints, stacks: list[list[int]]) -> list[int]:
 def _first_columns(sizes: Ints, demand: Ints, capacity: int) -> Ints:
     """Return one column a kind, as many as fit, and those of a first-fit plan: (K, C)."""
     single = np.diag(np.minimum(capacity // sizes, demand))
-    left, found = demand.copy(), []
+    left, columns = demand.copy(), []
     while left.any():
         room, column = capacity, np.zeros_like(demand)
         for kind in range(len(sizes) - 1, -1, -1):
             column[kind] = min(int(left[kind]), room // int(sizes[kind]))
             room -= int(column[kind] * sizes[kind])
         left = left - column * int((left[column > 0] // column[column > 0]).min())
-        found.append(column)
-    return np.concatenate([single, np.stack(found, axis=1)], axis=1)
+        columns.append(column)
+    return np.concatenate([single, np.stack(columns, axis=1)], axis=1)
 
 
 def _best_columns(sizes: Ints, demand: Ints, prices: Floats, capacity: int) -> tuple[Ints, float]:
     """Return the column of greatest worth and a few more over the pieces that those before do not use: (K, C)."""
     first, worth = _priced(sizes, demand, prices, capacity)
-    found, left = [first], demand - first
+    columns, left = [first], demand - first
     for _ in range(_AT_ONCE - 1):
         column, value = _priced(sizes, left, prices, capacity)
         if value <= 1.0 + 1e-9:
             break
-        found.append(column)
+        columns.append(column)
         left = left - column
-    return np.stack(found, axis=1), worth
+    return np.stack(columns, axis=1), worth
 
 
 def _priced(sizes: Ints, demand: Ints, prices: Floats, capacity: int) -> tuple[Ints, float]:

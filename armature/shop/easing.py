@@ -24,18 +24,18 @@ def eased(bars: Bars, pieces: Ints, capacity: int, slack: int) -> Bars:
     low, high, best = least, slack, bars
     while low < high:
         tried = (low + high + 1) // 2
-        found = _filled(pieces, capacity - tried, len(bars))
-        if found is None:
+        filled = _filled(pieces, capacity - tried, len(bars))
+        if filled is None:
             high = tried - 1
         else:
-            low, best = tried, found
+            low, best = tried, filled
     return [sorted(bar, key=lambda n: (-pieces[n], n)) for bar in best]
 
 
 def _filled(pieces: Ints, capacity: int, count: int) -> Bars | None:
     if int(pieces.max(initial=0)) > capacity:
         return None
-    for found in (fitted(pieces, capacity), fitted(pieces, capacity, "best"), least_slack(pieces, capacity)):
-        if len(found) <= count:
-            return found
+    for bars in (fitted(pieces, capacity), fitted(pieces, capacity, "best"), least_slack(pieces, capacity)):
+        if len(bars) <= count:
+            return bars
     return None

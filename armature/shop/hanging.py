@@ -58,12 +58,12 @@ class Hanging:
 
     def ways(self, rows: Ints) -> NDArray[np.bool_]:
         """Return which slices lie between each of the given slices (H,) and the splice, both included: (H, N)."""
-        found = np.zeros((len(rows), len(self.before)), dtype=bool)
+        ways = np.zeros((len(rows), len(self.before)), dtype=bool)
         for number, row in enumerate(rows.tolist()):
             while row >= 0:
-                found[number, row] = True
+                ways[number, row] = True
                 row = int(self.before[row])
-        return found
+        return ways
 
     def uses(self, ways: NDArray[np.bool_], points: Floats, pulls: Floats, down: Floats) -> Floats:
         """Return the share of what is allowed that each slice uses: (N,), over 1 too much; the load counted twice.

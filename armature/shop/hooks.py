@@ -146,53 +146,53 @@ def lift(tree: Tree, section: Section, yields: Floats, angle_deg: float, legs: i
     return cradled or _unmet(held, best)
 
 
-def _best(tree: Tree, held: Hanging, manner: _Manner, angle_deg: float, legs: int) -> Lift | None:
+def _best(tree: Tree, hanging_piece: Hanging, manner: _Manner, angle_deg: float, legs: int) -> Lift | None:
     """Return the first choice of hooks in a manner that passes, else the least strained one, None where none hangs."""
-    places = _places(tree, held, manner)
+    places = _places(tree, hanging_piece, manner)
     best: Lift | None = None
     for count in manner.legs:
         if count > legs:
             break
-        for chosen in _choices(held, places, count, manner):
-            found = replace(_hung(tree, held, places.rows[chosen], angle_deg), manner=manner.name)
-            if any(hook.lug and tree.ranks[hook.row] > BRANCH for hook in found.hooks):
+        for chosen in _choices(hanging_piece, places, count, manner):
+            lift = replace(_hung(tree, hanging_piece, places.rows[chosen], angle_deg), manner=manner.name)
+            if any(hook.lug and tree.ranks[hook.row] > BRANCH for hook in lift.hooks):
                 continue
-            if best is None or found.use < best.use - 1e-9:
-                best = found
-            if found.use <= 1.0:
+            if best is None or lift.use < best.use - 1e-9:
+                best = lift
+            if lift.use <= 1.0:
                 return best
     return best
 
 
 def _turns(section: Section) -> list[Floats]:
     """Return rotations (3, 3) that lay a section on each side of its box, the flattest first."""
-    found = []
+    turns = []
     for side in range(3):
         for sign in (1.0, -1.0):
             up = sign * section.box.axes[side]
             across = section.box.axes[(side + 1) % 3]
-            found.append(np.stack([across, np.cross(up, across), up]))
-    return found
+            turns.append(np.stack([across, np.cross(up, across), up]))
+    return turns
 
 
-def _turned_back(found: Lift, turn: Floats) -> Lift:
+def _turned_back(lift: Lift, turn: Floats) -> Lift:
     """Return a lift found on a turned section in the axes of the tree."""
-    hooks = tuple(replace(hook, point=turn.T @ hook.point) for hook in found.hooks)
+    hooks = tuple(replace(hook, point=turn.T @ hook.point) for hook in lift.hooks)
     down = turn.T @ _DOWN
-    return replace(found, hooks=hooks, apex=turn.T @ found.apex, down=(float(down[0]), float(down[1]), float(down[2])))
+    return replace(lift, hooks=hooks, apex=turn.T @ lift.apex, down=(float(down[0]), float(down[1]), float(down[2])))
 
 
-def _unmet(held: Hanging, best: Lift | None) -> Lift:
+def _unmet(hanging_piece: Hanging, best: Lift | None) -> Lift:
     if best is None:
         words = "has no bars about its balance to hook on: an engineer designs a frame to lift it in"
-        return Lift((), held.slices.centre, 0.0, 0.0, (-1, 0.0), None, fault=words)
+        return Lift((), hanging_piece.slices.centre, 0.0, 0.0, (-1, 0.0), None, fault=words)
     words = f"would use {best.use:.1f} times what its bars bear: an engineer designs a frame to lift it in"
     return Lift((), best.apex, best.tilt_deg, best.use, best.worst, None, fault=words)
 
 
-def _places(tree: Tree, held: Hanging, manner: _Manner) -> _Place:
+def _places(tree: Tree, hanging_piece: Hanging, manner: _Manner) -> _Place:
     """Return places on bars of the ranks and at the height asked for, those that bear most, spread out."""
-    own = held.slices
+    own = hanging_piece.slices
     good = (tree.ranks[own.members] <= manner.rank) & (own.points[:, 2] >= own.centre[2] + manner.above)
     rows = np.flatnonzero(good)
     starts = np.full(len(tree), np.inf)
@@ -201,17 +201,18 @@ def _places(tree: Tree, held: Hanging, manner: _Manner) -> _Place:
     lever = own.stations[rows] - starts[own.members[rows]] + 2.0 * own.radii[rows]
     first = np.array([int(np.searchsorted(own.members, member)) for member in own.members[rows]], dtype=np.int64)
     ease = np.minimum(
-        held.moduli[first] * held.limits[first] / np.maximum(lever, 1.0), held.moduli[rows] * held.limits[rows] / 50.0
+        hanging_piece.moduli[first] * hanging_piece.limits[first] / np.maximum(lever, 1.0),
+        hanging_piece.moduli[rows] * hanging_piece.limits[rows] / 50.0,
     )
     kept = np.sort(np.lexsort((rows, -np.round(ease, 3)))[: 6 * _CANDIDATES])
     spread = kept[:: max(len(kept) // _CANDIDATES, 1)]
     return _Place(rows[spread], own.points[rows[spread]], ease[spread])
 
 
-def _choices(held: Hanging, places: _Place, count: int, manner: _Manner) -> list[Ints]:
+def _choices(hanging_piece: Hanging, places: _Place, count: int, manner: _Manner) -> list[Ints]:
     """Return the best choices of so many hooks as places in the candidates, easiest on the bars first."""
-    points, weight = places.points, held.mass * G
-    centre = held.slices.centre
+    points, weight = places.points, hanging_piece.mass * G
+    centre = hanging_piece.slices.centre
     most = len(points)
     if count == 3 and most > _FOR_THREE:
         pool = np.sort(np.lexsort((np.arange(most), -np.round(places.ease, 3)))[:_FOR_THREE])
@@ -225,7 +226,7 @@ def _choices(held: Hanging, places: _Place, count: int, manner: _Manner) -> list
     # Three hooks fix the hook over the balance: none of it is left to lean.
     tilt = np.zeros(len(sets)) if count == 3 else np.degrees(np.arctan2(aside, np.maximum(height, 1e-9)))
     good = (shares.min(axis=1) >= _LEAST_SHARE[count] - 1e-9) & (tilt <= manner.lean)
-    breadth = float(np.ptp(held.slices.points[:, :2], axis=0).max())
+    breadth = float(np.ptp(hanging_piece.slices.points[:, :2], axis=0).max())
     apart = max(_APART, _APART_SHARE * breadth)
     for a, b in combinations(range(count), 2):
         good &= row_norms(corners[:, a, :2] - corners[:, b, :2]) >= apart
@@ -234,7 +235,7 @@ def _choices(held: Hanging, places: _Place, count: int, manner: _Manner) -> list
         # A hook straight over the balance hardly bends its bar.
         strain = strain / 10.0
     # Of hooks as easy on the bars, the higher ones hold steadier.
-    strain = strain - _HIGH * height / max(float(np.ptp(held.slices.points[:, 2])), 1.0)
+    strain = strain - _HIGH * height / max(float(np.ptp(hanging_piece.slices.points[:, 2])), 1.0)
     order = np.lexsort((np.arange(len(sets)), np.round(strain, 4)))
     return [sets[at] for at in order[good[order]][:_TRIALS]]
 
@@ -262,9 +263,9 @@ def _cross(a: Floats, b: Floats) -> Floats:
     return np.asarray(a[:, 0] * b[:, 1] - a[:, 1] * b[:, 0])
 
 
-def _hung(tree: Tree, held: Hanging, rows: Ints, angle_deg: float) -> Lift:
+def _hung(tree: Tree, hanging_piece: Hanging, rows: Ints, angle_deg: float) -> Lift:
     """Return the lift on given slices (H,): legs to a hook over the balance, as steep as asked and clear of it."""
-    own, points = held.slices, held.slices.points[rows]
+    own, points = hanging_piece.slices, hanging_piece.slices.points[rows]
     centre = own.centre
     shares, aside, height = _balanced(points[None], centre)
     over = shares[0] @ points[:, :2]
@@ -272,13 +273,18 @@ def _hung(tree: Tree, held: Hanging, rows: Ints, angle_deg: float) -> Lift:
     top = float(own.points[:, 2].max()) + _CLEAR
     high = max(float((points[:, 2] + np.tan(np.radians(angle_deg)) * away).max()), top)
     apex = np.array([over[0], over[1], high])
-    pulls = leg_pulls(points, apex, held.mass * G, centre)
-    uses = held.uses(held.ways(rows), points, pulls, _DOWN)
+    pulls = leg_pulls(points, apex, hanging_piece.mass * G, centre)
+    uses = hanging_piece.uses(hanging_piece.ways(rows), points, pulls, _DOWN)
     worst = int(np.argmax(uses))
     lines = row_norms(apex - points)
     hooks = tuple(
         _hook(
-            tree, held, row, pull, float(line), float(np.degrees(np.arcsin((high - held.slices.points[row, 2]) / line)))
+            tree,
+            hanging_piece,
+            row,
+            pull,
+            float(line),
+            float(np.degrees(np.arcsin((high - hanging_piece.slices.points[row, 2]) / line))),
         )
         for row, pull, line in zip(rows.tolist(), pulls, lines, strict=True)
     )
@@ -286,54 +292,54 @@ def _hung(tree: Tree, held: Hanging, rows: Ints, angle_deg: float) -> Lift:
     return Lift(hooks, apex, tilt, float(uses[worst]), (int(own.members[worst]), float(own.stations[worst])), None)
 
 
-def _hook(tree: Tree, held: Hanging, row: int, pull: Floats, leg: float, angle: float) -> Hook:
-    own = held.slices
+def _hook(tree: Tree, hanging_piece: Hanging, row: int, pull: Floats, leg: float, angle: float) -> Hook:
+    own = hanging_piece.slices
     member, station = int(own.members[row]), float(own.stations[row])
-    lug = not _stays(tree, held, row, pull)
+    lug = not _stays(tree, hanging_piece, row, pull)
     return Hook(member, station, own.points[row], lug, float(np.linalg.norm(pull)) / 1000.0, leg, angle)
 
 
-def _stays(tree: Tree, held: Hanging, row: int, pull: Floats) -> bool:
+def _stays(tree: Tree, hanging_piece: Hanging, row: int, pull: Floats) -> bool:
     """Return whether a choked sling stays: it pulls well across the bar, or a joint stops it where it would slide."""
-    along = float(pull @ held.tangents[row] / np.linalg.norm(pull))
+    along = float(pull @ hanging_piece.tangents[row] / np.linalg.norm(pull))
     if abs(along) <= np.cos(np.radians(_HOLDS)):
         return True
-    member, station = int(held.slices.members[row]), float(held.slices.stations[row])
+    member, station = int(hanging_piece.slices.members[row]), float(hanging_piece.slices.stations[row])
     beyond = (tree.stations - station) * np.sign(along)
     stops = (tree.parents == member) & (beyond > 0.0) & (beyond <= _UNDER_JOINT)
-    inside = np.isin(np.flatnonzero(stops), held.slices.members)
-    thick = tree.start_diameters[np.flatnonzero(stops)] >= _JOINT_SHARE * 2.0 * held.slices.radii[row]
+    inside = np.isin(np.flatnonzero(stops), hanging_piece.slices.members)
+    thick = tree.start_diameters[np.flatnonzero(stops)] >= _JOINT_SHARE * 2.0 * hanging_piece.slices.radii[row]
     return bool((inside & thick).any())
 
 
-def _with_tail(tree: Tree, section: Section, held: Hanging, found: Lift, limits: Limits) -> Lift:
+def _with_tail(tree: Tree, section: Section, hanging_piece: Hanging, lift: Lift, limits: Limits) -> Lift:
     """Return the lift with the hook at the foot by which a section that travels lying is turned up."""
     if travels_standing(section, limits):
-        return found
-    own = held.slices
-    heads = np.array([hook.point for hook in found.hooks])
-    shares = np.array([hook.force_kn * np.sin(np.radians(hook.angle_deg)) for hook in found.hooks])
+        return lift
+    own = hanging_piece.slices
+    heads = np.array([hook.point for hook in lift.hooks])
+    shares = np.array([hook.force_kn * np.sin(np.radians(hook.angle_deg)) for hook in lift.hooks])
     head = (shares / shares.sum()) @ heads
-    root = np.flatnonzero(held.before < 0)
+    root = np.flatnonzero(hanging_piece.before < 0)
     low = own.members == own.members[root[0]]
     rows = np.flatnonzero(low & (own.points[:, 2] < own.centre[2] - _BELOW))
     if not len(rows):
-        return found
+        return lift
     at = int(rows[np.argmin(np.round(own.points[rows, 2], 3))])
-    lying = _lying(held, head, own.points[at])
+    lying = _lying(hanging_piece, head, own.points[at])
     share = float((head[2] - own.centre[2]) / (head[2] - own.points[at, 2]))
-    pulls = -held.mass * G * np.vstack([np.outer((1.0 - share) * shares / shares.sum(), lying), share * lying])
-    ends = np.array([*[_nearest(held, hook) for hook in found.hooks], at])
-    uses = held.uses(held.ways(ends), own.points[ends], pulls, lying)
+    pulls = -hanging_piece.mass * G * np.vstack([np.outer((1.0 - share) * shares / shares.sum(), lying), share * lying])
+    ends = np.array([*[_nearest(hanging_piece, hook) for hook in lift.hooks], at])
+    uses = hanging_piece.uses(hanging_piece.ways(ends), own.points[ends], pulls, lying)
     worst = int(np.argmax(uses))
-    tail = _hook(tree, held, at, pulls[-1], 0.0, 90.0)
+    tail = _hook(tree, hanging_piece, at, pulls[-1], 0.0, 90.0)
     use, place = float(uses[worst]), (int(own.members[worst]), float(own.stations[worst]))
-    if use < found.use:
-        use, place = found.use, found.worst
+    if use < lift.use:
+        use, place = lift.use, lift.worst
     words = (
         "" if use <= 1.0 else f"to be turned up in a cradle: on slings it would use {use:.1f} times what its bars bear"
     )
-    return replace(found, use=use, worst=place, tail=tail, fault=words)
+    return replace(lift, use=use, worst=place, tail=tail, fault=words)
 
 
 def travels_standing(section: Section, limits: Limits) -> bool:
@@ -343,14 +349,14 @@ def travels_standing(section: Section, limits: Limits) -> bool:
     return bool(plumb and section.box.sides[upright] <= limits.truck_mm[2] + 1e-6)
 
 
-def _lying(held: Hanging, head: Floats, tail: Floats) -> Floats:
+def _lying(hanging_piece: Hanging, head: Floats, tail: Floats) -> Floats:
     """Return which way gravity points, seen by the section, while it hangs level from head and tail: (3,)."""
-    centre = held.slices.centre
+    centre = hanging_piece.slices.centre
     share = (centre[2] - tail[2]) / (head[2] - tail[2])
     off = centre[:2] - (tail + share * (head - tail))[:2]
     size = float(np.linalg.norm(off))
     return np.array([off[0] / size, off[1] / size, 0.0]) if size > 1.0 else np.array([1.0, 0.0, 0.0])
 
 
-def _nearest(held: Hanging, hook: Hook) -> int:
-    return int(np.argmin(row_norms(held.slices.points - hook.point)))
+def _nearest(hanging_piece: Hanging, hook: Hook) -> int:
+    return int(np.argmin(row_norms(hanging_piece.slices.points - hook.point)))

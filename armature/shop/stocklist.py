@@ -56,15 +56,15 @@ def stock_pieces(pieces: Sawing, ends: SolidEnds | None = None) -> Pieces:
         str(tag) if count == 1 else f"{tag}.{number}"
         for tag, count, number in zip(pieces.tags[rows], counts[rows].tolist(), numbers.tolist(), strict=True)
     ]
-    found = Pieces(np.array(tags), pieces.diameters[rows], pieces.walls[rows], pieces.lengths[rows])
+    wanted = Pieces(np.array(tags), pieces.diameters[rows], pieces.walls[rows], pieces.lengths[rows])
     if ends is None:
-        return found
+        return wanted
     own = np.flatnonzero(pieces.rods[ends.rows] == 1)
     return Pieces(
-        np.concatenate([found.tags, np.char.add(pieces.tags[ends.rows[own]], ".end")]),
-        np.concatenate([found.diameters, ends.bars[own]]),
-        np.concatenate([found.walls, np.zeros(len(own))]),
-        np.concatenate([found.lengths, ends.cuts[own]]),
+        np.concatenate([wanted.tags, np.char.add(pieces.tags[ends.rows[own]], ".end")]),
+        np.concatenate([wanted.diameters, ends.bars[own]]),
+        np.concatenate([wanted.walls, np.zeros(len(own))]),
+        np.concatenate([wanted.lengths, ends.cuts[own]]),
     )
 
 
@@ -115,7 +115,7 @@ def split_bars(tree: Tree, bars: tuple[float, ...]) -> list[SplitBar]:
     """Return the members with so long and strong a taper that two bars, welded end to end, save heats."""
     long = (tree.lengths - tree.taper_starts > _LONG_TAPER) & (tree.walls == 0.0)
     much = tree.start_diameters > _MUCH_TAPER * tree.end_diameters
-    found = []
+    split = []
     for row in np.flatnonzero(long & much).tolist():
         start, end = float(tree.start_diameters[row]), float(tree.end_diameters[row])
         middle = (start + end) / 2.0
@@ -124,8 +124,8 @@ def split_bars(tree: Tree, bars: tuple[float, ...]) -> list[SplitBar]:
             continue
         second = min(thinner, key=lambda bar: (abs(bar - middle), bar))
         station = float(tree.tapers.thinner(tree.lengths, [row], [second])[0])
-        found.append(SplitBar(str(tree.tags[row]), float(tree.stock_diameters[row]), second, station))
-    return found
+        split.append(SplitBar(str(tree.tags[row]), float(tree.stock_diameters[row]), second, station))
+    return split
 
 
 def collar_length(first_d: float, second_d: float, thickness: float) -> float:

@@ -43,12 +43,12 @@ def other_trucks(
         return ()
     coarse = with_plate(sliced(tree, density_kg_m3, *COARSE), plate, density_kg_m3)
     stress = DeadStress(tree, coarse)
-    found = []
+    loads = []
     for name, size in _TRUCKS:
         if all(ours >= theirs for ours, theirs in zip(limits.truck_mm, size, strict=True)):
             continue
         tried = replace(limits, truck_mm=size).narrowed(0.98)
         count = len(parted(tree, coarse, tried, least_splice, stress).cuts) + 1
         if count < len(plan.sections):
-            found.append(Truckload(name, size, count))
-    return tuple(found)
+            loads.append(Truckload(name, size, count))
+    return tuple(loads)

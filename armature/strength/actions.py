@@ -35,14 +35,14 @@ from armature.strength.tables import table
 from armature.strength.winds import AmericanWind, EuropeanWind
 
 
-def winds_of(held: Conditions, speed: float) -> WindOfCode:
+def winds_of(conditions: Conditions, speed: float) -> WindOfCode:
     """Return the turbulence of the standard at a wind speed (m/s)."""
-    made = AmericanWind if held.is_american else EuropeanWind
-    return made(speed, str(held.exposure), held.topography)
+    made = AmericanWind if conditions.is_american else EuropeanWind
+    return made(speed, str(conditions.exposure), conditions.topography)
 
 
 def answered(
-    frame: Frame, held: Conditions, loads: Mapping[str, Loads], stiff: Stiffness, lumps: Floats, dry: Sways
+    frame: Frame, conditions: Conditions, loads: Mapping[str, Loads], stiff: Stiffness, lumps: Floats, dry: Sways
 ) -> dict[str, Gusts]:
     """Return the gusts of every member by how the leaves stand: plates, streaming, and iced; {} without wind.
 
@@ -51,35 +51,35 @@ def answered(
     """
     if "bars" not in loads:
         return {}
-    assert held.wind_speed is not None
+    assert conditions.wind_speed is not None
     drags = leaf_drags()
     made = {
-        bound: _answer(frame, held, dry, held.wind_speed, loads["bars"], loads["leaves"], factor)
+        bound: _answer(frame, conditions, dry, conditions.wind_speed, loads["bars"], loads["leaves"], factor)
         for bound, factor in drags.items()
     }
     if "ice" in loads:
-        assert held.ice_wind is not None
+        assert conditions.ice_wind is not None
         heavy = lumps - lumped(frame, loads["ice"])[:, 2, 0] / GRAVITY
         iced = sways(frame, stiff, heavy)
         made["iced"] = _answer(
-            frame, held, iced, held.ice_wind, loads["iced_bars"], loads["iced_leaves"], drags["plates"]
+            frame, conditions, iced, conditions.ice_wind, loads["iced_bars"], loads["iced_leaves"], drags["plates"]
         )
     return made
 
 
 def _answer(
-    frame: Frame, held: Conditions, sway: Sways, speed: float, bars: Loads, leaves: Loads, factor: float
+    frame: Frame, conditions: Conditions, sway: Sways, speed: float, bars: Loads, leaves: Loads, factor: float
 ) -> Gusts:
     quarter = bars.points.shape[2] // 4
     some = Loads(bars.points[..., [0, quarter]], bars.lines[..., [0, quarter]])
     pushes = lumped(frame, some)[:, [0, 1], [0, 1]] + factor * leaves.points[:, [0, 1], [0, 1]]
-    peak = pressure(held, speed)(frame.points[:, 2])
-    return gusts(frame, sway, winds_of(held, speed), pushes, peak, held.damping)
+    peak = pressure(conditions, speed)(frame.points[:, 2])
+    return gusts(frame, sway, winds_of(conditions, speed), pushes, peak, conditions.damping)
 
 
-def pressure(held: Conditions, speed: float) -> Pressure:
+def pressure(conditions: Conditions, speed: float) -> Pressure:
     """Return the function from heights (mm) to the standard's velocity or peak pressure (Pa) at a wind speed (m/s)."""
-    exposure, topography = str(held.exposure), held.topography
+    exposure, topography = str(conditions.exposure), conditions.topography
 
     def american(heights: Floats) -> Floats:
         factor = asce7.exposure_coefficient(heights / 1000.0, exposure)
@@ -88,48 +88,48 @@ def pressure(held: Conditions, speed: float) -> Pressure:
     def european(heights: Floats) -> Floats:
         return en1991.peak_pressure(heights / 1000.0, exposure, speed, topography)
 
-    return american if held.is_american else european
+    return american if conditions.is_american else european
 
 
-def drag(held: Conditions) -> Drag:
+def drag(conditions: Conditions) -> Drag:
     """Return the function from slenderness, diameter (mm) and pressure (Pa) to the force coefficient of round bars."""
-    if held.is_american:
+    if conditions.is_american:
         return asce7.round_coefficient
     roughness = float(table("wind")[en1991.EN1991]["roughness_mm"])
     return lambda _slenderness, diameters, pressures: en1991.cylinder_coefficient(diameters, pressures, roughness)
 
 
-def dead_loads(frame: Frame, held: Conditions, foliage: Foliage) -> Loads:
+def dead_loads(frame: Frame, conditions: Conditions, foliage: Foliage) -> Loads:
     """Return steel, leaves and loops at rest, one case."""
-    return steel_weight(frame, held.grade.density_kg_m3) + leaf_weight(frame, foliage)
+    return steel_weight(frame, conditions.grade.density_kg_m3) + leaf_weight(frame, foliage)
 
 
-def wind_loads(frame: Frame, held: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
+def wind_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
     """Return `bars` (H cases) and `leaves` (2, drag 1) under the standard's peak pressure; {} without wind."""
-    if held.wind_speed is None or held.exposure is None:
+    if conditions.wind_speed is None or conditions.exposure is None:
         return {}
-    blow = pressure(held, held.wind_speed)
+    blow = pressure(conditions, conditions.wind_speed)
     return {
-        "bars": bar_wind(frame, winds, blow, drag(held)),
+        "bars": bar_wind(frame, winds, blow, drag(conditions)),
         "leaves": leaf_wind(frame, foliage, blow),
     }
 
 
-def ice_loads(frame: Frame, held: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
+def ice_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
     """Return `ice` (1 case), `iced_bars` (H) and `iced_leaves` (2); {} where ice is not given or there is none.
 
     An iced leaf catches wind on the face of its ice: a coat all round it, its rim included.
     """
-    if not held.has_ice or not held.ice or held.ice_wind is None:
+    if not conditions.has_ice or not conditions.ice or conditions.ice_wind is None:
         return {}
-    thick = ice_thickness(held, frame.points[:, 2])
+    thick = ice_thickness(conditions, frame.points[:, 2])
     coat = thick[frame.hangs]
     leaf_volumes = asce7.plate_ice_volume(foliage.areas, coat)
-    blow = pressure(held, held.ice_wind)
+    blow = pressure(conditions, conditions.ice_wind)
     iced = Foliage(foliage.masses, iced_areas(foliage.areas, coat))
     return {
         "ice": ice_weight(frame, lambda diameters: asce7.bar_ice_area(diameters, thick), leaf_volumes),
-        "iced_bars": bar_wind(frame, winds, blow, drag(held), thick),
+        "iced_bars": bar_wind(frame, winds, blow, drag(conditions), thick),
         "iced_leaves": leaf_wind(frame, iced, blow),
     }
 
@@ -147,34 +147,36 @@ def iced_areas(areas: Floats, thickness: Floats) -> Floats:
     return np.asarray(areas + rim * thickness + np.pi * thickness**2)
 
 
-def snow_loads(frame: Frame, held: Conditions, foliage: Foliage) -> dict[str, Loads]:
+def snow_loads(frame: Frame, conditions: Conditions, foliage: Foliage) -> dict[str, Loads]:
     """Return `snow` (1 case): wet snow on the plan of every bar and on half the face of every leaf; {} for none.
 
     No standard gives snow on open bars: what lies on a bar is as broad as the bar. A leaf hangs upright on its loop,
     and holds what sticks until it swings off: half of its face (common practice, no source).
     """
-    if not held.snow:
+    if not conditions.snow:
         return {}
     loads = no_loads(frame)
     for number, share in enumerate(LOAD_SHARES):
         _, tangent, diameter, _ = frame.at(share)
         level = np.sqrt(np.maximum(1.0 - tangent[:, 2] ** 2, 0.0))
-        loads.lines[:, number, 2, 0] = -held.snow * diameter * level * (frame.spans > 0.0)
-    np.add.at(loads.points[:, 2, 0], frame.hangs, -0.5 * held.snow * foliage.areas)
+        loads.lines[:, number, 2, 0] = -conditions.snow * diameter * level * (frame.spans > 0.0)
+    np.add.at(loads.points[:, 2, 0], frame.hangs, -0.5 * conditions.snow * foliage.areas)
     return {"snow": loads}
 
 
-def ice_thickness(held: Conditions, heights: Floats) -> Floats:
+def ice_thickness(conditions: Conditions, heights: Floats) -> Floats:
     """Return the design thickness of ice (mm) at heights (mm); EN leaves it to the map, taken as it is."""
-    if held.ice is None or not held.is_american:
-        return np.full_like(heights, held.ice or 0.0)
-    importance = float(table("wind")[asce7.ASCE7]["ice_importance"][held.risk_category])
-    return asce7.design_ice(held.ice, heights / 1000.0, importance, held.topography)
+    if conditions.ice is None or not conditions.is_american:
+        return np.full_like(heights, conditions.ice or 0.0)
+    importance = float(table("wind")[asce7.ASCE7]["ice_importance"][conditions.risk_category])
+    return asce7.design_ice(conditions.ice, heights / 1000.0, importance, conditions.topography)
 
 
-def basic_loads(frame: Frame, held: Conditions, foliage: Foliage, count: int = 36) -> tuple[dict[str, Loads], Floats]:
+def basic_loads(
+    frame: Frame, conditions: Conditions, foliage: Foliage, count: int = 36
+) -> tuple[dict[str, Loads], Floats]:
     """Return all basic load cases by name, and the wind directions (H, 3); count is a multiple of four."""
     winds = directions(count)
-    made = {"dead": dead_loads(frame, held, foliage)}
-    made |= wind_loads(frame, held, foliage, winds) | ice_loads(frame, held, foliage, winds)
-    return made | snow_loads(frame, held, foliage), winds
+    made = {"dead": dead_loads(frame, conditions, foliage)}
+    made |= wind_loads(frame, conditions, foliage, winds) | ice_loads(frame, conditions, foliage, winds)
+    return made | snow_loads(frame, conditions, foliage), winds

@@ -38,9 +38,9 @@ SAFETY = (
 )
 
 
-def inspection_plan(held: Conditions) -> list[dict[str, str]]:
+def inspection_plan(conditions: Conditions) -> list[dict[str, str]]:
     """Return when to look at what, and when to renew the coat, for the class of the air and the coat."""
-    every = {"C1": 10, "C2": 5, "C3": 3, "C4": 2, "C5": 1, "CX": 1}[held.corrosivity]
+    every = {"C1": 10, "C2": 5, "C3": 3, "C4": 2, "C5": 1, "CX": 1}[conditions.corrosivity]
     plan = [
         {
             "when": "after the first winter, and after every storm near the design wind",
@@ -53,11 +53,13 @@ def inspection_plan(held: Conditions) -> list[dict[str, str]]:
         },
         {"when": f"every {2 * every} years", "what": "loops and sleeves for wear; bars gauged where pitted"},
     ]
-    if held.coat == "bare":
+    if conditions.coat == "bare":
         plan.append(
             {"when": "every 10 years", "what": "bar diameters gauged against the loss that this report assumes"}
         )
     else:
-        years = coat_years(held.coat, held.corrosivity)
-        plan.append({"when": f"about every {max(int(years * 0.8), 1)} years", "what": f"renew the coat ({held.coat})"})
+        years = coat_years(conditions.coat, conditions.corrosivity)
+        plan.append(
+            {"when": f"about every {max(int(years * 0.8), 1)} years", "what": f"renew the coat ({conditions.coat})"}
+        )
     return plan

@@ -9,16 +9,16 @@ from armature.strength.assess import Assessment
 from armature.strength.foot import foot_anchors
 
 
-def demands(found: Assessment) -> Demands:
+def demands(assessment: Assessment) -> Demands:
     """Return welds, sway, bending at all places looked at, anchors and base plate, as the shop needs them."""
-    rods = foot_anchors(found)
+    rods = foot_anchors(assessment)
     return Demands(
-        legs=found.welds.leg,
-        grooves=found.welds.is_groove,
+        legs=assessment.welds.leg,
+        grooves=assessment.welds.is_groove,
         # How far each tip swings against its own foot: what neighbours see of the wind.
-        sways=np.nan_to_num(found.service.bends * found.tree.lengths),
-        rows=found.cut.members,
-        stations=found.frame.stations[found.cut.nodes],
-        moments=found.worst.most["bending"],
+        sways=np.nan_to_num(assessment.service.bends * assessment.tree.lengths),
+        rows=assessment.cross_sections.members,
+        stations=assessment.frame.stations[assessment.cross_sections.nodes],
+        moments=assessment.worst.most["bending"],
         rods=Rods(rods.count, rods.diameter_mm, rods.circle_mm, rods.plate_side_mm, rods.plate_thickness_mm),
     )

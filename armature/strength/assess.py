@@ -45,17 +45,17 @@ LOOP_KG = 0.005  # a ring of 3 mm wire, 25 mm across
 
 @dataclass(frozen=True, eq=False)
 class Assessment:
-    """All that the checks found; size letters M members, Q sections, H wind directions.
+    """All that the checks found; size letters M members, Q cross-sections, H wind directions.
 
     parts: by kind of check (strength, weld, second order, fatigue), (M,) worst ratio of each member. ratios: (M,) the
-    worst of them; over 1 fails. where: (M,) section where strength is worst.
+    worst of them; over 1 fails. where: (M,) cross-section where strength is worst.
     """
 
     tree: Tree
-    held: Conditions
+    conditions: Conditions
     foliage: Foliage
     frame: Frame
-    cut: Sections
+    cross_sections: Sections
     yields: Floats
     combos: tuple[Combination, ...]
     limit: Resistance
@@ -79,7 +79,7 @@ class Assessment:
         ratios = self.ratios
         worst, over = int(ratios.argmax()), int((ratios > 1.0).sum())
         says = f"{over} of {len(ratios)} members fall short" if over else "no member falls short"
-        wind = "" if self.held.wind_speed is not None else "; wind not checked"
+        wind = "" if self.conditions.wind_speed is not None else "; wind not checked"
         return f"Assessment: {says}; worst ratio {ratios[worst]:.2f} at {self.tree.tags[worst]}, over 1 fails{wind}"
 
     @cached_property
@@ -141,20 +141,22 @@ def assessed(
     return _judged(tree, held, foliage, cut_tree, stiff, shapes, sway, blow, solved, winds, bars)
 
 
-def _solve(cut: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, held: Conditions) -> _Solved:
+def _solve(
+    frame: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, conditions: Conditions
+) -> _Solved:
     pulls: dict[str, Floats] = {}
     if bars is not None:
         # Tied cases one by one: each is its own right-hand side of the same matrix.
         for name, each in loads.items():
-            loads[name], pulls[name] = tied(cut, bars, stiff, each, held.grade.young_gpa * 1000.0)
-    return _Solved(loads, {name: forces(cut, each) for name, each in loads.items()}, pulls)
+            loads[name], pulls[name] = tied(frame, bars, stiff, each, conditions.grade.young_gpa * 1000.0)
+    return _Solved(loads, {name: forces(frame, each) for name, each in loads.items()}, pulls)
 
 
 def _judged(
     tree: Tree,
-    held: Conditions,
+    conditions: Conditions,
     foliage: Foliage,
-    cut: Frame,
+    frame: Frame,
     stiff: Stiffness,
     shapes: Modes,
     sway: Sways,
@@ -163,21 +165,21 @@ def _judged(
     winds: Floats,
     bars: TieBars | None,
 ) -> Assessment:
-    places = sections(cut)
-    yields = held.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
-    limit = resistance(places.values, yields, places.free, held)
-    combos = combinations(held)
+    places = sections(frame)
+    yields = conditions.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
+    limit = resistance(places.values, yields, places.free, conditions)
+    combos = combinations(conditions)
     rows = {name: places.of(found) for name, found in solved.found.items()}
     moves = {
-        name: movement(cut, stiff.steps(cut, solved.found[name], solved.loads[name]))
+        name: movement(frame, stiff.steps(frame, solved.found[name], solved.loads[name]))
         for name in solved.found
         if not name.startswith("ice")
     }
     factors = {bound: each.factors for bound, each in blow.items()}
     at_places = {bound: each[places.members] for bound, each in factors.items()}
     shifts = {name: each.shifts for name, each in moves.items()}
-    gathered = {name: lumped(cut, solved.loads[name]) for name in moves}
-    order = second_order(cut, combos, rows, shifts, gathered, winds, factors)
+    gathered = {name: lumped(frame, solved.loads[name]) for name in moves}
+    order = second_order(frame, combos, rows, shifts, gathered, winds, factors)
     worst = nothing_yet(places, len(tree))
     grow = order.factors[places.members][:, None, None]
     for combo in combos:
@@ -190,23 +192,23 @@ def _judged(
         if combo.use == "service":
             asked = use(combined(combo, rows, winds, at_places), places.tangents)
             strained.see(combo.name, asked, places.values, yields)
-    reached = pulled(cut, places, rows["dead"], rows.get("ice"), held, worst, limit)
-    handled(cut, places, solved.loads["dead"], held, worst, limit)
+    reached = pulled(frame, places, rows["dead"], rows.get("ice"), conditions, worst, limit)
+    handled(frame, places, solved.loads["dead"], conditions, worst, limit)
     every = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
     ratios, where = member_worst(places, every)
     leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
-    weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, held)
-    tired = weariness(cut, places, stiff, rows, winds, weld, held, factors) if held.has_wind else None
+    weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, conditions)
+    tired = weariness(frame, places, stiff, rows, winds, weld, conditions, factors) if conditions.has_wind else None
     if tired is not None:
         weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
-    rocking = rocked(cut, sway, held, rows["dead"][: len(tree), :, 0], limit, _still_air(held, blow))
-    life = lifetime(places, worst, yields, held)
+    rocking = rocked(frame, sway, conditions, rows["dead"][: len(tree), :, 0], limit, _still_air(conditions, blow))
+    life = lifetime(places, worst, yields, conditions)
     return Assessment(
         tree=tree,
-        held=held,
+        conditions=conditions,
         foliage=foliage,
-        frame=cut,
-        cut=places,
+        frame=frame,
+        cross_sections=places,
         yields=yields,
         combos=combos,
         limit=limit,
@@ -216,8 +218,8 @@ def _judged(
         elastic=strained,
         rocked=rocking,
         where=where,
-        base=(*_base(combos, rows, winds, factors), *_pulled_base(held, rows["dead"][0], reached)),
-        service=service(cut, combos, moves, winds, factors),
+        base=(*_base(combos, rows, winds, factors), *_pulled_base(conditions, rows["dead"][0], reached)),
+        service=service(frame, combos, moves, winds, factors),
         modes=shapes,
         gusts=blow,
         order=order,
@@ -256,16 +258,16 @@ def _at_rows(tree: Tree, rocking: Rocked) -> Floats:
     return every
 
 
-def _still_air(held: Conditions, blow: dict[str, Gusts]) -> Floats | None:
+def _still_air(conditions: Conditions, blow: dict[str, Gusts]) -> Floats | None:
     """Return the damping of a swing in still air for each 1 m/s of its speed, from that in wind: (M,).
 
     Drag goes with the square of the speed: a swing of amplitude v is damped as by a wind of 8 / (3 pi) v / 2 (any
     vibration text, equivalent viscous damping).
     """
-    if "plates" not in blow or held.wind_speed is None:
+    if "plates" not in blow or conditions.wind_speed is None:
         return None
     gust = blow["plates"]
-    mean = winds_of(held, held.wind_speed).mean_speed(gust.heights)
+    mean = winds_of(conditions, conditions.wind_speed).mean_speed(gust.heights)
     return np.asarray(gust.air_damping / mean * 4.0 / (3.0 * np.pi))
 
 
@@ -285,12 +287,12 @@ def _base(
     )
 
 
-def _pulled_base(held: Conditions, dead: Floats, reached: Pulled) -> tuple[BaseForces, ...]:
+def _pulled_base(conditions: Conditions, dead: Floats, reached: Pulled) -> tuple[BaseForces, ...]:
     """Return the forces at the foot with a person's pull, for strength, service and ground; none where nobody pulls."""
     if not reached.feet.shape[1]:
         return ()
-    on_dead, on_pull, name = pull_factors(held)
-    light = 0.6 if held.is_american else 0.9
+    on_dead, on_pull, name = pull_factors(conditions)
+    light = 0.6 if conditions.is_american else 0.9
     return (
         base_forces(name.split(",")[0], dead * on_dead + reached.feet * on_pull, "strength", on_dead),
         base_forces("weight and a pull", dead + reached.feet, "service", 1.0),

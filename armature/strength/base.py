@@ -142,11 +142,11 @@ def group_ratio(tensions: float, shear: float, rods: Anchors, concrete: float, e
     reach = min(1.5 * h, edge)
     cone = (2.0 * reach + rods.circle_mm) * (2.0 * reach + rods.circle_mm / 2.0)
     near = 1.0 if edge >= 1.5 * h else 0.7 + 0.3 * edge / (1.5 * h)
-    held = cone / (9.0 * h**2) * near * breakout(h, concrete)
+    breakout_n = cone / (9.0 * h**2) * near * breakout(h, concrete)
     # Tensions round the pulling half go with the cosine: their sum is n / pi of the worst.
     together = rods.count / np.pi * tensions
     across = shear * rods.count / max(edge_shear(edge, concrete) * 2.0, 1e-9)
-    return float(max(together / held, tensions / pull_out(rods.diameter_mm, concrete), across))
+    return float(max(together / breakout_n, tensions / pull_out(rods.diameter_mm, concrete), across))
 
 
 def anchors(

@@ -42,7 +42,7 @@ class Carries:
         return f"{said}; {self.diameter_mm:.1f} mm would do, or a tie"
 
 
-def carrying(found: Assessment, rows: Ints) -> tuple[Carries, ...]:
+def carrying(assessment: Assessment, rows: Ints) -> tuple[Carries, ...]:
     """Return what members (R,) can carry as they are, the worst first.
 
     Of the moment at a foot that the wind brings, the leaves' share goes with their number and with the square of their
@@ -50,15 +50,15 @@ def carrying(found: Assessment, rows: Ints) -> tuple[Carries, ...]:
     """
     if not len(rows):
         return ()
-    share = _leaf_shares(found)[rows]
-    ratio = found.ratios[rows]
-    inside = found.tree.summed_to_root(found.tree.foliage.astype(np.float64))[rows]
+    share = _leaf_shares(assessment)[rows]
+    ratio = assessment.ratios[rows]
+    inside = assessment.tree.summed_to_root(assessment.tree.foliage.astype(np.float64))[rows]
     # What is left for the leaves once the bars have had theirs.
     left = np.clip((1.0 / ratio - (1.0 - share)) / np.maximum(share, 1e-9), 0.0, 1.0)
-    size = rounds(found.tree.start_diameters[rows]).diameter
+    size = rounds(assessment.tree.start_diameters[rows]).diameter
     made = [
         Carries(
-            tag=str(found.tree.tags[row]),
+            tag=str(assessment.tree.tags[row]),
             ratio=float(ratio[at]),
             leaves=int(inside[at]),
             bears=int(np.floor(inside[at] * left[at] + 1e-9)),
@@ -71,14 +71,14 @@ def carrying(found: Assessment, rows: Ints) -> tuple[Carries, ...]:
     return tuple(sorted(made, key=lambda each: (-each.ratio, each.tag)))
 
 
-def _leaf_shares(found: Assessment) -> Floats:
+def _leaf_shares(assessment: Assessment) -> Floats:
     """Return the leaves' share of the wind's moment at each foot: (M,); all of it where no wind blows."""
-    if not found.gusts:
-        return np.ones(len(found.tree))
-    loads, _ = basic_loads(found.frame, found.held, found.foliage, 4)
-    firsts = found.frame.offsets[:-1]
-    leaves = forces(found.frame, loads["leaves"]).beyond[firsts, 3:] * leaf_drags()["plates"]
-    bars = forces(found.frame, loads["bars"]).beyond[firsts, 3:]
+    if not assessment.gusts:
+        return np.ones(len(assessment.tree))
+    loads, _ = basic_loads(assessment.frame, assessment.conditions, assessment.foliage, 4)
+    firsts = assessment.frame.offsets[:-1]
+    leaves = forces(assessment.frame, loads["leaves"]).beyond[firsts, 3:] * leaf_drags()["plates"]
+    bars = forces(assessment.frame, loads["bars"]).beyond[firsts, 3:]
     one = np.linalg.norm(leaves, axis=1).max(axis=1)
     both = np.linalg.norm(leaves + bars[..., :2], axis=1).max(axis=1)
     return np.asarray(np.clip(one / np.maximum(both, 1e-9), 0.0, 1.0))

@@ -48,78 +48,78 @@ _EN = "EN 1990 eq. 6.10, table A1.2(B)"
 _EN_ICE = "EN 1993-3-1 annex C and ISO 12494"
 
 
-def combinations(held: Conditions) -> tuple[Combination, ...]:
+def combinations(conditions: Conditions) -> tuple[Combination, ...]:
     """Return the combinations of the chosen standard; wind and ice only where the commission gives them.
 
     Leaves stand between two bounds, plates across the wind and free streaming; iced leaves are stiff, so plates only.
     """
-    return _american(held) if held.is_american else _european(held)
+    return _american(conditions) if conditions.is_american else _european(conditions)
 
 
-def handling(held: Conditions) -> tuple[float, str]:
+def handling(conditions: Conditions) -> tuple[float, str]:
     """Return the factor on own weight while lifting, and its words: dead load factor times 1.3 for the hook's jerk."""
-    factor = (1.2 if held.is_american else 1.35) * 1.3
+    factor = (1.2 if conditions.is_american else 1.35) * 1.3
     return factor, f"{factor:.2f} D, 1.3 of it for the hook's jerk (common practice, no source)"
 
 
-def pull_factors(held: Conditions) -> tuple[float, float, str]:
+def pull_factors(conditions: Conditions) -> tuple[float, float, str]:
     """Return the factors on dead load and on a person's pull, and their clause."""
-    name = "1.2D + 1.6L + 0.2Di, " + _ASCE_ICE if held.is_american and held.ice else "1.2D + 1.6L, " + _ASCE
-    return (1.2, 1.6, name) if held.is_american else (1.35, 1.5, "1.35G + 1.5Q, " + _EN)
+    name = "1.2D + 1.6L + 0.2Di, " + _ASCE_ICE if conditions.is_american and conditions.ice else "1.2D + 1.6L, " + _ASCE
+    return (1.2, 1.6, name) if conditions.is_american else (1.35, 1.5, "1.35G + 1.5Q, " + _EN)
 
 
-def pull_ice(held: Conditions) -> float:
+def pull_ice(conditions: Conditions) -> float:
     """Return the share of the ice's weight that comes with a person's pull: 1.2D + 1.6L + 0.2Di, ASCE 7-16 2.3.3."""
-    return 0.2 if held.is_american else 0.0
+    return 0.2 if conditions.is_american else 0.0
 
 
-def _american(held: Conditions) -> tuple[Combination, ...]:
-    found = [Combination("1.4D", _ASCE, 1.4)]
-    if held.has_wind:
-        found += _both("1.2D + 1.0W", _ASCE, 1.2, 1.0)
-        found += _both("0.9D + 1.0W", _ASCE, 0.9, 1.0)
-    found += _snowed(held, "1.2D + 1.6S", _ASCE, 1.2, 0.5, 1.6)
-    if held.has_ice:
-        found.append(_iced("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0))
-        found.append(_iced("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0))
-    found += _quaked(held)
-    found.append(Combination("D", "service", 1.0, use="service"))
-    if held.has_wind:
-        found += _both("D + 0.6W", "service, ASCE 7-16 2.4.1", 1.0, 0.6, use="service")
-        found += _both("0.6D + 0.6W", "ground, ASCE 7-16 2.4.1", 0.6, 0.6, "ground")
-    return tuple(found)
+def _american(conditions: Conditions) -> tuple[Combination, ...]:
+    sums = [Combination("1.4D", _ASCE, 1.4)]
+    if conditions.has_wind:
+        sums += _both("1.2D + 1.0W", _ASCE, 1.2, 1.0)
+        sums += _both("0.9D + 1.0W", _ASCE, 0.9, 1.0)
+    sums += _snowed(conditions, "1.2D + 1.6S", _ASCE, 1.2, 0.5, 1.6)
+    if conditions.has_ice:
+        sums.append(_iced("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0))
+        sums.append(_iced("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0))
+    sums += _quaked(conditions)
+    sums.append(Combination("D", "service", 1.0, use="service"))
+    if conditions.has_wind:
+        sums += _both("D + 0.6W", "service, ASCE 7-16 2.4.1", 1.0, 0.6, use="service")
+        sums += _both("0.6D + 0.6W", "ground, ASCE 7-16 2.4.1", 0.6, 0.6, "ground")
+    return tuple(sums)
 
 
-def _european(held: Conditions) -> tuple[Combination, ...]:
-    found = [Combination("1.35G", _EN, 1.35)]
-    if held.has_wind:
-        found += _both("1.35G + 1.5W", _EN, 1.35, 1.5)
-        found += _both("1.0G + 1.5W", _EN, 1.0, 1.5)
+def _european(conditions: Conditions) -> tuple[Combination, ...]:
+    sums = [Combination("1.35G", _EN, 1.35)]
+    if conditions.has_wind:
+        sums += _both("1.35G + 1.5W", _EN, 1.35, 1.5)
+        sums += _both("1.0G + 1.5W", _EN, 1.0, 1.5)
     # The accompanying wind takes psi0 = 0.6.
-    found += _snowed(held, "1.35G + 1.5S", _EN, 1.35, 0.9, 1.5)
-    if held.has_ice:
+    sums += _snowed(conditions, "1.35G + 1.5S", _EN, 1.35, 0.9, 1.5)
+    if conditions.has_ice:
         # The accompanying action takes psi = 0.5; the wind is not eased by ISO 12494's factor k, the safer side.
-        found.append(_iced("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5))
-        found.append(_iced("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75))
-    found += _quaked(held)
-    found.append(Combination("G", "service", 1.0, use="service"))
-    if held.has_wind:
-        found += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, use="service")
-        found += _both("0.9G + 1.5W", "ground, EN 1990 table A1.2(A), EQU", 0.9, 1.5, "ground")
-    return tuple(found)
+        sums.append(_iced("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5))
+        sums.append(_iced("1.35G + 0.75I + 1.5Wi", _EN_ICE, 1.35, 1.5, 0.75))
+    sums += _quaked(conditions)
+    sums.append(Combination("G", "service", 1.0, use="service"))
+    if conditions.has_wind:
+        sums += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, use="service")
+        sums += _both("0.9G + 1.5W", "ground, EN 1990 table A1.2(A), EQU", 0.9, 1.5, "ground")
+    return tuple(sums)
 
 
-def _quaked(held: Conditions) -> list[Combination]:
+def _quaked(conditions: Conditions) -> list[Combination]:
     """Earthquake toward all sides, with its vertical part on the weight: 0.2 S_DS, ASCE 7-16 12.4.2.2; EN 1990 6.12."""
-    if held.quake is None:
+    if conditions.quake is None:
         return []
-    if not held.is_american:
+    if not conditions.is_american:
         clause = "EN 1990 eq. 6.12b"
         return [
             Combination("G + E", clause, 1.0, quake=1.0),
             Combination("G + E, ground", clause, 1.0, use="ground", quake=1.0),
         ]
-    up = 0.2 * held.quake.short
+    up = 0.2 * conditions.quake.short
     clause = "ASCE 7-16 2.3.6"
     return [
         Combination("1.2D + Ev + Eh", clause, 1.2 + up, quake=1.0),
@@ -133,11 +133,11 @@ def _iced(name: str, clause: str, dead: float, wind: float, ice: float) -> Combi
     return Combination(name, clause, dead, wind, ice, leaf_drags()["plates"], is_iced=True, bound="iced")
 
 
-def _snowed(held: Conditions, name: str, clause: str, dead: float, wind: float, snow: float) -> list[Combination]:
+def _snowed(conditions: Conditions, name: str, clause: str, dead: float, wind: float, snow: float) -> list[Combination]:
     """Wet snow with the wind that comes with it; snow weighs the leaves down, so that they count as plates."""
-    if not held.snow:
+    if not conditions.snow:
         return []
-    if not held.has_wind:
+    if not conditions.has_wind:
         return [Combination(name, clause, dead, snow=snow)]
     full = f"{name} + {wind:g}W"
     return [Combination(full, clause, dead, wind, drag=leaf_drags()["plates"], snow=snow, bound="plates")]

@@ -45,12 +45,12 @@ def contacts(leaf: str, coat: str) -> list[Contact]:
     A galvanised loop shows zinc to the leaf for as long as the zinc lasts, and steel after that.
     """
     try:
-        found = [contact("leaf on its loop", leaf, "steel")]
+        pairs = [contact("leaf on its loop", leaf, "steel")]
         if coat.startswith("galvanised"):
-            found.append(contact("leaf on a galvanised loop", leaf, "zinc"))
+            pairs.append(contact("leaf on a galvanised loop", leaf, "zinc"))
     except StockError:
         return []
-    return found
+    return pairs
 
 
 def isolation(pairs: list[Contact]) -> list[str]:

@@ -31,8 +31,8 @@ def crowded(before: Tree, after: Tree, clearance: float) -> tuple[Crowded, ...]:
     old = _near(before, clearance)
     new = {pair: gap for pair, gap in _near(after, clearance).items() if gap < old.get(pair, np.inf) - 1e-3}
     tags = after.tags
-    found = [Crowded(str(tags[one]), str(tags[other]), gap) for (one, other), gap in new.items()]
-    return tuple(sorted(found, key=lambda pair: (pair.gap_mm, pair.first, pair.second)))
+    crowds = [Crowded(str(tags[one]), str(tags[other]), gap) for (one, other), gap in new.items()]
+    return tuple(sorted(crowds, key=lambda pair: (pair.gap_mm, pair.first, pair.second)))
 
 
 def _near(tree: Tree, clearance: float) -> dict[tuple[int, int], float]:

@@ -34,10 +34,10 @@ class Sections:
     def __len__(self) -> int:
         return len(self.nodes)
 
-    def of(self, found: Forces) -> Floats:
+    def of(self, inner: Forces) -> Floats:
         """Return the forces of all cases at these sections: (Q, 6, C)."""
         beyond = int(np.sum(self.is_beyond))
-        return np.concatenate([found.beyond[self.nodes[:beyond]], found.within[self.nodes[beyond:]]])
+        return np.concatenate([inner.beyond[self.nodes[:beyond]], inner.within[self.nodes[beyond:]]])
 
 
 def sections(frame: Frame) -> Sections:
@@ -57,9 +57,9 @@ def sections(frame: Frame) -> Sections:
     )
 
 
-def member_worst(cut: Sections, values: Floats) -> tuple[Floats, Ints]:
+def member_worst(cross_sections: Sections, values: Floats) -> tuple[Floats, Ints]:
     """Return each member's largest of `values` (Q,) over its sections, and the section where it is: (M,) each."""
-    order = np.lexsort((-values, cut.members))
-    firsts = np.flatnonzero(np.diff(cut.members[order], prepend=-1))
+    order = np.lexsort((-values, cross_sections.members))
+    firsts = np.flatnonzero(np.diff(cross_sections.members[order], prepend=-1))
     worst = order[firsts]
     return values[worst], worst

@@ -128,9 +128,9 @@ def _wind_moments(frame: Frame, pushes: Floats) -> Floats:
 
 def lumped(frame: Frame, loads: Loads) -> Floats:
     """Return load cases gathered at the nodes: (N, 3, C) N."""
-    found = loads.points.copy()
+    lumps = loads.points.copy()
     half = loads.lines * (frame.spans / 2.0)[:, None, None, None]
     near, far = 0.5 + 0.5 / np.sqrt(3.0), 0.5 - 0.5 / np.sqrt(3.0)
-    found += half[:, 0] * near + half[:, 1] * far
-    found[1:] += (half[:, 0] * far + half[:, 1] * near)[:-1]
-    return found
+    lumps += half[:, 0] * near + half[:, 1] * far
+    lumps[1:] += (half[:, 0] * far + half[:, 1] * near)[:-1]
+    return lumps

@@ -36,11 +36,11 @@ class Pulled:
 
 
 def pulled(
-    cut: Frame,
+    frame: Frame,
     places: Sections,
     dead: Floats,
     iced: Floats | None,
-    held: Conditions,
+    conditions: Conditions,
     worst: Worst,
     limit: Resistance,
 ) -> Pulled:
@@ -50,51 +50,51 @@ def pulled(
     does without falling, and takes the whole pull at the furthest point that it can bear: what carries it must hold.
     Twigs are judged apart: a hand can bend them, and they carry nobody.
     """
-    on_dead, on_pull, name = pull_factors(held)
-    person = held.pull * crowd_share(held.climbers)
-    loads, rows, nodes = pulls(cut, held.reach, person, climbed(cut, held), HOLD_MM)
-    ranks = cut.tree.ranks[rows]
+    on_dead, on_pull, name = pull_factors(conditions)
+    person = conditions.pull * crowd_share(conditions.climbers)
+    loads, rows, nodes = pulls(frame, conditions.reach, person, climbed(frame, conditions), HOLD_MM)
+    ranks = frame.tree.ranks[rows]
     stout = ranks <= BRANCH
     own = np.linalg.norm(dead[:, 3:, 0], axis=1) * on_dead / limit.bending
-    shares = _own_shares(cut, places, rows, nodes, person * on_pull, limit)
+    shares = _own_shares(frame, places, rows, nodes, person * on_pull, limit)
     for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
-        nodes[at] = _borne(cut, places, int(rows[at]), int(nodes[at]), person * on_pull, limit, own)
+        nodes[at] = _borne(frame, places, int(rows[at]), int(nodes[at]), person * on_pull, limit, own)
     heavy = np.flatnonzero(stout)
     feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):
         some = heavy[first : first + _BATCH]
-        alone = places.of(forces(cut, loads(nodes[some])))
+        alone = places.of(forces(frame, loads(nodes[some])))
         feet.append(alone[0])
         both = alone * on_pull + dead * on_dead
         if iced is not None:
-            both += iced * pull_ice(held)
-        labels = tuple(f"pull on {tag}" for tag in cut.tree.tags[rows[some]].tolist())
+            both += iced * pull_ice(conditions)
+        labels = tuple(f"pull on {tag}" for tag in frame.tree.tags[rows[some]].tolist())
         worst.see(CaseSet(name, both, labels), places, limit)
     bending = np.flatnonzero((ranks >= BRANCH) & (shares > 1.0))
     return Pulled(rows[stout], rows[bending], shares[bending], np.concatenate(feet, axis=1))
 
 
-def _own_shares(cut: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
+def _own_shares(frame: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
     """Return how far a pull at `nodes` uses up each member's own bending resistance: (n,)."""
-    at = np.full(len(cut.tree), -1, dtype=np.int64)
+    at = np.full(len(frame.tree), -1, dtype=np.int64)
     at[rows] = nodes
     mine = np.flatnonzero(at[places.members] >= 0)
     hand, here = at[places.members[mine]], places.nodes[mine]
-    moment = force * _levers(cut, hand, here) * (here <= hand)
-    most = np.zeros(len(cut.tree))
+    moment = force * _levers(frame, hand, here) * (here <= hand)
+    most = np.zeros(len(frame.tree))
     np.maximum.at(most, places.members[mine], moment / limit.bending[mine])
     return most[rows]
 
 
-def _levers(cut: Frame, hands: Ints, sections: Ints) -> Floats:
+def _levers(frame: Frame, hands: Ints, sections: Ints) -> Floats:
     """Return the lever, mm, of a pull at nodes about others, of whatever matching shapes."""
     shape = np.broadcast_shapes(hands.shape, sections.shape)
-    ahead = np.broadcast_to(cut.points[hands], (*shape, 3)) - cut.points[sections]
-    pull = pull_toward(cut, hands.ravel()).reshape(*hands.shape, 3)
+    ahead = np.broadcast_to(frame.points[hands], (*shape, 3)) - frame.points[sections]
+    pull = pull_toward(frame, hands.ravel()).reshape(*hands.shape, 3)
     return np.asarray(np.linalg.norm(np.cross(ahead, np.broadcast_to(pull, (*shape, 3))), axis=-1))
 
 
-def _borne(cut: Frame, places: Sections, row: int, node: int, force: float, limit: Resistance, own: Floats) -> int:
+def _borne(frame: Frame, places: Sections, row: int, node: int, force: float, limit: Resistance, own: Floats) -> int:
     """Return the furthest node of a member, up to `node`, at which a pull and its `own` weight do not bend it.
 
     Its first node in reach where it bears the pull nowhere.
@@ -102,40 +102,42 @@ def _borne(cut: Frame, places: Sections, row: int, node: int, force: float, limi
     mine = np.flatnonzero(places.members == row)
     here = places.nodes[mine]
     sites = np.unique(here[here <= node])
-    share = force * _levers(cut, sites[:, None], here[None, :]) / limit.bending[mine] * (here <= sites[:, None])
+    share = force * _levers(frame, sites[:, None], here[None, :]) / limit.bending[mine] * (here <= sites[:, None])
     # A quarter is left for axial force, torsion and shear, which the checks add.
     bears = sites[(share + own[mine]).max(axis=1) <= 0.75]
     return int(bears[-1] if len(bears) else sites[0])
 
 
-def handled(cut: Frame, places: Sections, dead: Loads, held: Conditions, worst: Worst, limit: Resistance) -> None:
+def handled(
+    frame: Frame, places: Sections, dead: Loads, conditions: Conditions, worst: Worst, limit: Resistance
+) -> None:
     """Show `worst` the tree hanging from the hook and lying on it: its weight sideways, four ways round.
 
     Lying, it rests on its foot and hangs in a sling on the trunk at the joint nearest above the centre of gravity, or
     at the topmost joint.
     """
-    factor, name = handling(held)
+    factor, name = handling(conditions)
     toward = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])
     # Own weight is one case along -z; its size, turned four ways, is four cases.
     lying = Loads(-dead.points[:, 2:3] * toward.T, -dead.lines[:, :, 2:3] * toward.T)
-    foot = forces(cut, lying).beyond[0]
-    node = _sling(cut, foot)
+    foot = forces(frame, lying).beyond[0]
+    node = _sling(frame, foot)
     if node < 0:
         return
-    sling = no_loads(cut, 4)
+    sling = no_loads(frame, 4)
     # The sling takes the moment off the foot: for weight along +x that moment is about +y.
-    lever = float(cut.points[node, 2])
+    lever = float(frame.points[node, 2])
     sling.points[node] = -(foot[4] * toward[:, 0] - foot[3] * toward[:, 1]) / lever * toward.T
-    rows = places.of(forces(cut, lying + sling)) * factor
+    rows = places.of(forces(frame, lying + sling)) * factor
     labels = tuple(f"lying, slung at {lever:.0f} mm, weight toward {angle} deg" for angle in (0, 90, 180, 270))
     worst.see(CaseSet(f"lifting, {name}", rows, labels), places, limit)
 
 
-def _sling(cut: Frame, foot: Floats) -> int:
+def _sling(frame: Frame, foot: Floats) -> int:
     """Return the trunk's joint that a sling goes round, -1 for a trunk without joints."""
-    joints = cut.joints[cut.members[cut.joints] == 0]
+    joints = frame.joints[frame.members[frame.joints] == 0]
     if not len(joints):
         return -1
     height = foot[4, 0] / foot[0, 0]
-    above = joints[cut.points[joints, 2] >= height]
+    above = joints[frame.points[joints, 2] >= height]
     return int(above[0] if len(above) else joints[-1])

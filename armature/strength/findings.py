@@ -52,59 +52,59 @@ class Verdict:
         return self.word.startswith("passes")
 
 
-def checks(found: Assessment) -> list[Check]:
+def checks(assessment: Assessment) -> list[Check]:
     """Return all checks, the worst first."""
-    rows = [_section_check(found, name) for name in CHECKS]
+    rows = [_section_check(assessment, name) for name in CHECKS]
     rows += [
-        _elastic_check(found),
-        _weld_check(found),
-        _base_metal_check(found),
-        _order_check(found),
-        *foot_checks(found),
-        *_people_checks(found),
+        _elastic_check(assessment),
+        _weld_check(assessment),
+        _base_metal_check(assessment),
+        _order_check(assessment),
+        *foot_checks(assessment),
+        *_people_checks(assessment),
     ]
-    prone = galloping(found)
+    prone = galloping(assessment)
     if prone is not None:
-        rows.append(_gallop_check(found, prone))
-    if found.fatigue is not None:
-        rows += [_fatigue_check(found, bound) for bound in found.fatigue.gust_range]
+        rows.append(_gallop_check(assessment, prone))
+    if assessment.fatigue is not None:
+        rows += [_fatigue_check(assessment, bound) for bound in assessment.fatigue.gust_range]
     return sorted(rows, key=lambda row: -row.ratio)
 
 
-def _section_check(found: Assessment, name: str) -> Check:
+def _section_check(assessment: Assessment, name: str) -> Check:
     title, unit, scale = _TITLES[name]
-    ratio = found.worst.ratio[name]
+    ratio = assessment.worst.ratio[name]
     at = int(np.argmax(ratio))
-    limit = 1.0 if name == "combined" else _limit(found, name, at) / scale
+    limit = 1.0 if name == "combined" else _limit(assessment, name, at) / scale
     return Check(
-        clause=found.limit.clauses[name],
+        clause=assessment.limit.clauses[name],
         title=title,
         value=float(ratio[at]) * limit,
         limit=limit,
         unit=unit,
         ratio=float(ratio[at]),
-        member=str(found.tree.tags[found.cut.members[at]]),
-        case=found.worst.labels[int(found.worst.place[name][at])],
-        over=_tags_over(found, member_worst(found.cut, ratio)[0] > 1.0),
+        member=str(assessment.tree.tags[assessment.cross_sections.members[at]]),
+        case=assessment.worst.labels[int(assessment.worst.place[name][at])],
+        over=_tags_over(assessment, member_worst(assessment.cross_sections, ratio)[0] > 1.0),
     )
 
 
-def _limit(found: Assessment, name: str, at: int) -> float:
+def _limit(assessment: Assessment, name: str, at: int) -> float:
     if name != "axial":
-        return float(getattr(found.limit, name)[at])
-    pull = found.worst.most["pull"][at] / found.limit.tension[at]
-    push = found.worst.most["push"][at] / found.limit.compression[at]
-    return float(found.limit.tension[at] if pull > push else found.limit.compression[at])
+        return float(getattr(assessment.limit, name)[at])
+    pull = assessment.worst.most["pull"][at] / assessment.limit.tension[at]
+    push = assessment.worst.most["push"][at] / assessment.limit.compression[at]
+    return float(assessment.limit.tension[at] if pull > push else assessment.limit.compression[at])
 
 
-def _tags_over(found: Assessment, is_over: NDArray[np.bool_]) -> tuple[str, ...]:
-    return tuple(str(tag) for tag in found.tree.tags[np.flatnonzero(is_over)])
+def _tags_over(assessment: Assessment, is_over: NDArray[np.bool_]) -> tuple[str, ...]:
+    return tuple(str(tag) for tag in assessment.tree.tags[np.flatnonzero(is_over)])
 
 
-def _elastic_check(found: Assessment) -> Check:
-    ratio = found.elastic.ratio
+def _elastic_check(assessment: Assessment) -> Check:
+    ratio = assessment.elastic.ratio
     at = int(np.argmax(ratio))
-    limit = float(found.yields[at])
+    limit = float(assessment.yields[at])
     return Check(
         clause="EN 1993-1-1 eq. 6.1, at the service combinations; AISC 360-16 L1",
         title="elastic limit: nothing stays bent after a storm",
@@ -112,14 +112,14 @@ def _elastic_check(found: Assessment) -> Check:
         limit=limit,
         unit="MPa",
         ratio=float(ratio[at]),
-        member=str(found.tree.tags[found.cut.members[at]]),
-        case=str(found.elastic.names[at]),
-        over=_tags_over(found, member_worst(found.cut, ratio)[0] > 1.0),
+        member=str(assessment.tree.tags[assessment.cross_sections.members[at]]),
+        case=str(assessment.elastic.names[at]),
+        over=_tags_over(assessment, member_worst(assessment.cross_sections, ratio)[0] > 1.0),
     )
 
 
-def _weld_check(found: Assessment) -> Check:
-    weld = found.welds
+def _weld_check(assessment: Assessment) -> Check:
+    weld = assessment.welds
     # A groove of full penetration is as strong as the bar, whose own checks then speak for it.
     ratio = np.where(weld.is_groove, 0.0, weld.ratio)
     at = int(np.argmax(ratio))
@@ -130,34 +130,34 @@ def _weld_check(found: Assessment) -> Check:
         limit=float(weld.line[at] / max(ratio[at], 1e-12)),
         unit="N/mm",
         ratio=float(ratio[at]),
-        member=str(found.tree.tags[at]),
-        case=found.worst.labels[int(found.worst.weld_place[at])],
-        over=_tags_over(found, ratio > 1.0),
+        member=str(assessment.tree.tags[at]),
+        case=assessment.worst.labels[int(assessment.worst.weld_place[at])],
+        over=_tags_over(assessment, ratio > 1.0),
     )
 
 
-def _base_metal_check(found: Assessment) -> Check:
+def _base_metal_check(assessment: Assessment) -> Check:
     """The parent's metal round the foot: the weld's force through the parent's skin, a leg deep."""
-    weld, tree = found.welds, found.tree
+    weld, tree = assessment.welds, assessment.tree
     kids = np.flatnonzero(tree.parents >= 0)
     ratio = np.zeros(len(tree))
     ratio[kids] = np.where(weld.is_groove[kids], 0.0, weld.base_ratio[kids])
     at = int(np.argmax(ratio))
     return Check(
-        clause="AISC 360-16 J4.2" if found.held.is_american else "EN 1993-1-8 4.5.3.3 (by AISC 360-16 J4.2)",
+        clause="AISC 360-16 J4.2" if assessment.conditions.is_american else "EN 1993-1-8 4.5.3.3 (by AISC 360-16 J4.2)",
         title="base metal along the fillets",
         value=float(weld.line[at]),
         limit=float(weld.line[at] / max(ratio[at], 1e-12)),
         unit="N/mm",
         ratio=float(ratio[at]),
         member=str(tree.tags[at]),
-        case=found.worst.labels[int(found.worst.weld_place[at])],
-        over=_tags_over(found, ratio > 1.0),
+        case=assessment.worst.labels[int(assessment.worst.weld_place[at])],
+        over=_tags_over(assessment, ratio > 1.0),
     )
 
 
-def _order_check(found: Assessment) -> Check:
-    tree, order = found.tree, found.order
+def _order_check(assessment: Assessment) -> Check:
+    tree, order = assessment.tree, assessment.order
     shares = np.where(np.isin(np.arange(len(tree)), tree.parents), order.shares, 0.0)
     at = int(np.argmax(shares))
     return Check(
@@ -169,33 +169,33 @@ def _order_check(found: Assessment) -> Check:
         ratio=float(shares[at] / LIMIT),
         member=str(tree.tags[at]),
         case="strength combinations",
-        over=_tags_over(found, shares > LIMIT),
+        over=_tags_over(assessment, shares > LIMIT),
     )
 
 
-def _fatigue_check(found: Assessment, bound: str) -> Check:
-    assert found.fatigue is not None
-    ratio = found.fatigue.ratio(bound)
+def _fatigue_check(assessment: Assessment, bound: str) -> Check:
+    assert assessment.fatigue is not None
+    ratio = assessment.fatigue.ratio(bound)
     at = int(np.argmax(ratio))
     return Check(
-        clause=found.fatigue.clause,
-        title=f"fatigue of welds over {found.held.years} years, leaves as {bound}",
+        clause=assessment.fatigue.clause,
+        title=f"fatigue of welds over {assessment.conditions.years} years, leaves as {bound}",
         value=float(ratio[at]),
         limit=1.0,
         unit="of the stress range allowed",
         ratio=float(ratio[at]),
-        member=str(found.tree.tags[at]),
+        member=str(assessment.tree.tags[at]),
         case=f"gusts, leaves as {bound}, and vortex lock-in",
-        over=_tags_over(found, ratio > 1.0),
+        over=_tags_over(assessment, ratio > 1.0),
         aside="" if bound == STREAMING else _SWINGING,
     )
 
 
-def _people_checks(found: Assessment) -> list[Check]:
-    rocking, held, made = found.rocked, found.held, []
+def _people_checks(assessment: Assessment) -> list[Check]:
+    rocking, conditions, made = assessment.rocked, assessment.conditions, []
     if len(rocking.rows):
         at = int(np.argmax(rocking.ratios))
-        limit = float(found.limit.bending[rocking.rows[at]]) / 1e6
+        limit = float(assessment.limit.bending[rocking.rows[at]]) / 1e6
         made.append(
             Check(
                 clause="ISO 10137 (rhythm), EN 1176-1 annex A (persons); push and stroke common practice, no source",
@@ -204,23 +204,23 @@ def _people_checks(found: Assessment) -> list[Check]:
                 limit=limit,
                 unit="kN m",
                 ratio=float(rocking.ratios[at]),
-                member=str(found.tree.tags[rocking.rows[at]]),
+                member=str(assessment.tree.tags[rocking.rows[at]]),
                 case="weight and a push at resonance, still air",
-                over=_tags_over(found, found.parts["rocking"] > 1.0),
+                over=_tags_over(assessment, assessment.parts["rocking"] > 1.0),
             )
         )
-    if held.head_room is not None:
-        height, tag = lowest(found.frame, found.foliage.areas)
-        ratio = held.head_room / max(height, 1.0)
+    if conditions.head_room is not None:
+        height, tag = lowest(assessment.frame, assessment.foliage.areas)
+        ratio = conditions.head_room / max(height, 1.0)
         over = (tag,) if ratio > 1.0 else ()
         made.append(
-            Check("site.head_room", "clearance of heads and eyes, steel and leaf edges", held.head_room, height, "mm",
-                  ratio, tag, "hanging still", over)
+            Check("site.head_room", "clearance of heads and eyes, steel and leaf edges", conditions.head_room, height,
+                  "mm", ratio, tag, "hanging still", over)
         )  # fmt: skip
     return made
 
 
-def _gallop_check(found: Assessment, prone: Galloping) -> Check:
+def _gallop_check(assessment: Assessment, prone: Galloping) -> Check:
     share = prone.winds / np.maximum(prone.speeds, 1e-9)
     at = int(np.argmax(share))
     return Check(
@@ -230,67 +230,67 @@ def _gallop_check(found: Assessment, prone: Galloping) -> Check:
         limit=float(prone.speeds[at]),
         unit="m/s",
         ratio=float(share[at]),
-        member=str(found.tree.tags[at]),
+        member=str(assessment.tree.tags[at]),
         case="wind with ice, damping of the steel alone",
-        over=_tags_over(found, prone.is_prone),
+        over=_tags_over(assessment, prone.is_prone),
         aside="a warning: thin bars swing in iced wind, which is rare and short; their swing is not computed",
     )
 
 
-def gaps(found: Assessment) -> tuple[str, ...]:
+def gaps(assessment: Assessment) -> tuple[str, ...]:
     """Return what was not checked because the commission does not say it."""
-    held = found.held
+    conditions = assessment.conditions
     said = []
-    if held.wind_speed is None:
+    if conditions.wind_speed is None:
         said.append("not checked for wind: site.wind_speed is missing, and a guessed wind could hurt someone")
-    if held.exposure is None:
+    if conditions.exposure is None:
         said.append("not checked for wind: site.exposure is missing")
-    if held.ice is None:
+    if conditions.ice is None:
         said.append("not checked for ice: site.ice is missing (0 where none forms)")
-    elif held.ice > 0.0 and held.ice_wind is None:
+    elif conditions.ice > 0.0 and conditions.ice_wind is None:
         said.append("not checked for ice: site.ice_wind, the wind that comes with it, is missing")
-    if held.snow is None:
+    if conditions.snow is None:
         said.append("not checked for snow: site.snow is missing (0 where none falls)")
-    if held.quake is None:
+    if conditions.quake is None:
         said.append("not checked for earthquake: site.quake is missing")
-    if held.frost_depth is None and held.ground == "soil":
+    if conditions.frost_depth is None and conditions.ground == "soil":
         said.append("not checked for frost under the footing: site.frost_depth is missing")
-    if (found.tree.parents < 0).sum() > 1:
+    if (assessment.tree.parents < 0).sum() > 1:
         said.append("not checked for further stems: plate, anchors and footing are worked out for the foot of T alone")
-    if held.foot_width == 0.0:
+    if conditions.foot_width == 0.0:
         said.append("not checked at the foot: shop.transport.foot_width is 0, so that there is no plate to hold it")
     return tuple(said)
 
 
-def wasting(found: Assessment) -> str:
+def wasting(assessment: Assessment) -> str:
     """Return what the years do to a tree that passes new, if they fail it before the asked life; else an empty line."""
-    life, held = found.lifetime, found.held
+    life, conditions = assessment.lifetime, assessment.conditions
     at = int(np.argmax(life.at_end))
     if life.at_end[at] <= 1.0 or life.spare.min() <= 0.0:
         return ""
     gone = f"{life.end_depth:.2f} mm a side"
-    tag, ratio = found.tree.tags[at], life.at_end[at]
+    tag, ratio = assessment.tree.tags[at], life.at_end[at]
     state = "is wasted through" if np.isinf(ratio) else f"asks {ratio:.2f} of what is left of it"
-    renewed = f"renewed every {held.renew_every} years" if held.renew_every else "never renewed"
-    how = "left bare" if held.coat == "bare" else f"{held.coat} and {renewed}"
-    cure = "coat it, or take thicker bars" if held.coat == "bare" else "renew the coat before it wears through"
-    first = int(np.argmin(life.years[held.coat]))
-    years = life.years[held.coat][first]
-    once = "" if held.renew_every else f"; the first, {found.tree.tags[first]}, fails in {years:.0f} years"
+    renewed = f"renewed every {conditions.renew_every} years" if conditions.renew_every else "never renewed"
+    how = "left bare" if conditions.coat == "bare" else f"{conditions.coat} and {renewed}"
+    cure = "coat it, or take thicker bars" if conditions.coat == "bare" else "renew the coat before it wears through"
+    first = int(np.argmin(life.years[conditions.coat]))
+    years = life.years[conditions.coat][first]
+    once = "" if conditions.renew_every else f"; the first, {assessment.tree.tags[first]}, fails in {years:.0f} years"
     return (
-        f"{how}, in air of class {held.corrosivity}, {gone} are gone after {held.years} years: {tag} {state}{once}:"
-        f" {cure}"
+        f"{how}, in air of class {conditions.corrosivity}, {gone} are gone after {conditions.years} years: {tag}"
+        f" {state}{once}: {cure}"
     )
 
 
-def verdict(found: Assessment, rows: list[Check]) -> Verdict:
+def verdict(assessment: Assessment, rows: list[Check]) -> Verdict:
     """Return what the checks add up to: it passes only where wind, ice and snow were checked and nothing is over."""
     reasons = tuple(
         f"{row.title}: ratio {row.ratio:.2f} at {row.member} ({row.clause}); {len(row.over)} members over"
         for row in rows
         if row.ratio > 1.0 and row.over and not row.aside
     )
-    missing, life = gaps(found), found.lifetime
+    missing, life = gaps(assessment), assessment.lifetime
     new = worst_ratio(rows)
     ratios = {"new": new}
     if life.at_renewal is not None:
@@ -304,13 +304,13 @@ def verdict(found: Assessment, rows: list[Check]) -> Verdict:
     if ratios.get("at_renewal", np.inf) <= 1.0:
         word = "passes at renewal"
     if ratios["at_years"] <= 1.0:
-        word = f"passes at {found.held.years} years"
+        word = f"passes at {assessment.conditions.years} years"
     return Verdict(word, ratios, (), missing)
 
 
-def governing(found: Assessment) -> dict[str, float]:
+def governing(assessment: Assessment) -> dict[str, float]:
     """Return the worst ratio of any member by set of cases, the worst first."""
-    worst = {name: float(values.max()) for name, values in found.worst.sets.items()}
+    worst = {name: float(values.max()) for name, values in assessment.worst.sets.items()}
     return dict(sorted(worst.items(), key=lambda item: -item[1]))
 
 
@@ -319,11 +319,11 @@ def worst_ratio(rows: list[Check]) -> float:
     return max(row.ratio for row in rows if not row.aside)
 
 
-def leaf_bounds(found: Assessment) -> dict[str, float]:
+def leaf_bounds(assessment: Assessment) -> dict[str, float]:
     """Return the worst strength ratio of any member with the leaves at each bound; {} without wind."""
-    if not found.held.has_wind:
+    if not assessment.conditions.has_wind:
         return {}
-    sets = found.worst.sets.items()
+    sets = assessment.worst.sets.items()
     return {
         bound: max(float(values.max()) for name, values in sets if not name.endswith(other))
         for bound, other in (("plates", "streaming"), ("streaming", "plates"))

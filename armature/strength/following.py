@@ -45,85 +45,85 @@ class Followed:
     steps: tuple[Step, ...]
 
 
-def followed(found: Assessment) -> tuple[Followed, ...]:
+def followed(assessment: Assessment) -> tuple[Followed, ...]:
     """Return the member of each rank that works hardest at its foot in full wind, step by step; () without wind."""
-    combo = next((each for each in found.combos if each.bound == "plates" and each.is_strength), None)
+    combo = next((each for each in assessment.combos if each.bound == "plates" and each.is_strength), None)
     if combo is None:
         return ()
-    cut, count = found.frame, len(found.tree)
-    loads, winds = basic_loads(cut, found.held, found.foliage)
-    feet = {name: forces(cut, each).beyond[cut.offsets[:-1]] for name, each in loads.items() if name in _CASES}
-    factors = found.gusts["plates"].factors
+    frame, count = assessment.frame, len(assessment.tree)
+    loads, winds = basic_loads(frame, assessment.conditions, assessment.foliage)
+    feet = {name: forces(frame, each).beyond[frame.offsets[:-1]] for name, each in loads.items() if name in _CASES}
+    factors = assessment.gusts["plates"].factors
     both = combined(combo, feet, winds, {"plates": factors})
-    both[:, 3:] *= found.order.factors[:, None, None]
-    bending = use(both, found.cut.tangents[:count]).bending / found.limit.bending[:count, None]
+    both[:, 3:] *= assessment.order.factors[:, None, None]
+    bending = use(both, assessment.cross_sections.tangents[:count]).bending / assessment.limit.bending[:count, None]
     made = []
-    for rank in np.unique(found.tree.ranks).tolist():
-        rows = found.tree.of_rank(rank)
+    for rank in np.unique(assessment.tree.ranks).tolist():
+        rows = assessment.tree.of_rank(rank)
         row = int(rows[np.argmax(bending[rows].max(axis=1))])
         case = int(np.argmax(bending[row]))
-        steps = tuple(_steps(found, combo, row, case, {name: each[row] for name, each in feet.items()}))
+        steps = tuple(_steps(assessment, combo, row, case, {name: each[row] for name, each in feet.items()}))
         toward = 360.0 * case / len(winds)
-        made.append(Followed(str(found.tree.tags[row]), RANKS[rank], combo.name, toward, steps))
+        made.append(Followed(str(assessment.tree.tags[row]), RANKS[rank], combo.name, toward, steps))
     return tuple(made)
 
 
 _CASES = ("dead", "bars", "leaves")
 
 
-def _steps(found: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats]) -> Iterator[Step]:
+def _steps(assessment: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats]) -> Iterator[Step]:
     wind = directions(36)[case]
-    yield from _wind_steps(found, combo, row, case, feet, wind)
-    yield from _gust_steps(found, combo, row)
-    yield from _force_steps(found, combo, row, case, feet, wind)
-    yield from _section_steps(found, row)
-    yield from _ratio_steps(found, row, _forces_at(found, combo, row, case, feet, wind))
+    yield from _wind_steps(assessment, combo, row, case, feet, wind)
+    yield from _gust_steps(assessment, combo, row)
+    yield from _force_steps(assessment, combo, row, case, feet, wind)
+    yield from _section_steps(assessment, row)
+    yield from _ratio_steps(assessment, row, _forces_at(assessment, combo, row, case, feet, wind))
 
 
 def _wind_steps(
-    found: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
+    assessment: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
 ) -> Iterator[Step]:
-    held, cut = found.held, found.frame
-    inside = np.isin(found.tree.leaves.twigs, found.tree.subtree(row))
-    heights, areas = cut.points[cut.hangs[inside], 2], found.foliage.areas[inside] * 1e-6
-    assert held.wind_speed is not None
+    conditions, frame = assessment.conditions, assessment.frame
+    inside = np.isin(assessment.tree.leaves.twigs, assessment.tree.subtree(row))
+    heights, areas = frame.points[frame.hangs[inside], 2], assessment.foliage.areas[inside] * 1e-6
+    assert conditions.wind_speed is not None
     yield Step("leaves beyond the foot", "count", float(inside.sum()), "")
     yield Step("their faces", "sum of one face each", float(areas.sum()), "m2")
     if inside.any():
         middle = float(np.sum(heights * areas) / areas.sum())
         yield Step("their middle height", "weighted by face", middle / 1000.0, "m")
-        yield Step("basic wind speed", "from the commission", held.wind_speed, "m/s")
-        if held.is_american:
-            kz = float(exposure_coefficient(middle / 1000.0, str(held.exposure)))
+        yield Step("basic wind speed", "from the commission", conditions.wind_speed, "m/s")
+        if conditions.is_american:
+            kz = float(exposure_coefficient(middle / 1000.0, str(conditions.exposure)))
             yield Step("Kz", "2.01 (z / zg)^(2 / alpha), z at least 4.57 m", kz, "", "ASCE 7-16 table 26.10-1")
             how, clause = "0.613 Kz Kzt Kd Ke V^2, Kd = Ke = 1", "ASCE 7-16 eq. 26.10-1"
         else:
             how, clause = "(1 + 7 Iv) half rho vm^2", "EN 1991-1-4 eq. 4.8"
-        q = float(pressure(held, held.wind_speed)(np.array([middle]))[0])
+        q = float(pressure(conditions, conditions.wind_speed)(np.array([middle]))[0])
         yield Step("peak pressure at that height", how, q, "Pa", clause)
     push = float(feet["leaves"][0, 0])
     yield Step("push on the leaves at drag 1", "sum of face times pressure", push, "N")
     yield Step("drag of a leaf across the wind", "upper bound", combo.drag, "", "Hoerner, Fluid-Dynamic Drag, ch. 3")
-    area, force = _bars(found, row, wind), float(feet["bars"][:3, case] @ wind)
+    area, force = _bars(assessment, row, wind), float(feet["bars"][:3, case] @ wind)
     yield Step("bars beyond the foot, seen along the wind", "sum of diameter times length across it", area, "m2")
-    clause = "ASCE 7-16 table 29.4-1" if held.is_american else "EN 1991-1-4 7.9"
+    clause = "ASCE 7-16 table 29.4-1" if conditions.is_american else "EN 1991-1-4 7.9"
     yield Step("mean pressure times drag on them", "push over area", force / max(area, 1e-12), "Pa", clause)
     yield Step("push on the bars", "area times that", force, "N")
     yield Step("push in all, before gusts", "drag x leaves + bars", combo.drag * push + force, "N")
 
 
-def _bars(found: Assessment, row: int, wind: Floats) -> float:
-    cut = found.frame
-    inside = np.isin(cut.members, found.tree.subtree(row))
-    _, tangent, diameter, _ = cut.at(0.5)
+def _bars(assessment: Assessment, row: int, wind: Floats) -> float:
+    frame = assessment.frame
+    inside = np.isin(frame.members, assessment.tree.subtree(row))
+    _, tangent, diameter, _ = frame.at(0.5)
     across = np.sqrt(np.maximum(1.0 - (tangent @ wind) ** 2, 0.0))
-    return float(np.sum(diameter * cut.spans * across * inside)) * 1e-6
+    return float(np.sum(diameter * frame.spans * across * inside)) * 1e-6
 
 
-def _gust_steps(found: Assessment, combo: Combination, row: int) -> Iterator[Step]:
-    gust = found.gusts[combo.bound]
+def _gust_steps(assessment: Assessment, combo: Combination, row: int) -> Iterator[Step]:
+    gust = assessment.gusts[combo.bound]
     yield Step("the member's part sways at", "with all that it carries, its weld held", gust.frequencies[row], "Hz")
-    yield Step("damping of the steel", "site.damping", 100.0 * found.held.damping, "%")
+    yield Step("damping of the steel", "site.damping", 100.0 * assessment.conditions.damping, "%")
     yield Step("damping of the air", "sum c u^2 / (2 omega sum m u^2)", 100.0 * gust.air_damping[row], "%")
     yield Step("height, width of the part: height", "", gust.tall[row], "m")
     yield Step("its width", "", gust.wide[row], "m")
@@ -133,20 +133,20 @@ def _gust_steps(found: Assessment, combo: Combination, row: int) -> Iterator[Ste
 
 
 def _forces_at(
-    found: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
+    assessment: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
 ) -> tuple[Floats, Floats]:
     """Return the design force (3,) N and moment (3,) N mm at the foot, second order in the moment."""
     blown = feet["bars"][:, case] + combo.drag * feet["leaves"] @ wind[:2]
-    rows = combo.dead * feet["dead"][:, 0] + combo.wind * found.gusts[combo.bound].factors[row] * blown
-    return rows[:3], rows[3:] * found.order.factors[row]
+    rows = combo.dead * feet["dead"][:, 0] + combo.wind * assessment.gusts[combo.bound].factors[row] * blown
+    return rows[:3], rows[3:] * assessment.order.factors[row]
 
 
 def _force_steps(
-    found: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
+    assessment: Assessment, combo: Combination, row: int, case: int, feet: dict[str, Floats], wind: Floats
 ) -> Iterator[Step]:
     blown = feet["bars"][:, case] + combo.drag * feet["leaves"] @ wind[:2]
     weight, twist = -feet["dead"][2, 0], feet["dead"][3:, 0] / 1000.0
-    steel, leaves = _masses(found, row)
+    steel, leaves = _masses(assessment, row)
     yield Step("steel beyond the foot", "volume times density", steel, "kg")
     yield Step("leaves and loops beyond it", "", leaves, "kg")
     yield Step("weight", "9.80665 (steel + leaves)", float(weight), "N")
@@ -156,9 +156,9 @@ def _force_steps(
         yield Step(f"moment of the wind before gusts, {name}", "push times lever", float(blown[3 + axis]) / 1e3, "N m")
     yield Step("factor on weight", combo.name, combo.dead, "", combo.clause)
     yield Step("factor on wind", combo.name, combo.wind, "", combo.clause)
-    yield Step("second order", "1 / (1 - share)", found.order.factors[row], "", found.order.clause)
-    force, moment = _forces_at(found, combo, row, case, feet, wind)
-    tangent = found.cut.tangents[row]
+    yield Step("second order", "1 / (1 - share)", assessment.order.factors[row], "", assessment.order.clause)
+    force, moment = _forces_at(assessment, combo, row, case, feet, wind)
+    tangent = assessment.cross_sections.tangents[row]
     how = "second order x (factor x weight + factor x gust x wind)"
     for name, axis in zip("xyz", range(3), strict=True):
         yield Step(f"design moment, {name}", how, float(moment[axis]) / 1000.0, "N m")
@@ -172,20 +172,20 @@ def _force_steps(
     yield Step("shear V", "force across the bar", float(np.linalg.norm(force - axial * tangent)), "N")
 
 
-def _masses(found: Assessment, row: int) -> tuple[float, float]:
-    inside = found.tree.subtree(row)
-    steel = float(found.tree.volumes[inside].sum()) * found.held.grade.density_kg_m3 * 1e-9
-    return steel, float(found.foliage.masses[np.isin(found.tree.leaves.twigs, inside)].sum())
+def _masses(assessment: Assessment, row: int) -> tuple[float, float]:
+    inside = assessment.tree.subtree(row)
+    steel = float(assessment.tree.volumes[inside].sum()) * assessment.conditions.grade.density_kg_m3 * 1e-9
+    return steel, float(assessment.foliage.masses[np.isin(assessment.tree.leaves.twigs, inside)].sum())
 
 
-def _section_steps(found: Assessment, row: int) -> Iterator[Step]:
-    section, limit, american = found.cut.values, found.limit, found.held.is_american
+def _section_steps(assessment: Assessment, row: int) -> Iterator[Step]:
+    section, limit, american = assessment.cross_sections.values, assessment.limit, assessment.conditions.is_american
     yield Step("diameter at the foot", "from members.csv", float(section.diameter[row]), "mm")
     yield Step("bore", "0 for a bar", float(section.bore[row]), "mm")
     yield Step("area A", "pi / 4 (d^2 - bore^2)", float(section.area[row]), "mm2")
     yield Step("elastic modulus S", "pi / 32 (d^4 - bore^4) / d", float(section.elastic[row]), "mm3")
     yield Step("plastic modulus Z", "(d^3 - bore^3) / 6", float(section.plastic[row]), "mm3")
-    yield Step("yield strength Fy", found.held.grade.standard, float(found.yields[row]), "MPa")
+    yield Step("yield strength Fy", assessment.conditions.grade.standard, float(assessment.yields[row]), "MPa")
     clauses = limit.clauses
     bar = section.bore[row] == 0.0
     how = ("0.90 min(Fy Z, 1.6 Fy S)" if bar else "0.90 by the wall") if american else "Fy Z"
@@ -208,9 +208,9 @@ def _section_steps(found: Assessment, row: int) -> Iterator[Step]:
     )
 
 
-def _ratio_steps(found: Assessment, row: int, at: tuple[Floats, Floats]) -> Iterator[Step]:
+def _ratio_steps(assessment: Assessment, row: int, at: tuple[Floats, Floats]) -> Iterator[Step]:
     force, moment = at
-    limit, tangent = found.limit, found.cut.tangents[row]
+    limit, tangent = assessment.limit, assessment.cross_sections.tangents[row]
     axial = float(force @ tangent)
     n = axial / float(limit.tension[row]) if axial >= 0.0 else -axial / float(limit.compression[row])
     m = float(np.linalg.norm(moment - (moment @ tangent) * tangent)) / float(limit.bending[row])
@@ -223,34 +223,34 @@ def _ratio_steps(found: Assessment, row: int, at: tuple[Floats, Floats]) -> Iter
         values[row] = value
     how = (
         "n >= 0.2: n + 8/9 m, else n / 2 + m; t > 0.2: root((n + m)^2 + (v + t)^2), a pipe n + m + (v + t)^2"
-        if found.held.is_american
+        if assessment.conditions.is_american
         else "root((n + m)^2 + (v + t)^2)"
     )
     yield Step("ratio", how, float(limit.combined(*whole)[row]), "", limit.clauses["combined"])
 
 
-def whole_sums(found: Assessment) -> tuple[Step, ...]:
+def whole_sums(assessment: Assessment) -> tuple[Step, ...]:
     """Return the sums by which the whole is checked: weight, area times pressure, and the forces at the base."""
-    cut: Frame = found.frame
-    steel, leaves = _masses(found, 0)
-    down = found.base[0].vertical / found.combos[0].dead
+    cut: Frame = assessment.frame
+    steel, leaves = _masses(assessment, 0)
+    down = assessment.base[0].vertical / assessment.combos[0].dead
     made = [
         Step("steel", "volume x density", steel, "kg"),
         Step("leaves and loops", "", leaves, "kg"),
         Step("weight in all", "9.80665 (steel + leaves)", (steel + leaves) * GRAVITY, "N"),
-        Step("down at the base", f"{found.base[0].name}, less its factor", down, "N"),
+        Step("down at the base", f"{assessment.base[0].name}, less its factor", down, "N"),
     ]
-    if found.gusts:
-        loads, _ = basic_loads(cut, found.held, found.foliage, 4)
+    if assessment.gusts:
+        loads, _ = basic_loads(cut, assessment.conditions, assessment.foliage, 4)
         foot = {name: forces(cut, each).beyond[0] for name, each in loads.items() if name in _CASES}
-        faces = float(found.foliage.areas.sum()) * 1e-6
-        area = _bars(found, 0, directions(4)[0])
+        faces = float(assessment.foliage.areas.sum()) * 1e-6
+        area = _bars(assessment, 0, directions(4)[0])
         made += [
             Step("faces of all leaves", "", faces, "m2"),
             Step("mean peak pressure on them", "push over faces", float(foot["leaves"][0, 0]) / max(faces, 1e-9), "Pa"),
             Step("push on them at drag 1, toward +x", "faces x pressure", float(foot["leaves"][0, 0]), "N"),
             Step("bars seen along x", "diameter x length across the wind", area, "m2"),
             Step("push on the bars toward +x", "", float(foot["bars"][0, 0]), "N"),
-            Step("gust factor of the whole, leaves as plates", "", found.gusts["plates"].factors[0], ""),
+            Step("gust factor of the whole, leaves as plates", "", assessment.gusts["plates"].factors[0], ""),
         ]
     return tuple(made)

@@ -131,11 +131,11 @@ def _about(rows: Floats, points: Floats, sign: float) -> None:
 
 def crossed(left: Floats, right: Floats) -> Floats:
     """Return the cross products along axis 1: (N, 3, C); either side may have one case for all."""
-    found = np.empty(np.broadcast_shapes(left.shape, right.shape))
-    np.subtract(left[:, 1] * right[:, 2], left[:, 2] * right[:, 1], out=found[:, 0])
-    np.subtract(left[:, 2] * right[:, 0], left[:, 0] * right[:, 2], out=found[:, 1])
-    np.subtract(left[:, 0] * right[:, 1], left[:, 1] * right[:, 0], out=found[:, 2])
-    return found
+    product = np.empty(np.broadcast_shapes(left.shape, right.shape))
+    np.subtract(left[:, 1] * right[:, 2], left[:, 2] * right[:, 1], out=product[:, 0])
+    np.subtract(left[:, 2] * right[:, 0], left[:, 0] * right[:, 2], out=product[:, 1])
+    np.subtract(left[:, 0] * right[:, 1], left[:, 1] * right[:, 0], out=product[:, 2])
+    return product
 
 
 @dataclass(frozen=True, eq=False)

@@ -50,15 +50,18 @@ def onset(frequency: Floats, damping: float, mass: Floats, breadth: Floats) -> F
     return np.asarray(2.0 * scruton / INSTABILITY * frequency * b)
 
 
-def galloping(found: Assessment) -> Galloping | None:
+def galloping(assessment: Assessment) -> Galloping | None:
     """Return who may gallop while iced, None where no ice is given or none forms."""
-    iced = found.gusts.get("iced")
-    if iced is None or found.held.ice_wind is None:
+    iced = assessment.gusts.get("iced")
+    if iced is None or assessment.conditions.ice_wind is None:
         return None
-    tree, cut = found.tree, found.frame
-    height = np.maximum.reduceat(cut.points[:, 2], cut.offsets[:-1])
-    thick = ice_thickness(found.held, height)
+    tree, frame = assessment.tree, assessment.frame
+    height = np.maximum.reduceat(frame.points[:, 2], frame.offsets[:-1])
+    thick = ice_thickness(assessment.conditions, height)
     size = np.sqrt(4.0 * tree.volumes / (np.pi * tree.lengths))
-    mass = rounds(size).area * found.held.grade.density_kg_m3 * 1e-6 + bar_ice_area(size, thick) * ICE_KG_M3 * 1e-6
-    wind = 1.25 * winds_of(found.held, found.held.ice_wind).mean_speed(height / 1000.0)
-    return Galloping(onset(iced.frequencies, found.held.damping, mass, size + 2.0 * thick), wind)
+    mass = (
+        rounds(size).area * assessment.conditions.grade.density_kg_m3 * 1e-6
+        + bar_ice_area(size, thick) * ICE_KG_M3 * 1e-6
+    )
+    wind = 1.25 * winds_of(assessment.conditions, assessment.conditions.ice_wind).mean_speed(height / 1000.0)
+    return Galloping(onset(iced.frequencies, assessment.conditions.damping, mass, size + 2.0 * thick), wind)

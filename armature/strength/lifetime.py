@@ -87,25 +87,25 @@ class Lifetime:
 HORIZON_YEARS = 2000.0
 
 
-def lifetime(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Lifetime:
+def lifetime(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions) -> Lifetime:
     """Return how long each member lasts under its worst case, its section wasting evenly.
 
     The wind goes on blowing on the full diameter, on the safe side. Fatigue of wasted bars is not in it. A pipe wastes
     from outside only, so a sealed bore is assumed.
     """
-    spare = member_least(cut, spare_depth(cut, worst, yields, held))
-    first, exponent = first_year_loss("steel", held.corrosivity), upper_exponent("steel")
+    spare = member_least(cross_sections, spare_depth(cross_sections, worst, yields, conditions))
+    first, exponent = first_year_loss("steel", conditions.corrosivity), upper_exponent("steel")
     bare = years_to(spare, first, exponent)
     years, losses = {}, {}
     for coat in COATS:
-        kept = coat_years(coat, held.corrosivity)
+        kept = coat_years(coat, conditions.corrosivity)
         years[coat] = np.where(spare > 0.0, np.minimum(bare + kept, HORIZON_YEARS), 0.0)
-        losses[coat] = float(loss(first, max(held.years - kept, 0.0), exponent))
-    metal = table("corrosion")["leaf_metals"].get(held.leaf_metal)
+        losses[coat] = float(loss(first, max(conditions.years - kept, 0.0), exponent))
+    metal = table("corrosion")["leaf_metals"].get(conditions.leaf_metal)
     leaf = None
     if metal is not None:
-        leaf = float(loss(first_year_loss(metal, held.corrosivity), held.years, upper_exponent(metal)))
-    renewal, end = wasted_depths(held)
+        leaf = float(loss(first_year_loss(metal, conditions.corrosivity), conditions.years, upper_exponent(metal)))
+    renewal, end = wasted_depths(conditions)
     return Lifetime(
         spare=spare,
         years=years,
@@ -113,73 +113,79 @@ def lifetime(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> L
         leaf_loss=leaf,
         horizon=HORIZON_YEARS,
         renewal_depth=renewal,
-        at_renewal=None if renewal is None else _member_ratios(cut, worst, yields, held, renewal),
+        at_renewal=None if renewal is None else _member_ratios(cross_sections, worst, yields, conditions, renewal),
         end_depth=end,
-        at_end=_member_ratios(cut, worst, yields, held, end),
+        at_end=_member_ratios(cross_sections, worst, yields, conditions, end),
     )
 
 
-def wasted_depths(held: Conditions) -> tuple[float | None, float]:
+def wasted_depths(conditions: Conditions) -> tuple[float | None, float]:
     """Return the loss, mm a side, when the coat is renewed or the allowance is used up, and after the asked years.
 
     Each renewal starts from bright steel, and so at the fast rate of a first year: the safer side. A coat that is
     renewed before it wears through loses nothing.
     """
-    first, exponent = first_year_loss("steel", held.corrosivity), upper_exponent("steel")
-    kept = coat_years(held.coat, held.corrosivity)
+    first, exponent = first_year_loss("steel", conditions.corrosivity), upper_exponent("steel")
+    kept = coat_years(conditions.coat, conditions.corrosivity)
 
     def after(years: float) -> float:
         return float(loss(first, max(years - kept, 0.0), exponent))
 
-    if held.renew_every is None:
-        return held.allowance, after(held.years)
-    each = after(min(held.renew_every, held.years))
-    times, rest = divmod(held.years, held.renew_every)
-    return (each if held.allowance is None else held.allowance), times * each + after(rest)
+    if conditions.renew_every is None:
+        return conditions.allowance, after(conditions.years)
+    each = after(min(conditions.renew_every, conditions.years))
+    times, rest = divmod(conditions.years, conditions.renew_every)
+    return (each if conditions.allowance is None else conditions.allowance), times * each + after(rest)
 
 
-def _member_ratios(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: float) -> Floats:
+def _member_ratios(
+    cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: float
+) -> Floats:
     """Return the worst ratio of each member after a loss of `depth` mm a side: (M,); infinite where a bar is gone."""
-    left = (cut.values.diameter - cut.values.bore) / 2.0
+    left = (cross_sections.values.diameter - cross_sections.values.bore) / 2.0
     gone = depth >= left * (1.0 - 1e-6)
-    ratio = wasted_ratio(cut, worst, yields, held, np.where(gone, 0.0, depth))
-    most = np.zeros(int(cut.members.max()) + 1)
-    np.maximum.at(most, cut.members, np.where(gone, np.inf, ratio))
+    ratio = wasted_ratio(cross_sections, worst, yields, conditions, np.where(gone, 0.0, depth))
+    most = np.zeros(int(cross_sections.members.max()) + 1)
+    np.maximum.at(most, cross_sections.members, np.where(gone, np.inf, ratio))
     return most
 
 
-def spare_depth(cut: Sections, worst: Worst, yields: Floats, held: Conditions) -> Floats:
+def spare_depth(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions) -> Floats:
     """Return how much each section can lose a side before it fails: (Q,) mm, by halving, to a thousandth of a bar."""
-    low = np.zeros(len(cut))
-    high = (cut.values.diameter - cut.values.bore) / 2.0 * (1.0 - 1e-6)
+    low = np.zeros(len(cross_sections))
+    high = (cross_sections.values.diameter - cross_sections.values.bore) / 2.0 * (1.0 - 1e-6)
     for _ in range(24):
         middle = (low + high) / 2.0
-        fits = wasted_ratio(cut, worst, yields, held, middle) <= 1.0
+        fits = wasted_ratio(cross_sections, worst, yields, conditions, middle) <= 1.0
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)
-    return np.where(wasted_ratio(cut, worst, yields, held, np.zeros(len(cut))) <= 1.0, low, 0.0)
+    return np.where(
+        wasted_ratio(cross_sections, worst, yields, conditions, np.zeros(len(cross_sections))) <= 1.0, low, 0.0
+    )
 
 
-def wasted_ratio(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: Floats) -> Floats:
+def wasted_ratio(
+    cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats
+) -> Floats:
     """Return the worst ratio of each section after a loss of `depth` (Q,) mm a side: (Q,).
 
     The ratio it has new, raised as the combination of the largest of each force rises while the section wastes.
     """
     new = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
-    whole = _together(cut, worst, yields, held, np.zeros(len(cut)))
-    return np.asarray(new * _together(cut, worst, yields, held, depth) / np.maximum(whole, 1e-12))
+    whole = _together(cross_sections, worst, yields, conditions, np.zeros(len(cross_sections)))
+    return np.asarray(new * _together(cross_sections, worst, yields, conditions, depth) / np.maximum(whole, 1e-12))
 
 
-def _together(cut: Sections, worst: Worst, yields: Floats, held: Conditions, depth: Floats) -> Floats:
-    section = rounds(cut.values.diameter - 2.0 * depth, cut.values.bore)
-    limit = resistance(section, yields, cut.free, held)
+def _together(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats) -> Floats:
+    section = rounds(cross_sections.values.diameter - 2.0 * depth, cross_sections.values.bore)
+    limit = resistance(section, yields, cross_sections.free, conditions)
     most = worst.most
     axial = np.maximum(most["pull"] / limit.tension, most["push"] / limit.compression)
     shares = most["bending"] / limit.bending, most["shear"] / limit.shear, most["torsion"] / limit.torsion
     return limit.combined(axial, *shares)
 
 
-def member_least(cut: Sections, values: Floats) -> Floats:
+def member_least(cross_sections: Sections, values: Floats) -> Floats:
     """Return the least of `values` (Q,) over each member's sections: (M,)."""
-    least = np.full(int(cut.members.max()) + 1, np.inf)
-    np.minimum.at(least, cut.members, values)
+    least = np.full(int(cross_sections.members.max()) + 1, np.inf)
+    np.minimum.at(least, cross_sections.members, values)
     return least

@@ -82,7 +82,7 @@ def cycles(rate: Floats, speeds: Floats, mean_wind: Floats, years: float) -> Flo
 
 
 def lock_in(
-    cut: Frame,
+    frame: Frame,
     first: MemberModes,
     moduli: Floats,
     damping: float,
@@ -95,8 +95,8 @@ def lock_in(
     of it nothing locks in (E.1.2). Bars of no more than six diameters need no look (E.1.2). The moment at the weld is
     that of the mode's own inertia.
     """
-    rules, tree = table("details")["vortex"], cut.tree
-    places = _places(cut, first)
+    rules, tree = table("details")["vortex"], frame.tree
+    places = _places(frame, first)
     ratio = np.full_like(places.tops, 6.0)
     rate, mass = first.frequencies[:, None], first.even_masses[:, None]
     for _ in range(3):
@@ -139,25 +139,25 @@ class _Places:
         return np.asarray(np.minimum(self.area - under, most))
 
 
-def _places(cut: Frame, first: MemberModes) -> _Places:
-    tree = cut.tree
+def _places(frame: Frame, first: MemberModes) -> _Places:
+    tree = frame.tree
     share = np.linspace(0.0, 1.0, _PLACES)
     tops = tree.lengths[:, None] * share
     # One line for all members: each takes up its own unit of it.
-    line = cut.members + np.minimum(cut.stations / tree.lengths[cut.members], 1.0 - 1e-9)
+    line = frame.members + np.minimum(frame.stations / tree.lengths[frame.members], 1.0 - 1e-9)
     wanted = np.arange(len(tree))[:, None] + np.minimum(share, 1.0 - 1e-9)
-    shape, heights = np.interp(wanted, line, first.shapes), np.interp(wanted, line, cut.points[:, 2])
+    shape, heights = np.interp(wanted, line, first.shapes), np.interp(wanted, line, frame.points[:, 2])
     step = tree.lengths[:, None] / (_PLACES - 1)
     area = np.cumsum((shape + np.roll(shape, 1, axis=1)) / 2.0 * step, axis=1)
     area -= area[:, :1]
     rows = np.repeat(np.arange(len(tree)), _PLACES)
     diameters = tree.diameters_at(rows, tops.ravel()).reshape(tops.shape)
-    return _Places(tops, _uneven(cut, diameters), diameters, heights, area)
+    return _Places(tops, _uneven(frame, diameters), diameters, heights, area)
 
 
-def _uneven(cut: Frame, diameters: Floats) -> Floats:
+def _uneven(frame: Frame, diameters: Floats) -> Floats:
     """Return the station (M, S) mm down to which a bar stays within 5 % of one size, from where it has `diameters`."""
-    tree, within = cut.tree, table("details")["vortex"]["evenness"]
+    tree, within = frame.tree, table("details")["vortex"]["evenness"]
     most = diameters * (1.0 + within) / (1.0 - within)
     rows = np.repeat(np.arange(len(tree)), _PLACES)
     return tree.tapers.thinner(tree.lengths, rows, most.ravel()).reshape(most.shape)

@@ -109,8 +109,8 @@ def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
     points = np.zeros((len(frame), 3, 3))
     points[:, range(3), range(3)] = (lumps * GRAVITY)[:, None]
     loads = Loads(points, np.zeros((len(frame), 2, 3, 3)))
-    held = forces(frame, loads)
-    sag = movement(frame, stiff.steps(frame, held, loads))
+    inner = forces(frame, loads)
+    sag = movement(frame, stiff.steps(frame, inner, loads))
     firsts = frame.offsets[:-1]
     starts = firsts[frame.members]
     reach = frame.points - frame.points[starts]
@@ -141,6 +141,6 @@ def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
 def _carried_lumps(frame: Frame, lumps: Floats) -> Floats:
     totals = frame.tree.summed_to_root(np.add.reduceat(lumps, frame.offsets[:-1]))
     kids = np.flatnonzero(frame.parent_nodes >= 0)
-    found = lumps.copy()
-    np.add.at(found, frame.parent_nodes[kids], totals[kids])
-    return found
+    carried = lumps.copy()
+    np.add.at(carried, frame.parent_nodes[kids], totals[kids])
+    return carried

@@ -41,26 +41,26 @@ def crowd_share(persons: int) -> float:
     return load(persons) / load(1)
 
 
-def holds(cut: Frame) -> Floats:
+def holds(frame: Frame) -> Floats:
     """Return the heights of all places that a foot can stand on, lowest first: (n,) mm."""
-    slope = np.abs(cut.tangents[:, 2]) < np.sin(np.radians(STEEP_DEG))
-    ranks = cut.tree.ranks[cut.members]
-    stands = slope & (cut.diameters >= HOLD_MM) & (ranks <= BRANCH)
-    return np.sort(cut.points[stands, 2])
+    slope = np.abs(frame.tangents[:, 2]) < np.sin(np.radians(STEEP_DEG))
+    ranks = frame.tree.ranks[frame.members]
+    stands = slope & (frame.diameters >= HOLD_MM) & (ranks <= BRANCH)
+    return np.sort(frame.points[stands, 2])
 
 
-def climbed(cut: Frame, held: Conditions) -> float:
+def climbed(frame: Frame, conditions: Conditions) -> float:
     """Return how high hands get, mm: the reach from the ground, and from every hold that can be stepped up to.
 
     Nobody climbs where `site.climbers` is 0, or where no limb starts low enough to step on.
     """
-    reach = held.reach
-    if held.climbers < 1:
+    reach = conditions.reach
+    if conditions.climbers < 1:
         return reach
-    for height in holds(cut).tolist():
+    for height in holds(frame).tolist():
         if height > reach - STEP_UP_MM:
             break
-        reach = max(reach, height + held.reach)
+        reach = max(reach, height + conditions.reach)
     return reach
 
 
@@ -96,7 +96,9 @@ def magnified(damping: Floats) -> Floats:
     return np.asarray((1.0 - np.exp(-2.0 * np.pi * damping * SWINGS)) / (2.0 * damping))
 
 
-def rocked(cut: Frame, sway: Sways, held: Conditions, dead: Floats, limit: Resistance, air: Floats | None) -> Rocked:
+def rocked(
+    frame: Frame, sway: Sways, conditions: Conditions, dead: Floats, limit: Resistance, air: Floats | None
+) -> Rocked:
     """Return trunk and limbs within reach from the ground, rocked by persons in step with their own sway.
 
     dead: (M, 6) forces at the feet under weight. air: (M,) damping by still air, share of critical, for a root mean
@@ -104,50 +106,50 @@ def rocked(cut: Frame, sway: Sways, held: Conditions, dead: Floats, limit: Resis
     that a hand can do, so that it takes a factor of 1, as an extraordinary event does: ASCE 7-16 2.5, EN 1990 eq. 6.11.
     """
     none = np.zeros(0)
-    rows, spots = _grips(cut, sway, held)
-    if held.pull <= 0.0 or not len(rows):
+    rows, spots = _grips(frame, sway, conditions)
+    if conditions.pull <= 0.0 or not len(rows):
         return Rocked(np.zeros(0, dtype=np.int64), none, none, none, none)
     frequencies = sway.frequencies[rows]
     omega, spot = 2.0 * np.pi * np.maximum(frequencies, 1e-9), np.maximum(spots, 1e-9)
-    push = push_at(frequencies) * max(held.climbers, 1) * spot / (sway.moving[rows] * 1e-3)
+    push = push_at(frequencies) * max(conditions.climbers, 1) * spot / (sway.moving[rows] * 1e-3)
     each = np.zeros_like(frequencies) if air is None else air[rows]
     middle = np.sqrt(sway.moving[rows] / np.maximum(sway.masses[rows], 1e-9)) / 1000.0
     quick = np.zeros_like(frequencies)
     # Still air damps a large swing more: a few rounds settle it.
     for _ in range(20):
-        damping = held.damping + each * quick / omega * middle
+        damping = conditions.damping + each * quick / omega * middle
         wanted = np.minimum(push * magnified(damping), STROKE_MM / spot * omega**2)
         quick = np.where(push > 0.0, (quick + wanted) / 2.0, 0.0)
-    moments = quick * sway.moments[cut.tree.depths[rows], rows]
+    moments = quick * sway.moments[frame.tree.depths[rows], rows]
     weight = np.linalg.norm(dead[rows, 3:], axis=1)
-    on_dead = 1.2 if held.is_american else 1.0
+    on_dead = 1.2 if conditions.is_american else 1.0
     ratios = (on_dead * weight + moments) / limit.bending[rows]
     return Rocked(rows, frequencies, quick * spot / omega**2, moments, ratios)
 
 
-def _grips(cut: Frame, sway: Sways, held: Conditions) -> tuple[Ints, Floats]:
+def _grips(frame: Frame, sway: Sways, conditions: Conditions) -> tuple[Ints, Floats]:
     """Return trunk and limbs within reach, and how far each moves at the best place for a hand, in its own shape."""
-    within = np.flatnonzero((cut.points[:, 2] <= held.reach) & (cut.tree.ranks[cut.members] <= LIMB))
-    members = cut.members[within]
-    shape = sway.shapes[cut.tree.depths[members], within]
+    within = np.flatnonzero((frame.points[:, 2] <= conditions.reach) & (frame.tree.ranks[frame.members] <= LIMB))
+    members = frame.members[within]
+    shape = sway.shapes[frame.tree.depths[members], within]
     along = np.abs(np.sum(shape[:, :2] * sway.toward[members], axis=1))
-    best = np.zeros(len(cut.tree))
+    best = np.zeros(len(frame.tree))
     np.maximum.at(best, members, along)
     rows = np.unique(members)
     return rows, best[rows]
 
 
-def lowest(cut: Frame, areas: Floats) -> tuple[float, str]:
+def lowest(frame: Frame, areas: Floats) -> tuple[float, str]:
     """Return the lowest height, mm, of steel beyond the trunk or of a leaf's edge, and whose it is.
 
     A leaf hangs by its loop, 25 mm, and its length, that of an ellipse twice as long as broad.
     """
-    off = cut.members > 0
+    off = frame.members > 0
     if not off.any():
-        return float("inf"), str(cut.tree.tags[0])
-    heights = np.where(off, cut.points[:, 2] - cut.diameters / 2.0, np.inf)
-    leaves = np.full(len(cut), np.inf)
-    np.minimum.at(leaves, cut.hangs, cut.points[cut.hangs, 2] - 25.0 - np.sqrt(8.0 * areas / np.pi))
+        return float("inf"), str(frame.tree.tags[0])
+    heights = np.where(off, frame.points[:, 2] - frame.diameters / 2.0, np.inf)
+    leaves = np.full(len(frame), np.inf)
+    np.minimum.at(leaves, frame.hangs, frame.points[frame.hangs, 2] - 25.0 - np.sqrt(8.0 * areas / np.pi))
     heights = np.minimum(heights, leaves)
     at = int(np.argmin(heights))
-    return float(heights[at]), str(cut.tree.tags[cut.members[at]])
+    return float(heights[at]), str(frame.tree.tags[frame.members[at]])

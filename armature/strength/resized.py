@@ -21,22 +21,22 @@ def resized(tree: Tree, thick: Tree, least_radius: float) -> tuple[Tree, Ints]:
     """
     listed, bends = joints(tree), bend_list(tree.chains)
     setbacks = _setbacks(tree, thick, listed)
-    cut = setbacks - tree.setbacks
-    widened, stuck = _widened(tree, thick, bends, cut, least_radius)
+    shifts = setbacks - tree.setbacks
+    widened, stuck = _widened(tree, thick, bends, shifts, least_radius)
     parents = np.maximum(tree.parents, 0)
     lengths = widened.tails + np.bincount(
         widened.members, widened.feeds + widened.radii * np.radians(widened.bends), minlength=len(tree)
     )
-    stations = np.where(tree.parents >= 0, np.clip(tree.stations - cut[parents], 0.0, lengths[parents]), 0.0)
+    stations = np.where(tree.parents >= 0, np.clip(tree.stations - shifts[parents], 0.0, lengths[parents]), 0.0)
     chains = assembled(tree.parents, replace(listed, setbacks=setbacks, stations=stations), widened)
     leaves = thick.leaves
-    hung = np.clip(leaves.stations - cut[leaves.twigs], 0.0, chains.lengths[leaves.twigs])
+    hung = np.clip(leaves.stations - shifts[leaves.twigs], 0.0, chains.lengths[leaves.twigs])
     made = replace(
         thick,
         chains=chains,
         stations=stations,
         setbacks=setbacks,
-        tapers=thick.tapers.moved(cut, chains.lengths),
+        tapers=thick.tapers.moved(shifts, chains.lengths),
         leaves=replace(leaves, stations=hung),
     )
     return made.rounded(), stuck
@@ -74,7 +74,7 @@ def _outgrown(tree: Tree, thick: Tree) -> Floats:
     return np.asarray(np.maximum(most, np.abs(thick.end_diameters - tree.end_diameters)))
 
 
-def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius: float) -> tuple[BendList, Ints]:
+def _widened(tree: Tree, thick: Tree, bends: BendList, shifts: Floats, least_radius: float) -> tuple[BendList, Ints]:
     """Return the bends with radii for the thicker bars and runs to match, and the rows that had to be let out.
 
     Where a run would be used up it stays at a least length, so that all beyond it comes out by the rest.
@@ -85,9 +85,9 @@ def _widened(tree: Tree, thick: Tree, bends: BendList, cut: Floats, least_radius
     radii = np.where(grew[bends.members], wide, bends.radii)
     eaten = (radii - bends.radii) * np.tan(np.radians(bends.bends) / 2.0)
     first = bends.numbers == 1
-    feeds = bends.feeds - eaten - np.where(first, cut[bends.members], np.roll(eaten, 1))
+    feeds = bends.feeds - eaten - np.where(first, shifts[bends.members], np.roll(eaten, 1))
     counts = np.bincount(bends.members, minlength=len(tree))
-    tails = bends.tails - np.where(counts > 0, 0.0, cut)
+    tails = bends.tails - np.where(counts > 0, 0.0, shifts)
     bent = np.flatnonzero(counts > 0)
     tails[bent] -= eaten[np.cumsum(counts)[bent] - 1]
     least_feeds, least_tails = np.minimum(bends.feeds, LEAST_FEED_MM), np.minimum(bends.tails, LEAST_FEED_MM)

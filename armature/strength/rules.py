@@ -9,10 +9,10 @@ from armature.strength.resistance import Resistance
 from armature.strength.sections import Rounds
 
 
-def resistance(section: Rounds, yields: Floats, free: Floats, held: Conditions) -> Resistance:
+def resistance(section: Rounds, yields: Floats, free: Floats, conditions: Conditions) -> Resistance:
     """Return the resistance of sections (Q,): AISC 360-16 with ASCE 7-16, EN 1993-1-1 with EN 1991-1-4.
 
     yields: (Q,) MPa. free: (Q,) mm of member beyond each section.
     """
-    rule = aisc360.resistance if held.is_american else en1993.resistance
-    return rule(section, yields, held.grade.young_gpa * 1000.0, free)
+    rule = aisc360.resistance if conditions.is_american else en1993.resistance
+    return rule(section, yields, conditions.grade.young_gpa * 1000.0, free)

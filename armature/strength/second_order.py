@@ -39,7 +39,7 @@ class SecondOrder:
 
 
 def second_order(
-    cut: Frame,
+    frame: Frame,
     combos: tuple[Combination, ...],
     rows: Mapping[str, Floats],
     shifts: Mapping[str, Floats],
@@ -53,10 +53,10 @@ def second_order(
     foot go with the bars that they act on, wind as well as weight: the moment that they add is one more sweep. It is
     set against the largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
     """
-    count, slight = len(cut.tree), leaf_drags()["streaming"]
+    count, slight = len(frame.tree), leaf_drags()["streaming"]
     added, moment = np.zeros(count), np.full(count, 1e-6)
-    first = cut.offsets[:-1]
-    at_nodes = {bound: factors[cut.members] for bound, factors in gusts.items()}
+    first = frame.offsets[:-1]
+    at_nodes = {bound: factors[frame.members] for bound, factors in gusts.items()}
     for combo in combos:
         # Streaming leaves move the tree less and load it less: the plates have the worst of both.
         if not combo.is_strength or combo.is_iced or combo.drag == slight:
@@ -64,18 +64,18 @@ def second_order(
         shift = combined(combo, shifts, winds, at_nodes)
         force = combined(combo, loads, winds, at_nodes)
         at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds, gusts)
-        more = _added(cut, shift, np.broadcast_to(force, shift.shape))[first]
+        more = _added(frame, shift, np.broadcast_to(force, shift.shape))[first]
         added = np.maximum(added, np.linalg.norm(more, axis=1).max(axis=1))
         moment = np.maximum(moment, np.linalg.norm(at_feet[:, 3:], axis=1).max(axis=1))
     shares = added / moment
-    carries = np.bincount(cut.tree.parents[cut.tree.parents >= 0], minlength=count) > 0
+    carries = np.bincount(frame.tree.parents[frame.tree.parents >= 0], minlength=count) > 0
     worst = float(shares[carries].max(initial=float(shares[0])))
     return SecondOrder(shares, 1.0 / (1.0 - np.minimum(shares, 0.5)), worst)
 
 
-def _added(cut: Frame, shift: Floats, force: Floats) -> Floats:
+def _added(frame: Frame, shift: Floats, force: Floats) -> Floats:
     """Return the moment of forces (N, 3, C) N, moved by `shift` (N, 3, C), about each node as it has moved."""
     own = np.concatenate([crossed(shift, force), force], axis=1)
-    total = carried(cut, own, np.zeros_like(own))
+    total = carried(frame, own, np.zeros_like(own))
     total += own
     return np.asarray(total[:, :3] - crossed(shift, total[:, 3:]))

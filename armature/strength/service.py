@@ -30,7 +30,7 @@ class Service:
 
 
 def service(
-    cut: Frame,
+    frame: Frame,
     combos: tuple[Combination, ...],
     moves: Mapping[str, Movement],
     winds: Floats,
@@ -40,10 +40,10 @@ def service(
 
     gusts: by bound, (M,) gust factor of each member.
     """
-    ends, feet = cut.offsets[1:] - 1, cut.offsets[:-1]
+    ends, feet = frame.offsets[1:] - 1, frame.offsets[:-1]
     at_tips = {name: each.shifts[ends] for name, each in moves.items()}
     at_feet = {name: np.concatenate([each.shifts[feet], each.turns[feet]], axis=1) for name, each in moves.items()}
-    span = (cut.points[ends] - cut.points[feet])[:, :, None]
+    span = (frame.points[ends] - frame.points[feet])[:, :, None]
     sag = np.linalg.norm(at_tips["dead"][:, :, 0], axis=1)
     tips, swings, turns, bends = sag.copy(), np.zeros_like(sag), np.zeros_like(sag), np.zeros_like(sag)
     names = np.full(len(sag), "own weight", dtype=object)
@@ -57,5 +57,5 @@ def service(
         swings = np.maximum(swings, np.linalg.norm(moved - at_tips["dead"], axis=1).max(axis=1))
         turns = np.maximum(turns, np.degrees(np.linalg.norm(foot[:, 3:], axis=1).max(axis=1)))
         own = moved - foot[:, :3] - crossed(foot[:, 3:], span)
-        bends = np.maximum(bends, np.linalg.norm(own, axis=1).max(axis=1) / cut.tree.lengths)
+        bends = np.maximum(bends, np.linalg.norm(own, axis=1).max(axis=1) / frame.tree.lengths)
     return Service(sag, tips, swings, tuple(names.tolist()), turns, bends)

@@ -105,10 +105,10 @@ def strengthened(
     now, reasons = tree, dict[int, str]()
     let_out: set[int] = set()
     winds = _QUICK_WINDS
-    found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
+    assessment = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
     for _ in range(_ROUNDS):
-        asked, why = _asked(found)
-        thick = _thicker(now, found, np.where(fixed, 0.0, asked), rack, fixed)
+        asked, why = _asked(assessment)
+        thick = _thicker(now, assessment, np.where(fixed, 0.0, asked), rack, fixed)
         grown = np.flatnonzero(_grew(now, thick))
         if len(grown):
             for row in grown.tolist():
@@ -119,18 +119,18 @@ def strengthened(
             break
         else:
             winds = _ALL_WINDS
-        found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
+        assessment = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
     if winds != _ALL_WINDS:
-        found = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
-    failing = np.flatnonzero(_asked(found)[0] > 1.0)
+        assessment = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2)
+    failing = np.flatnonzero(_asked(assessment)[0] > 1.0)
     return Strengthened(
         tree=now,
         changes=tuple(_change(tree, now, row, reasons[row]) for row in sorted(reasons)),
         no_bar=tuple(str(tag) for tag in now.tags[failing]),
-        carries=carrying(found, failing),
+        carries=carrying(assessment, failing),
         let_out=tuple(str(now.tags[row]) for row in sorted(let_out)),
         crowded=crowded(tree, now, commission.growth.clearance) if reasons else (),
-        assessment=found,
+        assessment=assessment,
     )
 
 
@@ -172,43 +172,47 @@ def _rack(commission: Commission) -> _Rack:
     )
 
 
-def _asked(found: Assessment) -> tuple[Floats, list[str]]:
+def _asked(assessment: Assessment) -> tuple[Floats, list[str]]:
     """Return how far over each member is (M,), over 1 where it has to grow, and the words for it."""
-    names = list(found.parts)
-    worst = np.stack([found.parts[name] for name in names]).argmax(axis=0)
-    return found.ratios, [f"{names[kind]}: ratio {found.ratios[row]:.2f}" for row, kind in enumerate(worst.tolist())]
+    names = list(assessment.parts)
+    worst = np.stack([assessment.parts[name] for name in names]).argmax(axis=0)
+    return assessment.ratios, [
+        f"{names[kind]}: ratio {assessment.ratios[row]:.2f}" for row, kind in enumerate(worst.tolist())
+    ]
 
 
-def _needs(found: Assessment) -> tuple[Floats, Floats]:
+def _needs(assessment: Assessment) -> tuple[Floats, Floats]:
     """Return the station (M,) mm where each member needs most, and the diameter (M,) mm that it needs there.
 
     Resistance goes with the cube of the diameter. What wastes before a renewal comes on top; welds, fatigue and second
     order ask at the foot. Needs are rounded up to a step, so that two loads a hair apart ask for the same bar, and the
     larger of two loads never for less.
     """
-    cut = found.cut
-    size = cut.values.diameter
-    ratio = np.maximum(np.maximum.reduce(list(found.worst.ratio.values())), found.elastic.ratio)
+    cross_sections = assessment.cross_sections
+    size = cross_sections.values.diameter
+    ratio = np.maximum(np.maximum.reduce(list(assessment.worst.ratio.values())), assessment.elastic.ratio)
     need = size * np.cbrt(ratio)
-    depth = found.lifetime.renewal_depth
+    depth = assessment.lifetime.renewal_depth
     if depth:
         left = np.maximum(size - 2.0 * depth, 0.1)
-        wasted = wasted_ratio(cut, found.worst, found.yields, found.held, np.minimum(depth, 0.49 * size))
+        wasted = wasted_ratio(
+            cross_sections, assessment.worst, assessment.yields, assessment.conditions, np.minimum(depth, 0.49 * size)
+        )
         need = np.maximum(need, 2.0 * depth + left * np.cbrt(wasted))
-    rest = np.ones(len(found.tree))
-    for name, part in found.parts.items():
+    rest = np.ones(len(assessment.tree))
+    for name, part in assessment.parts.items():
         if name in ("weld", "second order", "fatigue", "rocking"):
             rest = np.maximum(rest, part)
     feet = np.arange(len(rest))  # the first sections are the welds, in member order
     need[feet] = np.maximum(need[feet], np.where(rest > 1.0, size[feet] * np.cbrt(rest), 0.0))
-    share, where = member_worst(cut, need / size)
+    share, where = member_worst(cross_sections, need / size)
     wanted = np.where(share > 1.0, np.ceil(need[where] / _STEP_MM + 1e-9) * _STEP_MM, 0.0)
-    return found.frame.stations[cut.nodes[where]], wanted
+    return assessment.frame.stations[cross_sections.nodes[where]], wanted
 
 
-def _thicker(tree: Tree, found: Assessment, asked: Floats, rack: _Rack, fixed: Marks) -> Tree:
+def _thicker(tree: Tree, assessment: Assessment, asked: Floats, rack: _Rack, fixed: Marks) -> Tree:
     """Return the tree with the diameters that one round of checks asks for, on its old centrelines."""
-    stations, need = _needs(found)
+    stations, need = _needs(assessment)
     need = np.where(asked > 1.0, need, 0.0)
     starts = np.where(need > tree.start_diameters, _sized(tree, need, rack), tree.start_diameters)
     tapers = tree.tapers.restarted(starts).filled(tree.lengths, np.arange(len(tree)), stations, need)

@@ -51,7 +51,7 @@ def _places(frame: Frame, rows: slice, modulus: float, shear_modulus: float) -> 
         )
 
 
-def moved(frame: Frame, found: Forces, loads: Loads, modulus: float, shear_modulus: float) -> Floats:
+def moved(frame: Frame, inner: Forces, loads: Loads, modulus: float, shear_modulus: float) -> Floats:
     """Return how far each node moves against the one before it, (N, 6, C) mm and radians, straight from the forces.
 
     modulus, shear_modulus: MPa. The way for one pass over many members; `Stiffness` is for many passes over one tree.
@@ -59,7 +59,7 @@ def moved(frame: Frame, found: Forces, loads: Loads, modulus: float, shear_modul
     steps = np.zeros((len(frame), 6, loads.points.shape[2]))
     for rows in blocks(len(frame) - 1):
         after = slice(rows.start + 1, rows.stop + 1)
-        push, turn = found.within[after, :3], found.within[after, 3:]
+        push, turn = inner.within[after, :3], inner.within[after, 3:]
         for place in _places(frame, rows, modulus, shear_modulus):
             force, moment = _line_beyond(place.share, frame.spans[rows], loads.lines[rows])
             tangent = place.tangent[:, :, None]
@@ -103,7 +103,7 @@ class Stiffness:
     ends: Floats
     lines: Floats
 
-    def steps(self, frame: Frame, found: Forces, loads: Loads) -> Floats:
+    def steps(self, frame: Frame, inner: Forces, loads: Loads) -> Floats:
         """Return how far each node moves against the one before it: (N, 6, C) mm and radians."""
         cases = loads.points.shape[2]
         steps = np.zeros((len(frame), 6, cases))
@@ -111,7 +111,7 @@ class Stiffness:
             after = slice(rows.start + 1, rows.stop + 1)
             spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
             # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
-            np.matmul(self.ends[rows], found.within[after], out=steps[after])
+            np.matmul(self.ends[rows], inner.within[after], out=steps[after])
             steps[after] += np.matmul(self.lines[rows], spread)
         return steps
 

@@ -46,12 +46,12 @@ class Sways:
 def carriers(frame: Frame) -> Ints:
     """Return the row of the member at each depth that carries each member: (K, M), -1 where it lies less deep."""
     tree = frame.tree
-    found = np.full((len(tree.levels), len(tree)), -1, dtype=np.int64)
+    rows = np.full((len(tree.levels), len(tree)), -1, dtype=np.int64)
     for depth, level in enumerate(tree.levels):
-        found[depth, level] = level
+        rows[depth, level] = level
         for deeper in tree.levels[depth + 1 :]:
-            found[depth, deeper] = found[depth, tree.parents[deeper]]
-    return found
+            rows[depth, deeper] = rows[depth, tree.parents[deeper]]
+    return rows
 
 
 def boxes(frame: Frame) -> tuple[Floats, Floats]:

@@ -84,14 +84,14 @@ def tied(frame: Frame, bars: TieBars, stiff: Stiffness, loads: Loads, young: flo
     """Return the loads with the ties' pulls added, and the pulls: (K, C) N, positive in tension."""
     movement = solved(frame, stiff, loads, bars, young)
     ends = movement.shifts[bars.nodes]
-    held = bars.far_nodes >= 0
-    away = np.where(held[:, None, None], movement.shifts[bars.far_nodes], 0.0)
+    tied_off = bars.far_nodes >= 0
+    away = np.where(tied_off[:, None, None], movement.shifts[bars.far_nodes], 0.0)
     stretch = np.einsum("kic,ki->kc", away - ends, bars.directions)
     pulls = stretch * (young * np.pi / 4.0 * bars.diameters**2 / bars.lengths)[:, None]
     points = loads.points.copy()
     push = pulls[:, None, :] * bars.directions[:, :, None]
     np.add.at(points, bars.nodes, push)
-    np.add.at(points, bars.far_nodes[held], -push[held])
+    np.add.at(points, bars.far_nodes[tied_off], -push[tied_off])
     return Loads(points, loads.lines), pulls
 
 
@@ -134,12 +134,12 @@ def _pushed(frame: Frame, stiff: Stiffness, loads: Loads) -> Floats:
 
 def _line_resultants(frame: Frame, loads: Loads) -> Floats:
     """Return the line loads of each element as force and moment about its start: (N, 6, C)."""
-    found = np.zeros((len(frame), 6, loads.points.shape[2]))
+    resultants = np.zeros((len(frame), 6, loads.points.shape[2]))
     for number, share in enumerate(LOAD_SHARES):
         force = loads.lines[:, number] * frame.spans[:, None, None] / 2.0
-        found[:, :3] += force
-        found[:, 3:] += crossed((frame.at(share)[0] - frame.points)[:, :, None], force)
-    return found
+        resultants[:, :3] += force
+        resultants[:, 3:] += crossed((frame.at(share)[0] - frame.points)[:, :, None], force)
+    return resultants
 
 
 def system(frame: Frame, stiff: Stiffness) -> csc_array:

@@ -22,13 +22,13 @@ from armature.strength.welds import Welds
 
 
 def weariness(
-    cut: Frame,
+    frame: Frame,
     places: Sections,
     stiff: Stiffness,
     rows: Mapping[str, Floats],
     winds: Floats,
     weld: Welds,
-    held: Conditions,
+    conditions: Conditions,
     gusts: Mapping[str, Floats],
 ) -> Fatigue:
     """Return the fatigue of every weld over the asked years.
@@ -37,18 +37,18 @@ def weariness(
     that of 300 to 3000 years; the range goes from still to full wind, for either bound of the leaves. Lock-in is that
     of the bars alone: a leaf on a loose loop does not follow a bar that sings, and its damping is not taken either.
     """
-    count = len(cut.tree)
-    ranges = {word: _gust_range(word, rows, winds, places, held, gusts) for word in leaf_drags()}
-    bare = Foliage(np.zeros(len(cut.hangs)), np.zeros(len(cut.hangs)))
+    count = len(frame.tree)
+    ranges = {word: _gust_range(word, rows, winds, places, conditions, gusts) for word in leaf_drags()}
+    bare = Foliage(np.zeros(len(frame.hangs)), np.zeros(len(frame.hangs)))
     locked = lock_in(
-        cut,
-        member_modes(cut, stiff, masses(cut, held.grade.density_kg_m3, bare)),
+        frame,
+        member_modes(frame, stiff, masses(frame, conditions.grade.density_kg_m3, bare)),
         places.values.elastic[:count],
-        held.damping,
-        lambda heights: mean_wind(held, heights),
-        float(held.years),
+        conditions.damping,
+        lambda heights: mean_wind(conditions, heights),
+        float(conditions.years),
     )
-    return fatigue(ranges, locked, weld.is_groove, float(held.years), held.is_american)
+    return fatigue(ranges, locked, weld.is_groove, float(conditions.years), conditions.is_american)
 
 
 def _gust_range(
@@ -56,11 +56,11 @@ def _gust_range(
     rows: Mapping[str, Floats],
     winds: Floats,
     places: Sections,
-    held: Conditions,
+    conditions: Conditions,
     gusts: Mapping[str, Floats],
 ) -> Floats:
     count = len(gusts[bound])
-    share = 0.6 if held.is_american else 1.0
+    share = 0.6 if conditions.is_american else 1.0
     wind = Combination("wind alone", "", 0.0, share, 0.0, leaf_drags()[bound], bound=bound)
     here = {name: each[:count] for name, each in rows.items()}
     asked = use(combined(wind, here, winds, gusts), places.tangents[:count])
@@ -69,15 +69,19 @@ def _gust_range(
     return np.asarray(stress.max(axis=1))
 
 
-def mean_wind(held: Conditions, heights: Floats) -> Floats:
+def mean_wind(conditions: Conditions, heights: Floats) -> Floats:
     """Return the 50-year mean of ten minutes, m/s, at heights (mm).
 
     EN 1991-1-4 4.3; or the hour's mean of ASCE 7-16 eq. 26.11-16, times 1.07 for ten minutes (Durst curve, figure
     C26.5-1, from memory), times the root of 0.6, the share of the mapped wind's force that comes once in 50 years.
     """
-    if held.wind_speed is None:
+    if conditions.wind_speed is None:
         return np.zeros_like(heights)
-    if held.is_american:
-        hour = asce7.mean_speed(heights / 1000.0, str(held.exposure), held.wind_speed)
+    if conditions.is_american:
+        hour = asce7.mean_speed(heights / 1000.0, str(conditions.exposure), conditions.wind_speed)
         return np.asarray(1.07 * np.sqrt(0.6) * hour)
-    return np.asarray(en1991.roughness_factor(heights / 1000.0, str(held.exposure)) * held.topography * held.wind_speed)
+    return np.asarray(
+        en1991.roughness_factor(heights / 1000.0, str(conditions.exposure))
+        * conditions.topography
+        * conditions.wind_speed
+    )

@@ -111,7 +111,9 @@ def base_strength(leg: Floats, yields: Floats, tensile: float) -> Floats:
     return np.asarray(np.minimum(1.00 * 0.6 * yields, 0.75 * 0.6 * tensile) * leg)
 
 
-def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls: Floats, held: Conditions) -> Welds:
+def welds(
+    line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls: Floats, conditions: Conditions
+) -> Welds:
     """Return the welds that the members need, from the worst line force (M,) N/mm and their leans (M,) deg.
 
     A fillet is at most as long in the leg as half the child's diameter, or as the wall of a pipe. Where it is not
@@ -120,9 +122,9 @@ def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls:
     nothing (AWS D1.1 skewed T-joints, EN 1993-1-8 4.3.2.1, from memory).
     """
     one = np.ones_like(line)
-    tensile = held.grade.tensile_mpa
+    tensile = conditions.grade.tensile_mpa
     beta = correlation_factor(float(yields.max()))
-    per_leg = fillet_strength(one) if held.is_american else fillet_strength_en(one, tensile, beta)
+    per_leg = fillet_strength(one) if conditions.is_american else fillet_strength_en(one, tensile, beta)
     base = base_strength(one, yields, tensile)
     least = least_fillets(np.where(walls > 0.0, walls, diameters))
     most = np.where(walls > 0.0, walls, diameters / 2.0)
@@ -137,6 +139,6 @@ def welds(line: Floats, diameters: Floats, leans: Floats, yields: Floats, walls:
         is_groove=leg > most,
         ratio=line / (per_leg * np.minimum(leg, most)),
         base_ratio=line / (base * np.minimum(leg, most)),
-        clause="AISC 360-16 J2.4, J4.2" if held.is_american else "EN 1993-1-8 4.5.3.3",
+        clause="AISC 360-16 J2.4, J4.2" if conditions.is_american else "EN 1993-1-8 4.5.3.3",
         for_fatigue=np.zeros(len(line), dtype=bool),
     )

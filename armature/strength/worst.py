@@ -44,18 +44,18 @@ class Worst:
     labels: list[str] = field(default_factory=list)
     sets: dict[str, Floats] = field(default_factory=dict)
 
-    def see(self, cases: CaseSet, cut: Sections, limit: Resistance) -> None:
+    def see(self, cases: CaseSet, cross_sections: Sections, limit: Resistance) -> None:
         """Take the worst of one more set of cases."""
-        asked = use(cases.rows, cut.tangents)
+        asked = use(cases.rows, cross_sections.tangents)
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
-        here = np.zeros(len(cut))
-        for name, found in ratios(asked, limit).items():
-            np.maximum(here, _keep(self.ratio[name], self.place[name], found, first), out=here)
-        self.sets[cases.name] = np.maximum(self.sets.get(cases.name, 0.0), member_worst(cut, here)[0])
+        here = np.zeros(len(cross_sections))
+        for name, used in ratios(asked, limit).items():
+            np.maximum(here, _keep(self.ratio[name], self.place[name], used, first), out=here)
+        self.sets[cases.name] = np.maximum(self.sets.get(cases.name, 0.0), member_worst(cross_sections, here)[0])
         self._see_most(asked)
         count = len(self.weld)
-        line = line_force(_welds(asked, count), cut.values.diameter[:count])
+        line = line_force(_welds(asked, count), cross_sections.values.diameter[:count])
         _keep(self.weld, self.weld_place, line, first)
 
     def _see_most(self, asked: Use) -> None:
@@ -69,9 +69,9 @@ class Worst:
             np.maximum(self.most[name], values.max(axis=1), out=self.most[name])
 
 
-def nothing_yet(cut: Sections, members: int) -> Worst:
+def nothing_yet(cross_sections: Sections, members: int) -> Worst:
     """Return the record before any case is seen."""
-    count = len(cut)
+    count = len(cross_sections)
     return Worst(
         ratio={name: np.zeros(count) for name in CHECKS},
         place={name: np.zeros(count, dtype=np.int64) for name in CHECKS},

@@ -55,8 +55,8 @@ def test_coats_put_rust_off_and_worse_air_shortens_them() -> None:
 
 def test_a_bar_fails_in_the_year_its_ratio_reaches_one() -> None:
     found = assessed(post(2000.0, 80.0), commission())
-    depth = spare_depth(found.cut, found.worst, found.yields, found.held)
-    ratio = wasted_ratio(found.cut, found.worst, found.yields, found.held, depth)
+    depth = spare_depth(found.cross_sections, found.worst, found.yields, found.conditions)
+    ratio = wasted_ratio(found.cross_sections, found.worst, found.yields, found.conditions, depth)
     # Halving to a part in ten million of the bar.
     assert ratio.max() == pytest.approx(1.0, abs=1e-4)
     life = found.lifetime

@@ -112,7 +112,7 @@ def test_iced_bars_gallop_from_twice_their_scruton_number() -> None:
     prone = galloping(found)
     assert prone is not None
     top = float(found.frame.points[found.frame.members == 0, 2].max())
-    mean = winds_of(found.held, 40 * 0.44704).mean_speed(np.array([top / 1000.0]))
+    mean = winds_of(found.conditions, 40 * 0.44704).mean_speed(np.array([top / 1000.0]))
     assert prone.winds[0] == pytest.approx(1.25 * float(mean[0]))
     row = next(row for row in checks(found) if row.title.startswith("galloping"))
     assert row.aside

@@ -59,7 +59,7 @@ def contact(leaf: str, loop: str, isolation: str) -> Contact:
 
 def parts_list(leaves: int, loop: Loop, eye: float, isolation: str, spares: float = 0.05) -> list[Part]:
     """Return what hanging the leaves takes: loops, and bushes, sleeves or rings, with spares of what is bought."""
-    found = [Part("loop", leaves, f"{loop.wire:g} mm wire, {loop.inside:g} mm inside", round(loop.stock, 2))]
+    parts = [Part("loop", leaves, f"{loop.wire:g} mm wire, {loop.inside:g} mm inside", round(loop.stock, 2))]
     bought = leaves + int(-(-leaves * spares // 1))
     sizes = {
         "bush": f"for a {eye:g} mm hole and {loop.wire:g} mm wire",
@@ -67,8 +67,8 @@ def parts_list(leaves: int, loop: Loop, eye: float, isolation: str, spares: floa
         "ring": f"{loop.wire:g} mm wire, {loop.inside:g} mm inside",
     }
     if isolation in sizes:
-        found.append(Part(isolation, bought, sizes[isolation], 0.0))
-    return found
+        parts.append(Part(isolation, bought, sizes[isolation], 0.0))
+    return parts
 
 
 @cache

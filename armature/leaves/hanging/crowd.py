@@ -37,8 +37,8 @@ class Tries:
 
     def neighbours(self, number: int) -> list[int]:
         """Rows of the leaves within reach of one try."""
-        found: list[int] = self.near[self.firsts[number] : self.firsts[number + 1]].tolist()
-        return found
+        near: list[int] = self.near[self.firsts[number] : self.firsts[number + 1]].tolist()
+        return near
 
 
 class Crowd:
@@ -74,9 +74,9 @@ class Crowd:
     def troubled(self) -> Bools:
         """Leaves beyond their share and those that strike them: (L,)."""
         over = self.over
-        found = over.copy()
-        found[self._others[over[self._ones]]] = True
-        return found
+        troubled = over.copy()
+        troubled[self._others[over[self._ones]]] = True
+        return troubled
 
     def partners(self, row: int) -> list[int]:
         """Rows of the leaves that one strikes or is struck by, itself first."""
@@ -150,13 +150,13 @@ class Crowd:
 
     def _without(self, ones: Ints, others: Ints) -> Ints:
         """How many leaves other than `others` (K,) each of `ones` (K,) meets in each pose: (K, P)."""
-        found = self._counts[ones]
+        counts = self._counts[ones]
         if len(self._keys):
             keys = ones * len(self) + others
             place = np.minimum(np.searchsorted(self._keys, keys), len(self._keys) - 1)
             known = np.flatnonzero(self._keys[place] == keys)
-            found[known] -= self._met[place[known]]
-        return found
+            counts[known] -= self._met[place[known]]
+        return counts
 
 
 def _summed(rows: Ints, values: Ints, count: int) -> Ints:

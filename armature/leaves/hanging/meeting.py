@@ -60,10 +60,10 @@ def _block(across: Singles, bars: Singles, turned: Singles, columns: list[Single
 
 def _along(vectors: Singles, turned: Singles) -> Singles:
     # Term by term, not as a matrix product: the same sum to the last bit on every machine and for every block.
-    found = vectors[:, :1] * turned[0]
-    found += vectors[:, 1:2] * turned[1]
-    found += vectors[:, 2:] * turned[2]
-    return np.asarray(found)
+    along = vectors[:, :1] * turned[0]
+    along += vectors[:, 1:2] * turned[1]
+    along += vectors[:, 2:] * turned[2]
+    return np.asarray(along)
 
 
 def outside_swing(offsets: Floats, lengths: Floats, swing_deg: float) -> Floats:

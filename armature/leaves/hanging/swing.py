@@ -88,11 +88,11 @@ class Steel:
 def poses(swing_deg: float) -> Floats:
     """Return the directions in which a leaf is tried, from eye to apex: (3 * 12 + 1, 3), rest first."""
     turn = 2 * np.pi * np.arange(DIRECTIONS) / DIRECTIONS
-    found = [np.array([[0.0, 0.0, -1.0]])]
+    poses_of = [np.array([[0.0, 0.0, -1.0]])]
     for angle in np.deg2rad(swing_deg) * np.arange(1, RINGS + 1) / RINGS:
         s, c = np.sin(angle), np.cos(angle)
-        found.append(np.stack([s * np.cos(turn), s * np.sin(turn), np.full(DIRECTIONS, -c)], axis=1))
-    return np.concatenate(found)
+        poses_of.append(np.stack([s * np.cos(turn), s * np.sin(turn), np.full(DIRECTIONS, -c)], axis=1))
+    return np.concatenate(poses_of)
 
 
 def strike_shares(tried: Rods, tried_rows: Ints, resting: Rods, steel: Steel, swing_deg: float) -> Floats:
@@ -196,5 +196,5 @@ def _boxed(ones: Floats, others: Floats, wide: float, tall: float) -> tuple[Ints
 
 def _within(ones: cKDTree, others: cKDTree, wide: float) -> tuple[Ints, Ints]:
     """Pairs of points of two trees whose coordinates all lie within `wide` of each other."""
-    found = ones.sparse_distance_matrix(others, wide, p=np.inf, output_type="ndarray")
-    return found["i"].astype(np.int64), found["j"].astype(np.int64)
+    pairs = ones.sparse_distance_matrix(others, wide, p=np.inf, output_type="ndarray")
+    return pairs["i"].astype(np.int64), pairs["j"].astype(np.int64)

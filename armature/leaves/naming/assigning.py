@@ -69,24 +69,24 @@ def assign_names(
     that can be stamped.
     """
     fits: NDArray[np.bool_] = np.asarray(letter_heights(line_lengths(texts, lines), panels, heights) > 0)
-    found = np.full(len(texts), -1, dtype=np.int64)
+    leaf_of = np.full(len(texts), -1, dtype=np.int64)
     for name, leaf in (stamped or {}).items():
-        found[name] = leaf
+        leaf_of[name] = leaf
     free = (places.grades > SCRAP) & can_be_stamped(panels)[places.designs]
-    free[found[found >= 0]] = False
-    open_names = np.flatnonzero(found < 0)
+    free[leaf_of[leaf_of >= 0]] = False
+    open_names = np.flatnonzero(leaf_of < 0)
     _check_count(len(texts), len(places), len(open_names), int(free.sum()))
     can: NDArray[np.bool_] = np.asarray(fits.any(axis=1))
     pool = _Pool(places, free, fits, likings or {})
     for group in _families(open_names[can[open_names]], families, fits):
-        pool.seat(group, found)
-    late = [int(n) for n in open_names if can[n] and found[n] < 0]
+        pool.seat(group, leaf_of)
+    late = [int(n) for n in open_names if can[n] and leaf_of[n] < 0]
     if late:
         fixed = np.ones(len(texts), dtype=bool)
         fixed[open_names] = False
-        pool.make_room(late, found, fixed)
-    none = [int(n) for n in open_names if found[n] < 0]
-    return Assignment(found, tuple(too_long(texts[n], panels, heights, lines, bool(can[n])) for n in none))
+        pool.make_room(late, leaf_of, fixed)
+    none = [int(n) for n in open_names if leaf_of[n] < 0]
+    return Assignment(leaf_of, tuple(too_long(texts[n], panels, heights, lines, bool(can[n])) for n in none))
 
 
 class _Pool:
@@ -111,20 +111,20 @@ class _Pool:
         self.middles = {g: places.points[members].mean(axis=0) for g, members in self.branches.items()}
         self.sums: dict[int, list[float]] = {}
 
-    def seat(self, group: Sequence[int], found: Ints) -> None:
+    def seat(self, group: Sequence[int], leaf_of: Ints) -> None:
         """Seat a family on one branch, the one with the best leaves that takes all of it; else on neighbours."""
         if len(group) > 1:
             for branch in self._branches_for(group):
                 taken = self._on_branch(group, branch)
                 if len(taken) == len(group):
-                    self._take_all(taken, found)
+                    self._take_all(taken, leaf_of)
                     return
-            self._spread(group, found)
+            self._spread(group, leaf_of)
         for name in group:
-            if found[name] < 0:
-                self._seat_anywhere(name, found)
+            if leaf_of[name] < 0:
+                self._seat_anywhere(name, leaf_of)
 
-    def make_room(self, late: Sequence[int], found: Ints, fixed: NDArray[np.bool_]) -> None:
+    def make_room(self, late: Sequence[int], leaf_of: Ints, fixed: NDArray[np.bool_]) -> None:
         """Seat names for which only leaves taken by others would do, by moving those: along the shortest chain of
         designs that ends at a free leaf. fixed: (N,) names that stay.
 
@@ -133,20 +133,20 @@ class _Pool:
         """
         full: set[int] = set()
         for name in late:
-            came = self._chain(name, found, fixed, full)
+            came = self._chain(name, leaf_of, fixed, full)
             if came is None:
                 continue
             design, steps = came
             leaf = self._best(design)
             while (step := steps[design]) is not None:
                 mover, before = step
-                was = int(found[mover])
-                self._take(mover, leaf, found)
+                was = int(leaf_of[mover])
+                self._take(mover, leaf, leaf_of)
                 leaf, design = was, before
-            self._take(name, leaf, found)
+            self._take(name, leaf, leaf_of)
 
     def _chain(
-        self, name: int, found: Ints, fixed: NDArray[np.bool_], full: set[int]
+        self, name: int, leaf_of: Ints, fixed: NDArray[np.bool_], full: set[int]
     ) -> tuple[int, dict[int, tuple[int, int] | None]] | None:
         """The design of the free leaf at the chain's end, and for each design who comes to it from which other."""
         steps: dict[int, tuple[int, int] | None] = {
@@ -156,7 +156,7 @@ class _Pool:
         for design in queue:
             if self._best(design) >= 0:
                 return design, steps
-            seated = np.flatnonzero((found >= 0) & ~fixed & (self.places.designs[found] == design))
+            seated = np.flatnonzero((leaf_of >= 0) & ~fixed & (self.places.designs[leaf_of] == design))
             for other in np.flatnonzero(self.fits[seated].any(axis=0)).tolist():
                 if other not in steps and other not in full and other in self.by_design:
                     steps[other] = int(seated[self.fits[seated, other]][-1]), design
@@ -171,18 +171,18 @@ class _Pool:
             leaves.pop()
         return leaves[-1] if leaves else -1
 
-    def _seat_anywhere(self, name: int, found: Ints) -> None:
+    def _seat_anywhere(self, name: int, leaf_of: Ints) -> None:
         """Seat one name on the best free leaf that takes it, if there is one; of those, the one it wishes for most."""
         if name in self.likings:
             rows = np.flatnonzero(self.free & self.fits[name, self.places.designs])
             if len(rows):
                 score = self.value + self.likings[name] + _GRADE_FIRST * self.places.grades
-                self._take(name, int(rows[np.argmax(score[rows])]), found)
+                self._take(name, int(rows[np.argmax(score[rows])]), leaf_of)
             return
         able = [self._best(d) for d in self.by_design if self.fits[name, d]]
         best = max(able, key=lambda leaf: self.value[leaf] if leaf >= 0 else -1.0, default=-1)
         if best >= 0:
-            self._take(name, best, found)
+            self._take(name, best, leaf_of)
 
     def _branches_for(self, group: Sequence[int]) -> list[int]:
         """Branches that have leaves for all of a group, those with the best leaves, and those wished for, first."""
@@ -207,7 +207,7 @@ class _Pool:
                 self.sums[branch] = np.cumsum(values).tolist()
         return self.sums
 
-    def _spread(self, group: Sequence[int], found: Ints) -> None:
+    def _spread(self, group: Sequence[int], leaf_of: Ints) -> None:
         """Seat a family that no branch takes whole: the branch that takes most of it, then those nearest to it."""
         sums = {branch: each for branch, each in self._sums().items() if each}
         if not sums:
@@ -216,8 +216,8 @@ class _Pool:
         home = self.middles[first]
         left = list(group)
         for branch in sorted(sums, key=lambda b: (round(float(np.sum((self.middles[b] - home) ** 2)), 3), b)):
-            self._take_all(self._on_branch(left, branch), found)
-            left = [name for name in left if found[name] < 0]
+            self._take_all(self._on_branch(left, branch), leaf_of)
+            left = [name for name in left if leaf_of[name] < 0]
             if not left:
                 return
 
@@ -246,12 +246,12 @@ class _Pool:
             chosen[name] = int(members[pick])
         return chosen
 
-    def _take_all(self, taken: Mapping[int, int], found: Ints) -> None:
+    def _take_all(self, taken: Mapping[int, int], leaf_of: Ints) -> None:
         for name, leaf in taken.items():
-            self._take(name, leaf, found)
+            self._take(name, leaf, leaf_of)
 
-    def _take(self, name: int, leaf: int, found: Ints) -> None:
-        found[name] = leaf
+    def _take(self, name: int, leaf: int, leaf_of: Ints) -> None:
+        leaf_of[name] = leaf
         self.free[leaf] = False
         self.sums.pop(int(self.places.groups[leaf]), None)
 

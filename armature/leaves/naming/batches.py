@@ -50,14 +50,14 @@ def batches(settings: Sequence[Stamping | None], tags: Sequence[str], most: int 
     """Return the rows of the leaves to stamp, in batches of one letter size and at most `most` leaves."""
     rows = [(s.height, s.method, tags[k], k) for k, s in enumerate(settings) if s is not None]
     rows.sort(key=lambda r: (-r[0], r[1], r[2]))
-    found: list[list[int]] = []
+    heaps: list[list[int]] = []
     last = None
     for height, _, _, row in rows:
-        if height != last or len(found[-1]) == most:
-            found.append([])
-        found[-1].append(row)
+        if height != last or len(heaps[-1]) == most:
+            heaps.append([])
+        heaps[-1].append(row)
         last = height
-    return found
+    return heaps
 
 
 def dealt_batches(settings: Sequence[Stamping | None], tags: Sequence[str], people: int) -> list[Batch]:

@@ -49,8 +49,8 @@ class Bench:
         A scrapped leaf keeps no name, stamped or not, unless the name waits for it to be cut again.
         """
         struck = {tag: name for tag, name in self.struck().items() if self._good(tag)}
-        held = {t: n for t, n in self.held.items() if t not in struck and (self._good(t) or t in self.waiting)}
-        return [*sorted(struck.items()), *sorted(held.items())]
+        staying = {t: n for t, n in self.held.items() if t not in struck and (self._good(t) or t in self.waiting)}
+        return [*sorted(struck.items()), *sorted(staying.items())]
 
     def struck(self) -> dict[str, str]:
         """Return the names by tag of leaves that are struck: those of the commission's file, and of the record."""

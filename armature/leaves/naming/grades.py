@@ -26,7 +26,7 @@ def read_grades(file: Path, known: Sequence[str] = (), spares: Sequence[str] | N
     label of that form where not given. A leaf may be named once.
     """
     tags, labels = frozenset(known), None if spares is None else frozenset(spares)
-    found: dict[str, int] = {}
+    grades: dict[str, int] = {}
     for number, (leaf, word) in _pairs(file, "leaf", "grade"):
         where = f"{file}: row {number}"
         if word.lower() not in GRADES:
@@ -34,12 +34,12 @@ def read_grades(file: Path, known: Sequence[str] = (), spares: Sequence[str] | N
         is_spare = leaf in labels if labels is not None else bool(_SPARE.fullmatch(leaf))
         if tags and leaf not in tags and not is_spare:
             raise CommissionError(where, "no leaf or spare of that tag", leaf)
-        if leaf in found:
+        if leaf in grades:
             raise CommissionError(where, f"{leaf} is graded twice; a leaf has one row", word)
-        found[leaf] = GRADES.index(word.lower())
-    if not found:
+        grades[leaf] = GRADES.index(word.lower())
+    if not grades:
         raise CommissionError(str(file), "holds no grades under its header row leaf,grade")
-    return found
+    return grades
 
 
 def read_stamped(file: Path, names: Sequence[str], tags: Sequence[str] = ()) -> dict[str, str]:
@@ -66,12 +66,12 @@ def read_stamped(file: Path, names: Sequence[str], tags: Sequence[str] = ()) -> 
 
 def read_pairs(file: Path, second: str) -> dict[str, str]:
     """Return the cells of column `second` by leaf tag of a CSV such as `leaf,name`; unlike rows are an error."""
-    found: dict[str, str] = {}
+    texts: dict[str, str] = {}
     for number, (leaf, text) in _pairs(file, "leaf", second):
-        if found.get(leaf, text) != text:
-            raise CommissionError(f"{file}: row {number}", f"{leaf} has the {second} {found[leaf]!r} already", text)
-        found[leaf] = text
-    return found
+        if texts.get(leaf, text) != text:
+            raise CommissionError(f"{file}: row {number}", f"{leaf} has the {second} {texts[leaf]!r} already", text)
+        texts[leaf] = text
+    return texts
 
 
 def unguarded(text: str) -> str:

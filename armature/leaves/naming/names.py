@@ -375,7 +375,7 @@ def _near(texts: Sequence[str], firsts: Sequence[int]) -> list[tuple[int, int]]:
         if 5 <= len(plain) <= 60:
             for form in {plain} | {plain[:i] + plain[i + 1 :] for i in range(len(plain))}:
                 buckets[form].append(k)
-    found = {
+    pairs = {
         (a, b)
         for group in buckets.values()
         if len(group) > 1
@@ -383,7 +383,7 @@ def _near(texts: Sequence[str], firsts: Sequence[int]) -> list[tuple[int, int]]:
         for b in group[i + 1 : 50]
         if _alike(bares[a], bares[b])
     }
-    return sorted(found)
+    return sorted(pairs)
 
 
 def _alike(a: str, b: str) -> bool:

@@ -72,8 +72,10 @@ def regraded(
     moved = [(texts[n], str(places.tags[now[n]]), str(places.tags[leaves[n]])) for n in moves]
     waiting = [(texts[n], str(places.tags[leaves[n]])) for n in np.flatnonzero(gone[leaves]).tolist()]
     bench = replace(bench, waiting=frozenset(tag for _, tag in waiting))
-    held = {str(places.tags[row]): text for text, row in zip(texts, leaves.tolist(), strict=True)}
-    return Regraded(leaves, tuple(moved), swaps, dict(sorted(again.items())), tuple(waiting), replace(bench, held=held))
+    names_held = {str(places.tags[row]): text for text, row in zip(texts, leaves.tolist(), strict=True)}
+    return Regraded(
+        leaves, tuple(moved), swaps, dict(sorted(again.items())), tuple(waiting), replace(bench, held=names_held)
+    )
 
 
 def _moved(texts: Sequence[str], now: Ints, places: Places, gone: NDArray[np.bool_], stamps: Stamps) -> Ints:
@@ -106,8 +108,8 @@ def _stand_ins(
     for label in sorted(usable, key=lambda s: (bench.grades.get(s, PLAIN) != BEST, spares[s], len(s), s)):
         waiting.setdefault(spares[label], []).append(label)
     scrap = np.flatnonzero(places.grades == SCRAP)
-    found: dict[int, str] = {}
+    stand_ins: dict[int, str] = {}
     for row in scrap[np.argsort(~named[scrap], kind="stable")].tolist():
         if waiting.get(int(numbers[row])):
-            found[row] = waiting[int(numbers[row])].pop(0)
-    return found
+            stand_ins[row] = waiting[int(numbers[row])].pop(0)
+    return stand_ins

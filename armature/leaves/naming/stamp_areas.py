@@ -62,7 +62,7 @@ def stamp_panels(
     turns = np.arange(-90.0, 90.0, step_deg)
     coarse = [_Grid(zone, float(turn), 2.0 * cell) for turn in turns]
     fine: dict[float, _Grid] = {}
-    found: list[Panel] = []
+    panels: list[Panel] = []
     for depth in (0.0, *depths):
         rough = int(np.argmax([_worth(grid.best(depth), depth) for grid in coarse]))
         near = turns[rough] + np.array([-0.5, -0.25, 0.0, 0.25, 0.5]) * step_deg
@@ -70,9 +70,9 @@ def stamp_panels(
             if turn not in fine:
                 fine[turn] = _Grid(zone, turn, cell)
         best = max((fine[turn].best(depth) for turn in near.tolist()), key=lambda panel: _worth(panel, depth))
-        if best is not None and not any(o.width >= best.width and o.height >= depth for o in found):
-            found.append(best)
-    return tuple(found)
+        if best is not None and not any(o.width >= best.width and o.height >= depth for o in panels):
+            panels.append(best)
+    return tuple(panels)
 
 
 def _worth(panel: Panel | None, depth: float) -> float:
@@ -133,7 +133,7 @@ def largest_rectangle(free: NDArray[np.bool_]) -> tuple[int, int, int, int]:
     (0, 0, 2, 2)
     """
     rows = len(free)
-    best, found = 0, (0, 0, 0, 0)
+    best, rectangle = 0, (0, 0, 0, 0)
     column = free.copy()
     for high in range(1, rows + 1):
         # column[r] says which columns are free in rows r .. r + high - 1.
@@ -146,8 +146,8 @@ def largest_rectangle(free: NDArray[np.bool_]) -> tuple[int, int, int, int]:
         if int(widest[row]) * high > best:
             end = int(np.argmax(runs[row]))
             wide = int(widest[row])
-            best, found = wide * high, (end - wide + 1, row, wide, high)
-    return found
+            best, rectangle = wide * high, (end - wide + 1, row, wide, high)
+    return rectangle
 
 
 def longest_rectangle(free: NDArray[np.bool_], rows: int) -> tuple[int, int, int, int]:

@@ -38,9 +38,9 @@ class Stamping:
 def stamping(name: str, panels: Sequence[Panel], heights: NDArray[np.float64], lines: int) -> Stamping | None:
     """Return how a name is stamped on the panel that gives it the largest letters, the first of equals; None where it
     fits none."""
-    found = [
+    settings = [
         Stamping(each, panel)
         for panel in panels
         if (each := setting(name, (panel.width, panel.height), heights, lines)) is not None
     ]
-    return max(found, key=lambda stamp: stamp.height, default=None)
+    return max(settings, key=lambda stamp: stamp.height, default=None)

@@ -106,12 +106,12 @@ def likings(wishes: Sequence[Wish], points: Floats, room: Floats, reach: float) 
     top = max(float(points[:, 2].max()), reach + 1.0)
     low = 1.0 - np.clip((points[:, 2] - reach) / (top - reach), 0.0, 1.0)
     large = room / max(float(room.max(initial=0.0)), 1e-9)
-    found: dict[int, Floats] = {}
+    likings_of: dict[int, Floats] = {}
     for k, wish in enumerate(wishes):
         if wish.placed:
             side = 0.5 + 0.5 * np.cos(bearing - np.deg2rad(45.0 * wish.side)) if wish.side >= 0 else 0.0
-            found[k] = np.round(_WEIGHT * (wish.low * low + wish.large * large + 2.0 * side), 6)
-    return found
+            likings_of[k] = np.round(_WEIGHT * (wish.low * low + wish.large * large + 2.0 * side), 6)
+    return likings_of
 
 
 def met(wish: Wish, point: Floats, middle: Floats, reach: float) -> tuple[str, ...]:

@@ -58,8 +58,8 @@ def filled(
         if len(plate) == 0:
             if once:
                 continue
-            found = f"{size[0]:g} x {size[1]:g} mm"
-            raise CommissionError("leaves.plates.sizes", "no leaf could be laid on the plate", found)
+            size_text = f"{size[0]:g} x {size[1]:g} mm"
+            raise CommissionError("leaves.plates.sizes", "no leaf could be laid on the plate", size_text)
         used = counts_on(plate, designs)
         laid_once += once
         times = 1 if once else max(int(np.min(left[used > 0] // used[used > 0])), 1)

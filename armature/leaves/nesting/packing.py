@@ -63,12 +63,12 @@ def packed(
         num_workers=workers,
         seed=seed,
     )
-    found: Any = job.solve(limits)
-    placed = sorted(found.placed_items, key=lambda p: (p.translation, p.id))
+    solution: Any = job.solve(limits)
+    placed = sorted(solution.placed_items, key=lambda p: (p.translation, p.id))
     numbers = np.array([designs[int(p.id)].number for p in placed], dtype=np.int64)
     turned = np.array([p.rotation for p in placed], dtype=np.float64)
     shifts = np.array([p.translation for p in placed], dtype=np.float64).reshape(-1, 2)
-    return Strip(numbers, np.round(turned, 4), np.round(shifts, 4), float(found.width))
+    return Strip(numbers, np.round(turned, 4), np.round(shifts, 4), float(solution.width))
 
 
 def within(strip: Strip, designs: Sequence[Design], length: float, height: float, margin: float) -> Plate:

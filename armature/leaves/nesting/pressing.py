@@ -47,8 +47,8 @@ class Press:
             return loose
         tries = _TRIES + (_FINER if len(loose) <= _FEW else ())
         bare = taken(loose, np.zeros(len(loose), dtype=bool))
-        found = [loose, *(self._pressed(wanted, bare, cell, *one) for one in tries)]
-        return max(found, key=self.area)
+        plates = [loose, *(self._pressed(wanted, bare, cell, *one) for one in tries)]
+        return max(plates, key=self.area)
 
     def filled(self, plate: Plate, wanted: Ints, share: float = 0.0, step: float = _STEP) -> Plate:
         """Return the plate with as many more of the leaves wanted as can be pressed in; never with less leaf."""

@@ -87,8 +87,8 @@ def raster_plate(
         if counts[k] > 0:
             rows += _set_design(grid, masks, k, int(counts[k]), far)
     table = np.array(rows, dtype=np.float64).reshape(-1, 4)
-    found = Plate(length, height, table[:, 0].astype(np.int64), table[:, 1], np.round(table[:, 2:], 4))
-    return found if kept is None else joined(kept, found)
+    plate = Plate(length, height, table[:, 0].astype(np.int64), table[:, 1], np.round(table[:, 2:], 4))
+    return plate if kept is None else joined(kept, plate)
 
 
 class _Grid:
@@ -168,8 +168,8 @@ def _close_places(maps: dict[float, Cells], masks: Masks, k: int, lying: tuple[f
         high, wide = masks.of(k, coming)[0].shape
         low, left = row - high + 1, column - wide + 1
         part = places[max(low, 0) : low + patch.shape[0], max(left, 0) : left + patch.shape[1]]
-        cut = patch[max(-low, 0) :, max(-left, 0) :][: part.shape[0], : part.shape[1]]
-        part &= ~cut
+        window = patch[max(-low, 0) :, max(-left, 0) :][: part.shape[0], : part.shape[1]]
+        part &= ~window
 
 
 def _met(shape: shapely.Polygon, x0: float, y0: float, wide: int, high: int, cell: float) -> Cells:

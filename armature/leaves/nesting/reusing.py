@@ -43,9 +43,9 @@ def layout_faults(
 def _miscounted(layout: Layout, designs: Sequence[Design], counts: Sequence[int]) -> list[str]:
     laid = sum((counts_on(p, designs) for p in layout.plates), np.zeros(len(designs), dtype=np.int64))
     return [
-        f"{found} leaves of design {d.number}, {wanted} are wanted"
-        for d, found, wanted in zip(designs, laid.tolist(), counts, strict=True)
-        if found < wanted
+        f"{lying} leaves of design {d.number}, {wanted} are wanted"
+        for d, lying, wanted in zip(designs, laid.tolist(), counts, strict=True)
+        if lying < wanted
     ]
 
 

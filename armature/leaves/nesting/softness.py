@@ -125,10 +125,10 @@ class Bodies:
 
     def taken(self, keep: NDArray[np.bool_]) -> Bodies:
         """Return the leaves that are kept (N,)."""
-        held = keep[self.owners]
-        owners = (np.cumsum(keep) - 1)[self.owners[held]]
+        stay = keep[self.owners]
+        owners = (np.cumsum(keep) - 1)[self.owners[stay]]
         kinds, centres, girths = self.kinds[keep], self.centres[keep], self.girths[keep]
-        return replace(self, kinds=kinds, centres=centres, girths=girths, owners=owners, places=self.places[held])
+        return replace(self, kinds=kinds, centres=centres, girths=girths, owners=owners, places=self.places[stay])
 
     def near(self, heap: Heap, skin: float) -> Near:
         """Return the points within web and skin of another leaf."""
@@ -142,14 +142,14 @@ class Bodies:
         pairs = np.repeat(np.arange(len(carriers)), many)
         first = np.cumsum(counts) - counts
         points = first[carriers][pairs] + np.arange(len(pairs)) - np.repeat(np.cumsum(many) - many, many)
-        found = self._near(points, carriers[pairs], met[pairs])
-        u, v = self._cells_of(heap, found, self._world(heap))
+        near = self._near(points, carriers[pairs], met[pairs])
+        u, v = self._cells_of(heap, near, self._world(heap))
         # Outside its grid a field is as far as at the grid's edge, and the way there.
-        a, b = np.clip(u, 0, found.sides[0]), np.clip(v, 0, found.sides[1])
-        at = found.starts + a.astype(np.int64) * (found.sides[1] + 1) + b.astype(np.int64)
+        a, b = np.clip(u, 0, near.sides[0]), np.clip(v, 0, near.sides[1])
+        at = near.starts + a.astype(np.int64) * (near.sides[1] + 1) + b.astype(np.int64)
         off = np.maximum(np.abs(u - a), np.abs(v - b)) * self.cell
         keep = self.grid[at] + off < self.web + skin + self.cell
-        return self._near(found.points[keep], found.carriers[keep], found.met[keep])
+        return self._near(near.points[keep], near.carriers[keep], near.met[keep])
 
     def _near(self, points: Ints, carriers: Ints, met: Ints) -> Near:
         kinds = self.kinds[met]

@@ -164,8 +164,8 @@ def _check_thick(file: File, outer: Polygon, least: float) -> None:
     """A neck thinner than `least` parts the outline when its edge is taken in by half of that."""
     parts = [p for p in shapely.get_parts(outer.buffer(-least / 2)) if p.area > least**2]
     if len(parts) != 1:
-        found = "nothing is left" if not parts else f"it falls into {len(parts)} pieces"
-        rule = f"no neck of the outline may be thinner than {least:.1f} mm: taken in by half, {found}"
+        fault = "nothing is left" if not parts else f"it falls into {len(parts)} pieces"
+        rule = f"no neck of the outline may be thinner than {least:.1f} mm: taken in by half, {fault}"
         raise CommissionError(str(file), rule)
 
 
@@ -176,16 +176,16 @@ def _eye(
         raise CommissionError(str(file), "one eye to a leaf", len(holes))
     if holes:
         hole = holes[0]
-        found = float(2 * np.sqrt(hole.area / np.pi))
+        diameter = float(2 * np.sqrt(hole.area / np.pi))
         centre = np.array([hole.centroid.x, hole.centroid.y])
         room = outer.exterior.distance(hole.centroid)
-        if found < least - 0.05:
+        if diameter < least - 0.05:
             rule = f"the eye must be at least {least:.1f} mm wide, to take its loop and to be cut"
-            raise CommissionError(str(file), rule, f"{found:.1f} mm")
-        if room < edge * found - 0.05:
-            rule = f"the eye's centre must be {edge:g} hole diameters ({edge * found:.1f} mm) from the edge"
+            raise CommissionError(str(file), rule, f"{diameter:.1f} mm")
+        if room < edge * diameter - 0.05:
+            rule = f"the eye's centre must be {edge:g} hole diameters ({edge * diameter:.1f} mm) from the edge"
             raise CommissionError(str(file), rule, f"{room:.1f} mm")
-        return centre, found
+        return centre, diameter
     inner = outer.buffer(-edge * eye)
     if inner.is_empty:
         low_x, low_y, high_x, high_y = outer.bounds
@@ -198,15 +198,15 @@ def _eye(
 
 def _vein_paths(veins: list[Points], outer: Polygon, shift: Points) -> tuple[Path, ...]:
     """Veins as paths, cut back to the outline where they run beyond it."""
-    found: list[Points] = []
+    lines: list[Points] = []
     for points in veins:
         drawn = LineString(points)
         if outer.covers(drawn):
-            found.append(points)
+            lines.append(points)
         else:
             parts = shapely.get_parts(drawn.intersection(outer))
-            found += [np.asarray(part.coords) for part in parts if part.geom_type == "LineString"]
-    return tuple(_arc(points + shift) for points in found if len(points) > 1)
+            lines += [np.asarray(part.coords) for part in parts if part.geom_type == "LineString"]
+    return tuple(_arc(points + shift) for points in lines if len(points) > 1)
 
 
 def _arc(points: Points) -> Path:

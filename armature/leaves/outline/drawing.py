@@ -19,13 +19,13 @@ def draw_designs(commission: Commission) -> tuple[Design, ...]:
     # Thinner than this, a neck bends under the leaf's own swing: common practice, no source.
     least = max(2.0 * leaves.thickness, 1.0)
     error, hole, units = leaves.outline.chord_error, leaves.least_eye, leaves.outline.dxf_units or ""
-    found = [
+    designs = [
         artist_design(file, number, leaves.eye, leaves.hang.edge, least, error, hole, leaves.outline.gap, units)
         for number, file in enumerate(given, 1)
     ]
     forms = leaves.outline.forms or DEFAULT_FORMS
-    for number in range(len(found) + 1, leaves.designs + 1):
+    for number in range(len(designs) + 1, leaves.designs + 1):
         name = forms[(number - len(given) - 1) % len(forms)]
         form = drawn_form(name, leaves.length, commission.seed, number, leaves.outline.spread)
-        found.append(designed(form, number, leaves.eye, leaves.hang.edge, error))
-    return tuple(found)
+        designs.append(designed(form, number, leaves.eye, leaves.hang.edge, error))
+    return tuple(designs)

@@ -26,7 +26,7 @@ def _midrib(form: Form, start: float) -> NDArray[np.float64]:
 
 
 def _pinnate(form: Form, start: float) -> list[NDArray[np.float64]]:
-    found = [_midrib(form, start)]
+    veins = [_midrib(form, start)]
     # A chasing tool needs about a centimetre between two lines, and a name needs some room.
     most = max(int(0.6 * form.length / SPACING), 2)
     pairs = int(form.lobes or min(form.pairs, most))
@@ -37,8 +37,8 @@ def _pinnate(form: Form, start: float) -> list[NDArray[np.float64]]:
             # Low veins of a blade leave more openly than those near the apex.
             t0 = low + step * (k + (form.alternate if side < 0 else 0.0))
             rise = np.deg2rad(form.rise * (1.12 - 0.3 * t0))
-            found.append(_side_vein(form, t0, rise, side))
-    return found
+            veins.append(_side_vein(form, t0, rise, side))
+    return veins
 
 
 def _side_vein(form: Form, t0: float, rise: float, side: int) -> NDArray[np.float64]:
@@ -54,27 +54,27 @@ def _side_vein(form: Form, t0: float, rise: float, side: int) -> NDArray[np.floa
 
 
 def _palmate(form: Form, start: float) -> list[NDArray[np.float64]]:
-    found = [_midrib(form, start)]
+    veins = [_midrib(form, start)]
     for angle, length in lobe_axes(form):
         a = np.deg2rad(angle)
         along, across = np.array([np.sin(a), np.cos(a)]), np.array([np.cos(a), -np.sin(a)])
         if angle:
-            found.append(np.array([0 * along, 0.46 * length * along, 0.92 * length * along]))
+            veins.append(np.array([0 * along, 0.46 * length * along, 0.92 * length * along]))
         for side in (1, -1):
             for t in (0.4, 0.58):
                 tip = along * (t + 0.17) + across * side * 0.15
                 mid = along * (t + 0.075) + across * side * 0.08
-                found.append(length * np.array([along * t, mid, tip]))
-    return found
+                veins.append(length * np.array([along * t, mid, tip]))
+    return veins
 
 
 def _fan(form: Form, start: float) -> list[NDArray[np.float64]]:
     half = np.arcsin(min(form.width / 2 / form.length, 0.95))
-    found = []
+    veins = []
     for share in (-0.86, -0.66, -0.47, -0.29, -0.12, 0.12, 0.29, 0.47, 0.66, 0.86):
         angle = share * half
         end = 0.93 * form.length * np.array([np.sin(angle), np.cos(angle)])
         first = np.array([0.02 * share * form.width, 0.06 * form.length])
         pull = np.array([-0.035 * share * form.width, 0.02 * form.length])
-        found.append(np.array([first, (first + end) / 2 + pull, end]))
-    return found
+        veins.append(np.array([first, (first + end) / 2 + pull, end]))
+    return veins

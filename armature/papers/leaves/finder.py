@@ -62,13 +62,13 @@ def _members(tree: Tree) -> list[list[int]]:
     """Each member as [rank, start diameter, end diameter, x, y, z, ...], whole mm; twigs coarser than the rest."""
     drawn = sampled(tree.chains, _CHORD)
     points = np.round(drawn.points).astype(int)
-    found = []
+    members = []
     for row in range(len(tree)):
         part = points[drawn.offsets[row] : drawn.offsets[row + 1]]
         part = part[[0, len(part) // 2, -1]] if tree.ranks[row] == TWIG and len(part) > 3 else part
         ends = [round(float(d)) for d in (tree.start_diameters[row], tree.end_diameters[row])]
-        found.append([int(tree.ranks[row]), *ends, *part.ravel().tolist()])
-    return found
+        members.append([int(tree.ranks[row]), *ends, *part.ravel().tolist()])
+    return members
 
 
 _PAGE = """<!doctype html>

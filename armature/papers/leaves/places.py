@@ -41,7 +41,7 @@ def named_places(plan: LeafPlan, units: System) -> list[Place]:
     # Seen from the trunk's foot, around which a visitor walks.
     radii = np.hypot(eyes[:, 0], eyes[:, 1])
     share = radii / max(float(radii.max(initial=0.0)), 1.0)
-    found = [
+    places = [
         Place(
             str(leaves.names[k]),
             str(leaves.tags[k]),
@@ -55,28 +55,28 @@ def named_places(plan: LeafPlan, units: System) -> list[Place]:
         )
         for k in np.flatnonzero(leaves.names != "").tolist()
     ]
-    return sorted(found, key=lambda p: (p.key or p.name, p.name, p.tag))
+    return sorted(places, key=lambda p: (p.key or p.name, p.name, p.tag))
 
 
 def limb_rows(tree: Tree) -> Ints:
     """Return the row of the limb that carries each member: (M,), the member's own where no limb does."""
-    found = np.arange(len(tree))
+    limbs = np.arange(len(tree))
     for row in np.flatnonzero(tree.ranks > LIMB).tolist():
         parent = int(tree.parents[row])
         if tree.ranks[parent] >= LIMB:
-            found[row] = found[parent]
-    return found
+            limbs[row] = limbs[parent]
+    return limbs
 
 
 def limb_sides(plan: LeafPlan) -> dict[str, str]:
     """Return the wind toward which the leaves of each limb hang, by the limb's tag."""
     tree, eyes = plan.tree, plan.hung.eyes
     limbs = limb_rows(tree)[tree.leaves.twigs]
-    found = {}
+    sides = {}
     for limb in np.unique(limbs).tolist():
         east, north, _ = eyes[limbs == limb].mean(axis=0)
-        found[str(tree.tags[limb])] = side(float(east), float(north))
-    return found
+        sides[str(tree.tags[limb])] = side(float(east), float(north))
+    return sides
 
 
 def side(east: float, north: float) -> str:

@@ -79,8 +79,8 @@ def _rows_of(plan: LeafPlan) -> dict[int, int]:
         return {leaf: k for k, leaf in enumerate(plan.assignment.leaves.tolist()) if leaf >= 0}
     leaves = plan.tree.leaves
     hung = [(t, n) for t, n in zip(leaves.tags.tolist(), leaves.names.tolist(), strict=True) if n]
-    found = kept_rows(plan.names, places_of(plan.hung, plan.grades, plan.worth), hung)
-    return {leaf: k for k, leaf in found.items()}
+    rows = kept_rows(plan.names, places_of(plan.hung, plan.grades, plan.worth), hung)
+    return {leaf: k for k, leaf in rows.items()}
 
 
 def write_proof(file: Path, plan: LeafPlan, commission: Commission, missing: list[str]) -> None:

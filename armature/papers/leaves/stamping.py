@@ -158,10 +158,10 @@ def _letters(pdf: FPDF, setting: Setting, text: str, base: tuple[float, float]) 
 
 def _with_marks(text: str) -> list[str]:
     """Letters, each with the marks that follow it."""
-    found: list[str] = []
+    lines: list[str] = []
     for sign in text:
-        if found and unicodedata.combining(sign):
-            found[-1] += sign
+        if lines and unicodedata.combining(sign):
+            lines[-1] += sign
         else:
-            found.append(sign)
-    return found
+            lines.append(sign)
+    return lines

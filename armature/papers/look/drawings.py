@@ -165,11 +165,11 @@ def side_by_side(
 
 def _carried(tree: Skeleton, rows: Ints) -> Ints:
     """Return the members of the rows and all that they carry."""
-    held = np.zeros(len(tree), dtype=bool)
-    held[rows] = True
+    carried = np.zeros(len(tree), dtype=bool)
+    carried[rows] = True
     for level in tree.levels[1:]:
-        held[level] |= held[tree.parents[level]]
-    return np.flatnonzero(held)
+        carried[level] |= carried[tree.parents[level]]
+    return np.flatnonzero(carried)
 
 
 def _trace(paper: ImageDraw.ImageDraw, tree: Skeleton, frame: Frame, rows: Ints) -> None:
@@ -196,13 +196,13 @@ def _crowds(tree: Skeleton) -> Floats:
     from scipy.spatial import cKDTree
 
     close = np.asarray(cKDTree(tree.tips).query(tree.tips, k=7)[0])[:, 6]
-    found: list[Floats] = []
+    crowds: list[Floats] = []
     for row in np.argsort(close, kind="stable").tolist():
-        if all(float(np.linalg.norm(tree.tips[row] - other)) > 0.2 * tree.height for other in found):
-            found.append(tree.tips[row])
-        if len(found) == 3:
+        if all(float(np.linalg.norm(tree.tips[row] - other)) > 0.2 * tree.height for other in crowds):
+            crowds.append(tree.tips[row])
+        if len(crowds) == 3:
             break
-    return np.array(found).reshape(-1, 3)
+    return np.array(crowds).reshape(-1, 3)
 
 
 def _ring_size(tree: Skeleton, fault: Finding) -> float:

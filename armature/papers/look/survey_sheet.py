@@ -17,7 +17,7 @@ from armature.papers.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of
 _CELL, _HEAD, _FINE, _COLUMNS = (360, 440), 114, 2, 4
 
 
-def contact_sheet(commission: Commission, found: Sequence[Grown], best: Sequence[Grown], by: str = "") -> Image.Image:
+def contact_sheet(commission: Commission, crowns: Sequence[Grown], best: Sequence[Grown], by: str = "") -> Image.Image:
     """Return a picture of the best, four a row, each from a quarter view with its seed, its overall and its character
     in words, by the thirds of all that were found."""
     rows = max((len(best) + _COLUMNS - 1) // _COLUMNS, 1)
@@ -25,10 +25,10 @@ def contact_sheet(commission: Commission, found: Sequence[Grown], best: Sequence
     sheet = Image.new("RGB", (size[0] * _FINE, size[1] * _FINE), PAPER)
     paper = ImageDraw.Draw(sheet)
     paper.text((30 * _FINE, 20 * _FINE), commission.title, fill=INK, font=font_of(26))
-    paper.text((30 * _FINE, 56 * _FINE), _told(found, best, by), fill=INK, font=font_of(15))
-    same = alike(_characters(found))
+    paper.text((30 * _FINE, 56 * _FINE), _told(crowns, best, by), fill=INK, font=font_of(15))
+    same = alike(_characters(crowns))
     paper.text((30 * _FINE, 80 * _FINE), f"alike in all: {', '.join(same)}" if same else "", fill=INK, font=font_of(13))
-    said = words_by_key(found)
+    said = words_by_key(crowns)
     for number, grown in enumerate(best):
         left = (number % _COLUMNS) * _CELL[0] * _FINE
         top = (_HEAD + number // _COLUMNS * _CELL[1]) * _FINE
@@ -46,34 +46,34 @@ def contact_sheet(commission: Commission, found: Sequence[Grown], best: Sequence
     return sheet.resize(size, Image.Resampling.LANCZOS)
 
 
-def words_by_key(found: Sequence[Grown]) -> dict[str, tuple[str, ...]]:
+def words_by_key(crowns: Sequence[Grown]) -> dict[str, tuple[str, ...]]:
     """Return the character of each tree in words, by its key; none of those that could not be grown."""
-    grown = [each for each in found if each.character is not None]
-    return dict(zip((each.key for each in grown), in_words(_characters(found)), strict=True))
+    grown = [each for each in crowns if each.character is not None]
+    return dict(zip((each.key for each in grown), in_words(_characters(crowns)), strict=True))
 
 
-def _characters(found: Sequence[Grown]) -> list[Character]:
-    return [each.character for each in found if each.character is not None]
+def _characters(crowns: Sequence[Grown]) -> list[Character]:
+    return [each.character for each in crowns if each.character is not None]
 
 
-def _told(found: Sequence[Grown], best: Sequence[Grown], by: str) -> str:
+def _told(crowns: Sequence[Grown], best: Sequence[Grown], by: str) -> str:
     told = f"the {len(best)} most {by}" if by else f"{len(best)} that differ"
-    return "; ".join(part for part in (f"{told}, of {len(found)} grown", tied(best)) if part)
+    return "; ".join(part for part in (f"{told}, of {len(crowns)} grown", tied(best)) if part)
 
 
-def survey_csv(found: Sequence[Grown], best: Sequence[Grown]) -> str:
+def survey_csv(crowns: Sequence[Grown], best: Sequence[Grown]) -> str:
     """Return the table: seed, values, overall, typical, kept, character in numbers and words, families, worst findings;
     trees that could not be grown come last."""
     kept = {grown.key for grown in best}
-    values = list(dict.fromkeys(key for grown in found for key in grown.values))
-    families = list(dict.fromkeys(name for grown in found for name in grown.families))
+    values = list(dict.fromkeys(key for grown in crowns for key in grown.values))
+    families = list(dict.fromkeys(name for grown in crowns for name in grown.families))
     text = io.StringIO()
     table = csv.writer(text, lineterminator="\n")
-    said = words_by_key(found)
+    said = words_by_key(crowns)
     traits = [f"{name}_mm" if name == "spread" else name for name in TRAITS]
     head = ["seed", *values, "overall", "typical", "kept", *traits, "character", *families, "findings", "failed"]
     table.writerow(head)
-    for grown in found:
+    for grown in crowns:
         scores = [grown.families.get(name, "") for name in families]
         own = [grown.values.get(key, "") for key in values]
         named = " ".join(grown.faults)
@@ -84,9 +84,9 @@ def survey_csv(found: Sequence[Grown], best: Sequence[Grown]) -> str:
 
 
 def survey_files(
-    commission: Commission, found: Sequence[Grown], best: Sequence[Grown], by: str = ""
+    commission: Commission, crowns: Sequence[Grown], best: Sequence[Grown], by: str = ""
 ) -> dict[str, bytes]:
     """Return what a survey leaves behind, by the name of its file: survey.csv and sheet.png."""
     packed = io.BytesIO()
-    contact_sheet(commission, found, best, by).save(packed, format="PNG")
-    return {"survey.csv": survey_csv(found, best).encode(), "sheet.png": packed.getvalue()}
+    contact_sheet(commission, crowns, best, by).save(packed, format="PNG")
+    return {"survey.csv": survey_csv(crowns, best).encode(), "sheet.png": packed.getvalue()}

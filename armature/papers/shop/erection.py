@@ -154,14 +154,14 @@ def spread(wanted: list[float], apart: float, low: float, high: float) -> list[f
     if not wanted:
         return []
     gap = min(apart, (high - low) / max(len(wanted) - 1, 1))
-    found: list[float] = []
+    widths: list[float] = []
     for at in wanted:
-        found.append(max(at, low if not found else found[-1] + gap))
+        widths.append(max(at, low if not widths else widths[-1] + gap))
     over = high
-    for number in range(len(found) - 1, -1, -1):
-        found[number] = min(found[number], over)
-        over = found[number] - gap
-    return found
+    for number in range(len(widths) - 1, -1, -1):
+        widths[number] = min(widths[number], over)
+        over = widths[number] - gap
+    return widths
 
 
 def _splice_mark(sheet: Sheet, at: Point) -> None:

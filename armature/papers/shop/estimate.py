@@ -62,26 +62,28 @@ def _sums(sheet: Sheet, plan: ShopPlan, y: float) -> float:
 
 
 def _money(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> None:
-    found = plan.estimate
+    estimate = plan.estimate
     right = width - _EDGE
     sheet.ink(INK)
     sheet.words(_EDGE, y, "Estimate", 18, bold=True)
-    for line in found.lines:
+    for line in estimate.lines:
         y += 7.0
         sheet.words(_EDGE, y, f"{line.what}: {_amount(line, plan)}", 12)
-        total = "no price given" if line.total is None else f"{line.total:,.0f} {found.currency}"
+        total = "no price given" if line.total is None else f"{line.total:,.0f} {estimate.currency}"
         sheet.words(right, y, total, 12, align="R")
-    if any(line.total is not None for line in found.lines):
+    if any(line.total is not None for line in estimate.lines):
         y += 7.0
-        sheet.words(_EDGE, y, f"for what goes wrong, {found.spare / max(found.subtotal, 1e-9):.0%} of all above", 12)
-        sheet.words(right, y, f"{found.spare:,.0f} {found.currency}", 12, align="R")
+        sheet.words(
+            _EDGE, y, f"for what goes wrong, {estimate.spare / max(estimate.subtotal, 1e-9):.0%} of all above", 12
+        )
+        sheet.words(right, y, f"{estimate.spare:,.0f} {estimate.currency}", 12, align="R")
         sheet.rule(_EDGE, y + 2.5, right - _EDGE, 0.5)
         y += 9.5
         sheet.words(_EDGE, y, "Total", 15, bold=True)
-        sheet.words(right, y, f"{found.total:,.0f} {found.currency}", 15, bold=True, align="R")
+        sheet.words(right, y, f"{estimate.total:,.0f} {estimate.currency}", 15, bold=True, align="R")
     y += 10.0
     sheet.ink(GREY)
-    for text in found.assumptions:
+    for text in estimate.assumptions:
         sheet.fitted(_EDGE, y, text, 11, right - _EDGE)
         y += 6.0
 

@@ -89,7 +89,7 @@ def strips(plan: ShopPlan, tile: tuple[float, float], chosen: NDArray[np.bool_] 
 
     chosen: (M,) which of them; all, where none is said.
     """
-    found: list[_Open | Strip] = []
+    strips_laid: list[_Open | Strip] = []
     rank = -1
     opened: list[_Open] = []
     for own_rank, row in _rows(plan):
@@ -100,12 +100,12 @@ def strips(plan: ShopPlan, tile: tuple[float, float], chosen: NDArray[np.bool_] 
             rank, opened = own_rank, []
         shape = _profile(drawn)
         if shape.bottoms.max() > tile[1]:
-            found.append(_alone(drawn, shape, tile))
+            strips_laid.append(_alone(drawn, shape, tile))
         elif not _added(opened[-_OPEN:], drawn, shape, tile):
             opened.append(_begun(shape, tile))
-            found.append(opened[-1])
+            strips_laid.append(opened[-1])
             _added(opened[-1:], drawn, shape, tile)
-    return [each if isinstance(each, Strip) else _closed(each) for each in found]
+    return [each if isinstance(each, Strip) else _closed(each) for each in strips_laid]
 
 
 def outline(plan: ShopPlan, row: int) -> Outline:

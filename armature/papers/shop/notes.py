@@ -28,17 +28,17 @@ class Note:
 
 def card_notes(sheet: Sheet, plan: ShopPlan, row: int, width: float, unit: System) -> list[Note]:
     """Return the notes of a member, their lines no wider than `width` mm."""
-    found = []
+    notes = []
     for label, texts in (("PIPE", pipe_texts(plan, row, unit)), ("SAW", _cuts(plan, row, unit))):
         if texts:
             lines = [line for text in texts for line in sheet.wrapped(text, _SIZE, width - _ASIDE)]
-            found.append(Note(label, tuple(lines)))
+            notes.append(Note(label, tuple(lines)))
     own = plan.loops.on(row)
     if len(own):
         tags, stations = plan.tree.leaves.tags[own].tolist(), plan.tree.leaves.stations[own].tolist()
         each = zip(tags, stations, plan.loops.clocks[own].tolist(), strict=True)
-        found.append(Note("LOOPS", (), tuple((tag.rsplit("-", 1)[-1], at, clock) for tag, at, clock in each)))
-    return found
+        notes.append(Note("LOOPS", (), tuple((tag.rsplit("-", 1)[-1], at, clock) for tag, at, clock in each)))
+    return notes
 
 
 def notes_height(notes: list[Note]) -> float:

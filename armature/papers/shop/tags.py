@@ -40,7 +40,7 @@ def tags(plan: ShopPlan) -> bytes:
 def _tags(plan: ShopPlan) -> list[Tag]:
     tree = plan.tree
     unit: System = "inch" if plan.paper.unit == "inch" else "mm"
-    found = []
+    tags = []
     for batch in batches(plan):
         for row in batch.rows:
             on = "the base" if batch.parent < 0 else str(tree.tags[batch.parent])
@@ -50,13 +50,13 @@ def _tags(plan: ShopPlan) -> list[Tag]:
             size = size_text(batch.stock_mm, float(tree.walls[row]), unit)
             cut = format_length(float(plan.cut[row]), unit)
             bar = f"{'pipe' if tree.walls[row] else 'bar'} {size}, cut {cut}"
-            found.append(Tag(str(tree.tags[row]), words, bar))
+            tags.append(Tag(str(tree.tags[row]), words, bar))
     if len(plan.sections.sections) > 1:
-        found += [
+        tags += [
             Tag(f"S{number}", "section", weight(section.mass, unit))
             for number, section in enumerate(plan.sections.sections, start=1)
         ]
-    return found
+    return tags
 
 
 def _draw(sheet: Sheet, tag: Tag, x: float, y: float, width: float, height: float) -> None:

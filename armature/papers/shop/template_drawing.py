@@ -19,8 +19,8 @@ def templates_dxf(plan: ShopPlan, laid: list[Strip] | None = None) -> str:
 
     laid: the strips of the plan, where they are known already.
     """
-    found = laid or strips(plan, tile_size(plan))
-    return dxf_text(lambda drawing: _draw(drawing, found))
+    laid_strips = laid or strips(plan, tile_size(plan))
+    return dxf_text(lambda drawing: _draw(drawing, laid_strips))
 
 
 def _draw(drawing: Drawing, laid: list[Strip]) -> None:

@@ -53,13 +53,13 @@ def tile_size(plan: ShopPlan) -> Point:
 
 def _filled(strip: Strip, tile: Point) -> dict[Tile, list[int]]:
     """Return the tiles (line, column) that hold some steel, line by line, and the places of their outlines."""
-    found: dict[Tile, list[int]] = {}
+    rows_by_tile: dict[Tile, list[int]] = {}
     for number, (drawn, x, y) in enumerate(strip.outlines):
         places = np.floor(np.round(touched_points(drawn, x, y) / tile, 6)).astype(np.int64)
         last = np.ceil(np.round([strip.width / tile[0], strip.height / tile[1]], 6)).astype(np.int64) - 1
         for column, line in np.unique(np.clip(places, 0, np.maximum(last, 0)), axis=0).tolist():
-            found.setdefault((line, column), []).append(number)
-    return dict(sorted(found.items()))
+            rows_by_tile.setdefault((line, column), []).append(number)
+    return dict(sorted(rows_by_tile.items()))
 
 
 def _tile(

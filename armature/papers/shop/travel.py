@@ -23,12 +23,12 @@ class SawCut:
 
 def saw_cuts(plan: ShopPlan, row: int) -> list[SawCut]:
     """Return the cuts through a member, from its start on; sections count from 1."""
-    found = []
+    saw_cuts_of = []
     for number, section in enumerate(plan.sections.sections, start=1):
         splice, joint = section.splice, plan.site_joints[number - 1]
         if splice is not None and joint is not None and splice.row == row and not splice.at_joint:
-            found.append(SawCut(splice.station_mm, section.parent + 1, number, joint))
-    return sorted(found, key=lambda cut: cut.station_mm)
+            saw_cuts_of.append(SawCut(splice.station_mm, section.parent + 1, number, joint))
+    return sorted(saw_cuts_of, key=lambda cut: cut.station_mm)
 
 
 def travel_words(plan: ShopPlan, row: int) -> str:

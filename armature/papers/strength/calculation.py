@@ -46,24 +46,24 @@ _OTHER = {
 }
 
 
-def calculation_pdf(found: Assessment, title: str) -> bytes:
+def calculation_pdf(assessment: Assessment, title: str) -> bytes:
     """Return the calculation as a PDF, Letter for a shop in inches and A4 for one in millimetres."""
-    page = "Letter" if found.held.units == "inch" else "A4"
+    page = "Letter" if assessment.conditions.units == "inch" else "A4"
     sheet = Sheet(page, f"{title}: calculation", (title, CAUTION))
     book = _Book(sheet, title)
     book.turn()
-    _opening(book, found)
-    for each in followed(found):
+    _opening(book, assessment)
+    for each in followed(assessment):
         _member(book, each)
-    _whole(book, found)
-    _tables(book, found)
-    _years(book, found)
+    _whole(book, assessment)
+    _tables(book, assessment)
+    _years(book, assessment)
     book.turn()
     book.heading("Where to look: the worst ratio of each member")
-    draw_hot_spots(sheet, found, (_MARGIN, book.y, book.wide, sheet.page_size[1] - book.y - 20.0))
+    draw_hot_spots(sheet, assessment, (_MARGIN, book.y, book.wide, sheet.page_size[1] - book.y - 20.0))
     book.turn()
     book.heading("The foot")
-    draw_foot(sheet, found, (_MARGIN, book.y, book.wide, sheet.page_size[1] - book.y - 20.0))
+    draw_foot(sheet, assessment, (_MARGIN, book.y, book.wide, sheet.page_size[1] - book.y - 20.0))
     return sheet.printed()
 
 
@@ -133,28 +133,29 @@ class _Book:
         return lines
 
 
-def _opening(book: _Book, found: Assessment) -> None:
-    rows = checks(found)
-    judged = verdict(found, rows)
+def _opening(book: _Book, assessment: Assessment) -> None:
+    rows = checks(assessment)
+    judged = verdict(assessment, rows)
     book.heading("Verdict")
     shown = "; ".join(f"{name.replace('_', ' ')} {value:.3f}" for name, value in judged.ratios.items())
     book.prose(f"{judged.word}. Worst ratio (over 1 fails): {shown}.")
     for text in (*judged.reasons[:8], *judged.gaps):
         book.prose(f"- {text}")
     book.heading("Assumed: nobody gave these values")
-    for each in found.held.assumed:
+    for each in assessment.conditions.assumed:
         book.row((each.what, each.value, each.why), (0.26, 0.24, 0.5))
     book.heading("Standards")
-    held = found.held
-    steel = "AISC 360-16, LRFD" if held.is_american else "EN 1993-1-1, 1-8, 1-9"
+    conditions = assessment.conditions
+    steel = "AISC 360-16, LRFD" if conditions.is_american else "EN 1993-1-1, 1-8, 1-9"
     book.prose(
-        f"Loads {held.standard}; steel {steel}; {held.grade.standard} ({held.grade.name}). Texts not at hand are"
+        f"Loads {conditions.standard}; steel {steel}; {conditions.grade.standard} ({conditions.grade.name})."
+        " Texts not at hand are"
     )
     book.prose(
         "named in docs/strength.md: clauses and constants marked there are from memory, and have to be compared."
     )
     book.heading("Combinations")
-    for combo in found.combos:
+    for combo in assessment.combos:
         book.row((combo.name, combo.clause), (0.5, 0.5))
     book.heading("Checks, worst first")
     shares = (0.42, 0.12, 0.1, 0.09, 0.27)
@@ -189,50 +190,50 @@ def _two(step: Step) -> tuple[str, str]:
     return own, f"{step.value * factor:.5g} {unit}"
 
 
-def _whole(book: _Book, found: Assessment) -> None:
+def _whole(book: _Book, assessment: Assessment) -> None:
     book.heading("Sums that check the whole", 8.0)
-    _steps(book, whole_sums(found))
+    _steps(book, whole_sums(assessment))
     book.heading("Forces at the base", 6.0)
     shares = (0.4, 0.15, 0.15, 0.15, 0.15)
     book.row(("combination", "down, kN", "shear, kN", "overturning, kN m", "torsion, kN m"), shares, bold=True)
-    for each in found.base:
+    for each in assessment.base:
         values = (each.vertical / 1e3, each.shear / 1e3, each.overturning / 1e6, each.torsion / 1e6)
         book.row((each.name, *(f"{value:.3f}" for value in values)), shares)
 
 
-def _tables(book: _Book, found: Assessment) -> None:
+def _tables(book: _Book, assessment: Assessment) -> None:
     book.heading("Every member: largest forces of all combinations at its worst place, resistances there, ratio", 6.0)
     shares = (0.12, 0.1, 0.1, 0.12, 0.12, 0.12, 0.12, 0.1, 0.1)
     head = ("member", "d, mm", "at, mm", "N, N", "V, N", "T, N m", "M, N m", "Mn, N m", "ratio")
     book.row(head, shares, bold=True)
-    most, limit = found.worst.most, found.limit
-    for row, at in enumerate(found.where.tolist()):
+    most, limit = assessment.worst.most, assessment.limit
+    for row, at in enumerate(assessment.where.tolist()):
         cells = (
-            str(found.tree.tags[row]),
-            f"{found.cut.values.diameter[at]:.1f}",
-            f"{found.frame.stations[found.cut.nodes[at]]:.0f}",
+            str(assessment.tree.tags[row]),
+            f"{assessment.cross_sections.values.diameter[at]:.1f}",
+            f"{assessment.frame.stations[assessment.cross_sections.nodes[at]]:.0f}",
             f"{max(most['pull'][at], most['push'][at]):.0f}",
             f"{most['shear'][at]:.0f}",
             f"{most['torsion'][at] / 1e3:.1f}",
             f"{most['bending'][at] / 1e3:.1f}",
             f"{limit.bending[at] / 1e3:.1f}",
-            f"{found.ratios[row]:.3f}",
+            f"{assessment.ratios[row]:.3f}",
         )
         book.row(cells, shares)
 
 
-def _years(book: _Book, found: Assessment) -> None:
+def _years(book: _Book, assessment: Assessment) -> None:
     book.turn()
     book.heading("Inspection: when, and how much loss ends a member")
-    for each in inspection_plan(found.held):
+    for each in inspection_plan(assessment.conditions):
         book.row((each["when"], each["what"]), (0.35, 0.65))
     book.prose("A member is at its end when it has lost this much of its diameter, mm (both sides together):")
-    rows = [f"{tag} {loss:.1f}" for tag, loss in spares(found)]
+    rows = [f"{tag} {loss:.1f}" for tag, loss in spares(assessment)]
     for first in range(0, len(rows), 8):
         book.row([*rows[first : first + 8], *[""] * (8 - len(rows[first : first + 8]))], [0.125] * 8)
     book.heading("Coupons from the forge")
-    for text in coupons(found):
+    for text in coupons(assessment):
         book.prose(f"- {text}")
-    bare = np.flatnonzero(found.lifetime.spare <= 0.0)
+    bare = np.flatnonzero(assessment.lifetime.spare <= 0.0)
     if len(bare):
         book.prose(f"{len(bare)} members have nothing to lose: they fail new.")

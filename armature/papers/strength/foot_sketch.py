@@ -10,21 +10,21 @@ from armature.units import format_length
 Box = tuple[float, float, float, float]
 
 
-def draw_foot(sheet: Sheet, found: Assessment, box: Box) -> None:
+def draw_foot(sheet: Sheet, assessment: Assessment, box: Box) -> None:
     """Draw the foot in a box (x, y, width, height) mm of the sheet: section on the left, plan on the right."""
     left, top, wide, high = box
-    foot, rods, plate = foot_footing(found), foot_anchors(found), foot_plate(found)
+    foot, rods, plate = foot_footing(assessment), foot_anchors(assessment), foot_plate(assessment)
     side, depth = foot.side_mm, foot.depth_mm
     scale = min((wide / 2.0 - 24.0) / side, (high - 60.0) / side)
-    units = found.held.units
+    units = assessment.conditions.units
     sheet.ink(INK, 0.5)
     x, ground = left + 14.0, top + 40.0
-    in_ground = found.held.ground == "soil"
+    in_ground = assessment.conditions.ground == "soil"
     surface = ground
     sheet.rect(x, surface, side * scale, depth * scale)
     level = surface if in_ground else surface + depth * scale
     sheet.rule(x - 10.0, level, side * scale + 20.0, 0.25)
-    trunk = float(found.tree.start_diameters[0])
+    trunk = float(assessment.tree.start_diameters[0])
     middle = x + side * scale / 2.0
     sheet.rect(middle - plate.side_mm * scale / 2.0, surface - 1.2, plate.side_mm * scale, 1.2, style="F")
     sheet.rect(middle - trunk * scale / 2.0, surface - 26.0, trunk * scale, 24.8)
@@ -47,11 +47,12 @@ def draw_foot(sheet: Sheet, found: Assessment, box: Box) -> None:
     circle, deep = format_length(rods.circle_mm, units), format_length(rods.embedment_mm, units)
     thick = format_length(plate.thickness_mm, units)
     stands = "buried" if in_ground else "standing on the ground as ballast"
-    soil = f"{foot.pressure_mpa * 1000.0:.0f} of {found.held.soil_bearing * 1000.0:.0f} kPa"
+    soil = f"{foot.pressure_mpa * 1000.0:.0f} of {assessment.conditions.soil_bearing * 1000.0:.0f} kPa"
     lines = (
         f"{rods.count} anchors of {format_length(rods.diameter_mm, units)}, ASTM F1554 grade 36 or as strong, on a",
         f"circle of {circle}, {deep} into the concrete; plate {format_length(plate.side_mm, units)} square, {thick}",
-        f"thick, on drained grout; concrete {found.held.concrete:g} MPa, {stands}; the soil is pressed with {soil};",
+        f"thick, on drained grout; concrete {assessment.conditions.concrete:g} MPa, {stands};",
+        f"the soil is pressed with {soil};",
         f"what resists over what drives: {foot.safety:.2f} in tipping, {foot.sliding:.2f} in sliding.",
         "Section left, plan right, to one scale. Reinforcement, frost, drainage, what lies below: the engineer's.",
     )

@@ -61,11 +61,11 @@ def shown_values(commission: Commission) -> dict[str, float | int | str]:
     """Return what each control shows for a commission, by key, the habit and the seed too."""
     outline = commission.canopy.outline
     habit = f"{_OUTLINE}{outline}" if isinstance(outline, str) else commission.canopy.habit
-    found: dict[str, float | int | str] = {"canopy.habit": habit, "seed": commission.seed}
+    values: dict[str, float | int | str] = {"canopy.habit": habit, "seed": commission.seed}
     for each in CONTROLS:
         value = _value(commission, each.key)
-        found[each.key] = round(value / 1000.0, 4) if each.unit == "m" else value
-    return found
+        values[each.key] = round(value / 1000.0, 4) if each.unit == "m" else value
+    return values
 
 
 def commission_values(commission: Commission, moved: dict[str, Any]) -> dict[str, Any]:
@@ -90,10 +90,10 @@ def commission_values(commission: Commission, moved: dict[str, Any]) -> dict[str
 def outlines(folder: Path) -> list[str]:
     """Return the habits that are outlines of one's own: a closed mesh file beside the commission each."""
     try:
-        found = sorted(path.name for path in folder.iterdir() if path.suffix.lower() in _MESHES and path.is_file())
+        names = sorted(path.name for path in folder.iterdir() if path.suffix.lower() in _MESHES and path.is_file())
     except OSError:
         return []
-    return [f"{_OUTLINE}{name}" for name in found]
+    return [f"{_OUTLINE}{name}" for name in names]
 
 
 def usual_spread(commission: Commission) -> list[float]:
@@ -103,8 +103,8 @@ def usual_spread(commission: Commission) -> list[float]:
     if isinstance(canopy.outline, tuple):
         return [length / 1000.0 for length in canopy.spread]
     own = {"habit": canopy.habit, "height": exact_length(canopy.height, "mm"), "outline": canopy.outline}
-    found = type(canopy).model_validate(own).spread
-    return [round(length / 1000.0, 4) for length in found]
+    usual = type(canopy).model_validate(own).spread
+    return [round(length / 1000.0, 4) for length in usual]
 
 
 def _form(commission: Commission, habit: Any) -> dict[str, Any]:
@@ -135,7 +135,7 @@ def _written(control: Control, commission: Commission) -> Callable[[float], Any]
 
 
 def _value(commission: Commission, key: str) -> Any:
-    found: Any = commission
+    value: Any = commission
     for part in key.split("."):
-        found = found[int(part)] if part.isdigit() else getattr(found, part)
-    return found
+        value = value[int(part)] if part.isdigit() else getattr(value, part)
+    return value

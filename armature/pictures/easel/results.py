@@ -81,8 +81,8 @@ def progress(_studio: Studio, session: Session, _asked: Asked) -> Answer:
         return Answer.of({"state": "none"})
     state = "making" if not making.done else "wrong" if making.wrong else "done"
     files = _files(making.folder) if state == "done" else []
-    found = {"state": state, "what": making.what, "share": making.share, "wrong": making.wrong}
-    return Answer.of({**found, "files": files, "folder": str(making.folder)})
+    told = {"state": state, "what": making.what, "share": making.share, "wrong": making.wrong}
+    return Answer.of({**told, "files": files, "folder": str(making.folder)})
 
 
 def _rank(name: str) -> tuple[int, str]:

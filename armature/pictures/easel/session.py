@@ -170,10 +170,10 @@ class Session:
         """Return a tree by its number: from the shelf, or one of the last on view, which the page may still ask
         about.
         """
-        found = self.recent.get(number) or self.aside.get(number)
-        if found is None:
+        grown = self.recent.get(number) or self.aside.get(number)
+        if grown is None:
             raise CommissionError("shelf", "no such tree", number)
-        return found
+        return grown
 
     def text(self) -> str:
         """Return the commission on view as TOML."""
@@ -211,8 +211,8 @@ class Session:
 
     def seen(self, number: int) -> Tree:
         """Return a tree by its number as the page shows it: settled, or as first grown."""
-        found = self.settled.get(number)
-        return self.on_shelf(number).tree if found is None else found.tree
+        tree = self.settled.get(number)
+        return self.on_shelf(number).tree if tree is None else tree.tree
 
     def _take(self, commission: Commission, keep: bool) -> Grown:
         grown = self._grown(commission)

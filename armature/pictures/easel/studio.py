@@ -34,11 +34,11 @@ class Studio:
         if not NAME.fullmatch(name):
             raise CommissionError("session", "no such work at this easel")
         with self.lock:
-            found = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works, self.crew)
-            if found is None:
+            session = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works, self.crew)
+            if session is None:
                 raise CommissionError("session", "no such work at this easel")
-            self.sessions[name] = found
-            return found
+            self.sessions[name] = session
+            return session
 
     def put_away(self) -> None:
         """Stop what is being made: nothing half-written stays behind."""

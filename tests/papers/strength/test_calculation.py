@@ -41,7 +41,7 @@ def test_a_member_is_computed_again_from_the_words_on_the_paper(found: Assessmen
     one = followed(found)[0]
     part = text[text.index(f"{one.tag}, {one.rank}, at its foot") :]
     part = part[: part.index(", at its foot", 40)]
-    american_side = found.held.is_american
+    american_side = found.conditions.is_american
     gust, dead = read(part, "gust factor", ""), (1.2 if american_side else 1.35)
     wind = 1.0 if american_side else 1.5
     raised = read(part, "second order 1 / (1 - share)", "")
@@ -97,5 +97,7 @@ def test_assumptions_come_first_and_all_members_and_the_caution_are_there(found:
 
 def test_the_same_tree_gives_the_same_bytes_and_a_metric_shop_a4(found: Assessment) -> None:
     assert calculation_pdf(found, "x") == calculation_pdf(found, "x")
-    page = PdfReader(io.BytesIO(calculation_pdf(replace(found, held=replace(found.held, units="mm")), "x"))).pages[0]
+    page = PdfReader(
+        io.BytesIO(calculation_pdf(replace(found, conditions=replace(found.conditions, units="mm")), "x"))
+    ).pages[0]
     assert float(page.mediabox.width) == pytest.approx(595.28, abs=1.0)
