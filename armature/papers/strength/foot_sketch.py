@@ -48,11 +48,11 @@ def draw_foot(sheet: Sheet, assessment: Assessment, box: Box) -> None:
     thick = format_length(plate.thickness_mm, units)
     stands = "buried" if in_ground else "standing on the ground as ballast"
     soil = f"{foot.pressure_mpa * 1000.0:.0f} of {assessment.conditions.soil_bearing * 1000.0:.0f} kPa"
+    concrete = assessment.conditions.concrete
     lines = (
         f"{rods.count} anchors of {format_length(rods.diameter_mm, units)}, ASTM F1554 grade 36 or as strong, on a",
         f"circle of {circle}, {deep} into the concrete; plate {format_length(plate.side_mm, units)} square, {thick}",
-        f"thick, on drained grout; concrete {assessment.conditions.concrete:g} MPa, {stands};",
-        f"the soil is pressed with {soil};",
+        f"thick, on drained grout; concrete {concrete:g} MPa, {stands}; the soil is pressed with {soil};",
         f"what resists over what drives: {foot.safety:.2f} in tipping, {foot.sliding:.2f} in sliding.",
         "Section left, plan right, to one scale. Reinforcement, frost, drainage, what lies below: the engineer's.",
     )
