@@ -49,5 +49,6 @@ def test_a_paper_holds_each_font_once_and_the_same_bytes_each_time() -> None:
     page = PdfReader(io.BytesIO(made[0])).pages[0]
     # The reader gives both bytes of a sign of such a font as signs; the first is none.
     assert page.extract_text().replace("\0", "").split() == [NAMES, NAMES]
-    fonts = [font.get_object()["/BaseFont"] for font in page["/Resources"]["/Font"].values()]
+    resources: Any = page["/Resources"]
+    fonts = [font.get_object()["/BaseFont"] for font in resources["/Font"].values()]
     assert len(fonts) == len(set(fonts)) == 3
