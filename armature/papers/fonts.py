@@ -131,7 +131,7 @@ def _home() -> Path:
 @cache
 def signs_of(file: Path) -> frozenset[str]:
     """Return the signs that a font can draw."""
-    from fontTools.ttLib import TTFont  # type: ignore[import-untyped]  # it ships no types
+    from fontTools.ttLib import TTFont
 
     with TTFont(file, lazy=True) as font:
         return frozenset(chr(code) for code in font.getBestCmap())

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from typing import Any
 
 from fontTools.pens.recordingPen import RecordingPen
 from fontTools.ttLib import TTFont
