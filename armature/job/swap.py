@@ -56,7 +56,13 @@ def make_aside(target: Path) -> tuple[Path, int]:
         aside = name_aside(target, number)
         try:
             aside.mkdir(0o700)
-            locked = lock(aside)
+            try:
+                locked = lock(aside)
+            except KeyboardInterrupt:
+                # No leftover without a mark, which nobody would dare to remove.
+                with suppress(OSError):
+                    aside.rmdir()
+                raise
         except (FileExistsError, FileNotFoundError) as error:
             # The name is taken, or another run took the folder for a leftover before it was locked.
             trouble = error

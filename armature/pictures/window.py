@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 from typing import Any
 
 import numpy as np
@@ -31,6 +32,9 @@ def show_window(scene: Scene, camera: Camera, title: str) -> None:
     camera: where the eye stands first. Raises CommissionError where there is no screen.
     """
     stage = turnable(scene, camera, need_screen())
+    # The window's loop runs no Python: a handler of ours would wait until somebody closes it.
+    for number in (signal.SIGINT, signal.SIGTERM):
+        signal.signal(number, signal.SIG_DFL)
     stage.enable_terrain_style(mouse_wheel_zooms=True, shift_pans=True)
     stage.show(title=title)
 

@@ -130,7 +130,8 @@ def welds(
     most = np.where(walls > 0.0, walls, diameters / 2.0)
     sharp = np.minimum(leans, 180.0 - leans) < SHARPEST_FILLET_DEG
     line = line / np.where(sharp, open_ring_share(OPEN_HEEL_DEG), 1.0)
-    leg = np.maximum(line / np.minimum(per_leg, base), np.minimum(least, most))
+    # A hair more than is needed, so that the ratio at the leg is not over 1 by a rounding.
+    leg = np.maximum((1.0 + 1e-12) * line / np.minimum(per_leg, base), np.minimum(least, most))
     return Welds(
         line=line,
         leg=leg,

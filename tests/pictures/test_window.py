@@ -66,7 +66,7 @@ def test_a_window_opens_and_shows_the_tree(display: str) -> None:
         assert copper > 0.01
     finally:
         shown.terminate()
-        shown.communicate()
+        shown.communicate(timeout=30)
 
 
 def test_without_a_screen_one_line_says_so() -> None:
