@@ -34,7 +34,9 @@ class Outline(Section):
     """The outlines of the leaves."""
 
     forms: tuple[str, ...] = Field((), description="botanical forms to draw from, in turn; none: the usual mix")
-    files: tuple[str, ...] = Field((), description="the artist's own outlines, DXF or SVG; these come first")
+    files: tuple[str, ...] = Field(
+        (), description="the artist's own outlines, each a DXF or SVG file; these come first"
+    )
     spread: Share = Field(0.1, description="how far a design's size may lie from the mean")
     chord_error: Error = Field(0.05, description="farthest that the cut arcs lie from the drawn curve")
     gap: Annotated[float, Quantity("length", least=0.0, most=5.0)] = Field(

@@ -13,7 +13,7 @@ import numpy as np
 from armature.centreline import Floats
 from armature.grow.clearance import CHORD_ERROR, Index, capsules
 from armature.grow.sizes import SEAT
-from armature.joints import joints
+from armature.joints import Joints, joints
 from armature.tapers import Tapers
 from armature.tree import BRANCH, BRANCHLET, LIMB, ROOT, Tree
 
@@ -28,11 +28,12 @@ _THINNEST, _LEAST = 10.0, 1.06
 def swollen(tree: Tree, share: float, clearance: float, step: float) -> Tree:
     """Return the tree with feet of limbs, branches, branchlets and roots thicker by a share of their bar.
 
-    None is swollen beyond what its parent seats, nor so far that it comes nearer than `clearance` mm to a member that
-    it is not joined to. Pipes, and bars under 10 mm, stay as they are. step: mm, pieces for looking.
+    None is swollen beyond what its parent seats or past its parent's end, nor so far that it comes nearer than
+    `clearance` mm to a member that it is not joined to. Pipes, and bars under 10 mm, stay as they are. step: mm, pieces
+    for looking.
     """
-    room = joints(tree).parent_diameters / SEAT
-    bars = tree.tapers.bars
+    joined, bars = joints(tree), tree.tapers.bars
+    room = np.minimum(joined.parent_diameters / SEAT, _ends_room(tree, joined))
     feet = np.minimum((1.0 + share) * bars, room)
     runs = np.minimum(_REACH * bars, np.minimum(_first_places(tree), 0.25 * tree.lengths))
     may = np.isin(tree.ranks, (LIMB, BRANCH, BRANCHLET, ROOT)) & (tree.walls == 0.0) & (bars >= _THINNEST)
@@ -42,6 +43,12 @@ def swollen(tree: Tree, share: float, clearance: float, step: float) -> Tree:
     fat = replace(tree, tapers=_with_feet(tree, np.where(may, feet, bars), np.where(may, runs, 0.0)))
     may &= ~_crowded(fat, clearance, step)
     return replace(tree, tapers=_with_feet(tree, np.where(may, feet, bars), np.where(may, runs, 0.0)))
+
+
+def _ends_room(tree: Tree, joined: Joints) -> Floats:
+    """Return the thickest foot whose ellipse on the parent's skin ends before the parent does: (M,) mm."""
+    left = np.maximum(tree.lengths[tree.parents] - joined.feet, 0.0)
+    return np.where(tree.parents >= 0, 2.0 * left * np.sin(np.radians(joined.leans)), np.inf)
 
 
 def _first_places(tree: Tree) -> Floats:

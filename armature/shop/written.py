@@ -106,6 +106,10 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
     at = _FIXED + _EACH * (bends.numbers - 1)
     first, second, third, fourth = (table[bends.members, at + n] for n in range(_EACH))
     strays = row_norms(chains.vertices[chains.offsets[1:] - 1] - tree.tips)
+    # A bar on the base that is turned past plumb leans to the other side.
+    past = (tree.parents < 0) & (table[:, _LEAN] < 0.0)
+    table[past, _LEAN] *= -1.0
+    table[past, _CLOCK] += 180.0
     return Written(
         feet=table[:, _FOOT],
         clocks=_half_turn(table[:, _CLOCK]),

@@ -209,7 +209,10 @@ def test_one_seed_one_tree_and_another_seed_another() -> None:
 
 def test_some_three_hundred_quarter_inch_twigs_are_one_buildable_tree() -> None:
     # A size that a shop of two takes on: common practice, no source.
-    asked = commission("rounded", 11, limbs=4, branches=26, twigs=300, leaves=980, scale=1.7)
+    bars = ", ".join(
+        f'"{size} in"' for size in ("1/4", "3/8", "1/2", "5/8", "3/4", "1", "1-1/2", "2", "3", "4", "5", "6")
+    )
+    asked = commission("rounded", 11, limbs=4, branches=26, twigs=300, leaves=980, scale=1.7, steel=f"bars = [{bars}]")
     tree = grow(asked)
     check_promises(tree, asked)
     assert (tree.stock_diameters[tree.of_rank(TWIG)] == 6.35).all()

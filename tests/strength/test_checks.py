@@ -268,7 +268,8 @@ def test_the_base_plate_is_checked_as_it_is_cut() -> None:
     row = next(row for row in checks(found) if "base plate" in row.title)
     assert row.ratio == pytest.approx((own / plate.thickness_mm) ** 2)
     assert own <= plate.thickness_mm
-    assert plate.side_mm % 10.0 == pytest.approx(0.0, abs=1e-9)
+    # An inch job's plate is cut in half inches.
+    assert plate.side_mm / 12.7 == pytest.approx(round(plate.side_mm / 12.7), abs=1e-9)
     assert f"{plate.side_mm:g} mm square, {plate.thickness_mm:g} mm thick" in row.title
     assert f"{plate.side_mm:g} mm square and {plate.thickness_mm:g} mm thick" in page(record(found))
 
