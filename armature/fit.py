@@ -12,12 +12,12 @@ from typing import Any
 import numpy as np
 
 from armature.commission import Commission, changed
+from armature.edge import format_length
 from armature.grow import grow
 from armature.leaves import read_given
 from armature.leaves.hanging import Loop, hang_leaves
-from armature.stock import sheet
+from armature.metals import sheet
 from armature.tree import TWIG
-from armature.units import format_length
 
 # Share of leaves that may strike too often: what is asked of a crown.
 WANTED = 0.02

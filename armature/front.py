@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from armature import commission as commissions
 from armature.commission import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.files import design_json
 from armature.files import load as loaded
 from armature.tree import Tree
@@ -130,7 +130,7 @@ def save(tree: Tree, commission: Commission, path: Place) -> Path:
 
     A job folder is written by `make` alone: its other files would no longer fit.
     """
-    from armature.saving import write_whole
+    from armature.edge import write_whole
 
     _is("save", tree, Tree, "a Tree, as grow() gives it")
     _is("save", commission, Commission, "a Commission, as read() gives it")

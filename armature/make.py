@@ -11,8 +11,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from armature.commission import Commission, telling_of
-from armature.demands import Demands
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.files import Finding, load
 from armature.grow import MeetingError, check_kept, cleared, grow, kept_members, made_tags
 from armature.job import (
@@ -45,7 +44,7 @@ from armature.pictures import draw_ratios, showing_of, write_view
 from armature.progress import Told
 from armature.shop import ShopPlan, shop_plan
 from armature.strength import Assessment, assessed, demands, strengthened
-from armature.tree import Tree
+from armature.tree import Demands, Tree
 
 PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
 # Handfuls of moves tried against what spoils the look.

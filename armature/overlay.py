@@ -10,10 +10,9 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import sampled
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.marks import Camera, Picture, found_markers, grey, photo_bytes, read_photo, read_stand, stood
-from armature.tree import TWIG, Tree
+from armature.tree import TWIG, Tree, sampled
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]

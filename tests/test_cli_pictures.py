@@ -11,7 +11,7 @@ from typer.testing import CliRunner
 
 from armature.cli.pictures import show
 from armature.commission import changed, read
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.files.design import design_json
 from armature.grow import grow
 from armature.leaves import plan_leaves

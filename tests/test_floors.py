@@ -13,17 +13,9 @@ PACKAGE = Path(armature.__file__).parent
 
 # Lowest first. Names on one line share a floor and do not import each other.
 FLOORS = (
-    ("errors", "progress"),
-    ("units", "seeds", "saving"),
-    ("marks",),
-    ("stock", "patina", "galvanic", "base_plate", "habits"),
+    ("edge", "progress", "seeds", "habits"),
+    ("marks", "metals", "tree"),
     ("commission",),
-    ("centreline",),
-    ("sketch",),
-    ("tapers",),
-    ("tree", "demands"),
-    ("joints", "tubes", "extent"),
-    ("cutting",),
     ("grow",),
     ("look", "leaves", "strength", "shop"),
     ("files",),
@@ -167,16 +159,16 @@ def test_what_is_taken_through_a_door_is_listed_there() -> None:
 @pytest.mark.parametrize(
     ("module", "text", "says"),
     [
-        ("armature.units", "from armature.tree import Tree", "imports upward from armature.tree"),
-        ("armature.units", "def f():\n    import armature.tree", "imports upward from armature.tree"),
+        ("armature.seeds", "from armature.tree import Tree", "imports upward from armature.tree"),
+        ("armature.seeds", "def f():\n    import armature.tree", "imports upward from armature.tree"),
         ("armature.look.gaps", "from armature.shop import bars", "imports sideways from armature.shop"),
-        ("armature.units", "from armature.seeds import keys", "imports sideways from armature.seeds"),
-        ("armature.units", "from armature import load", "imports upward from armature"),
+        ("armature.edge", "from armature.seeds import keys", "imports sideways from armature.seeds"),
+        ("armature.seeds", "from armature import load", "imports upward from armature"),
         ("armature.attic", "", "has no floor"),
     ],
 )
 def test_a_wrong_import_is_found(module: str, text: str, says: str) -> None:
-    house = dict.fromkeys(("armature", "armature.tree", "armature.seeds", "armature.shop", "armature.units"), "")
+    house = dict.fromkeys(("armature", "armature.tree", "armature.seeds", "armature.shop", "armature.edge"), "")
     faults = floor_faults(house | {module: text})
     assert len(faults) == 1
     assert says in faults[0]
@@ -185,10 +177,10 @@ def test_a_wrong_import_is_found(module: str, text: str, says: str) -> None:
 def test_right_imports_pass() -> None:
     house = {
         "armature": "from armature.cli import main",
-        "armature.errors": "",
-        "armature.cli": "from armature import __version__\nfrom armature.errors import ArmatureError",
+        "armature.edge": "",
+        "armature.cli": "from armature import __version__\nfrom armature.edge import ArmatureError",
         "armature.look": "from armature.look.gaps import sky",
-        "armature.look.gaps": "import numpy as np\nfrom armature.errors import ArmatureError",
+        "armature.look.gaps": "import numpy as np\nfrom armature.edge import ArmatureError",
     }
     assert floor_faults(house) == []
     assert circles(house) == []

@@ -13,7 +13,7 @@ import pytest
 
 import armature as am
 from armature.commission import Commission
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.tree import Tree
 
 ROOT = Path(am.__file__).parent.parent

@@ -13,9 +13,9 @@ import pytest
 import armature
 from armature.cli.app import run
 from armature.commission import changed, read
-from armature.extent import extent
 from armature.grow.kept import made_tags
 from armature.make import make
+from armature.tree import extent
 
 ROOT = Path(armature.__file__).parent.parent
 MAQUETTE = ROOT / "presets" / "maquette.toml"

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from armature.commission import read
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.grow import grow
 from armature.marks import Camera, marker_squares, read_photo, read_stand, stood
 from armature.overlay import overlay, silhouette

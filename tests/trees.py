@@ -4,10 +4,23 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import BendList, Chains, bent, chain, joined
-from armature.joints import Joints, assembled
-from armature.tapers import cones
-from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Leaves, Tree, no_leaves
+from armature.tree import (
+    BRANCH,
+    LIMB,
+    TRUNK,
+    TWIG,
+    BendList,
+    Chains,
+    Joints,
+    Leaves,
+    Tree,
+    assembled,
+    bent,
+    chain,
+    cones,
+    joined,
+    no_leaves,
+)
 
 
 def post(height: float = 1000.0, diameter: float = 20.0) -> Tree:

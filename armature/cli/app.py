@@ -20,7 +20,7 @@ from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
 from armature.cli.pictures import easel, show
 from armature.cli.shop import papers, rebuild
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -249,7 +249,7 @@ def _is_design(file: Path) -> bool:
 
 
 def _design(file: Path, seed: int | None) -> tuple[Tree, Commission]:
-    from armature.errors import CommissionError
+    from armature.edge import CommissionError
     from armature.files import load
 
     if seed is not None:

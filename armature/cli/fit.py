@@ -14,8 +14,8 @@ def fit(
 ) -> None:
     """Say whether the leaves fit the crown: how many would strike, what metal it takes, and the ways out."""
     from armature.commission import read, telling_of
+    from armature.edge import format_length
     from armature.fit import WANTED, fit_of, ways_out
-    from armature.units import format_length
 
     commission = read(file)
     with telling_of(commission):

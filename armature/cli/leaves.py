@@ -171,7 +171,7 @@ def photo(
 
 
 def _paper(name: str) -> MarkedSheet:
-    from armature.errors import CommissionError
+    from armature.edge import CommissionError
     from armature.marks import marked_sheet
 
     if name not in ("A4", "Letter"):
@@ -180,7 +180,7 @@ def _paper(name: str) -> MarkedSheet:
 
 
 def _free(out: Path) -> Path:
-    from armature.errors import FileError
+    from armature.edge import FileError
 
     if out.exists():
         raise FileError(out, "stands already: name another file")

@@ -123,7 +123,7 @@ def survey(
 ) -> None:
     """Grow and judge many seeds, and keep the best that differ: a sheet and a table. Interrupted, it goes on."""
     from armature.commission import read
-    from armature.errors import CommissionError
+    from armature.edge import CommissionError
     from armature.job import beside_a_job, open_folder, write_beside
     from armature.look import best_unlike, ordered, surveyed, tied
     from armature.papers.look import survey_files, words_by_key

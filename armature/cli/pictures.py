@@ -149,7 +149,7 @@ def _make(commission: Commission, folder: Path, told: Told) -> None:
 
 
 def _size(text: str) -> tuple[int, int]:
-    from armature.errors import CommissionError
+    from armature.edge import CommissionError
 
     matched = re.fullmatch(r"\s*(\d{1,7})\s*[x×]\s*(\d{1,7})\s*", text)
     if matched is None:

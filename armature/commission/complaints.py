@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 
 from armature.commission.lines import Key, line_of
 from armature.commission.quantities import BrokenRule
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 
 _PLAINER = (
     ("Input should be", "must be"),

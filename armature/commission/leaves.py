@@ -9,8 +9,8 @@ from pydantic import Field, ValidationInfo, field_validator, model_validator
 from armature.commission.leafwork import Hang, Lettering, Outline, Plates
 from armature.commission.quantities import BrokenRule, Quantity
 from armature.commission.section import Section
-from armature.errors import StockError
-from armature.stock import Sheet, sheet
+from armature.edge import StockError
+from armature.metals import Sheet, sheet
 
 LeafCount = Annotated[int, Field(strict=True, ge=0, le=5_000_000)]
 LeafLength = Annotated[float, Quantity("length", least=5.0, most=2000.0)]

@@ -16,7 +16,7 @@ from armature.commission.section import Section
 from armature.commission.shop import Shop
 from armature.commission.site import Site
 from armature.commission.steel import Steel
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 
 Seed = Annotated[int, Field(strict=True, ge=0, le=2**63 - 1)]
 Title = Annotated[str, Field(strict=True, min_length=1, max_length=200)]

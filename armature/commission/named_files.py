@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armature.commission.lines import key_lines, line_of
 from armature.commission.model import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 
 
 def named_files(commission: Commission) -> dict[str, str]:

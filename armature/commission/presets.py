@@ -8,8 +8,7 @@ import armature
 from armature.commission.complaints import nearest
 from armature.commission.named_files import named_files
 from armature.commission.reading import read
-from armature.errors import CommissionError, FileError
-from armature.saving import write_whole
+from armature.edge import CommissionError, FileError, write_whole
 
 _PACKAGE = Path(armature.__file__).parent
 

@@ -9,7 +9,7 @@ from typing import Annotated, Any
 from pydantic import Field, GetCoreSchemaHandler, SerializationInfo
 from pydantic_core import CoreSchema, core_schema
 
-from armature.units import Kind, exact_length, exact_number, parse, wants_unit
+from armature.edge import Kind, exact_length, exact_number, parse, wants_unit
 
 _UNIT: dict[Kind, str] = {
     "length": "mm", "angle": "deg", "speed": "m/s", "mass": "kg", "force": "N", "stress": "MPa", "share": "%",

@@ -15,8 +15,7 @@ from armature.commission.lines import key_lines
 from armature.commission.model import Commission
 from armature.commission.named_files import check_files
 from armature.commission.writing import as_tables
-from armature.errors import CommissionError, FileError
-from armature.saving import read_bytes
+from armature.edge import CommissionError, FileError, read_bytes
 
 _LARGEST = 5_000_000  # bytes: a commission is a page or two, a file over this is something else
 # Tables within tables: the deepest key of a commission has 4 parts. The reader of TOML is slow on deep ones.

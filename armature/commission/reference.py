@@ -12,7 +12,7 @@ from pydantic.fields import FieldInfo
 
 from armature.commission.model import Commission
 from armature.commission.quantities import Quantity
-from armature.units import exact_number
+from armature.edge import exact_number
 
 EXAMPLE = """\
 title = "Alder by the gate"

@@ -8,8 +8,8 @@ from pydantic import Field, field_validator, model_validator
 
 from armature.commission.quantities import BarSize, BrokenRule
 from armature.commission.section import Section
-from armature.errors import StockError
-from armature.stock import grade, usual_bars
+from armature.edge import StockError
+from armature.metals import grade, usual_bars
 
 
 class Pipe(Section):

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 
 from armature.commission.model import Commission
-from armature.errors import ArmatureError, FileError
+from armature.edge import ArmatureError, FileError
 
 # What errors call a commission that no file holds.
 _TEXT = "commission"

@@ -6,7 +6,7 @@ import json
 from typing import Any
 
 from armature.commission.model import Commission
-from armature.units import exact_number
+from armature.edge import exact_number
 
 
 def write(commission: Commission) -> str:

@@ -15,10 +15,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.files.normals import vertex_normals
 from armature.files.skin import Skin, bores
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree
 
 if TYPE_CHECKING:
     from manifold3d import Manifold

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.files.dxf import dxf_text
-from armature.tree import RANKS, Tree
+from armature.tree import RANKS, Floats, Tree
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

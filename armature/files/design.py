@@ -16,13 +16,10 @@ import numpy as np
 from numpy.typing import NDArray
 from pydantic import ValidationError
 
-from armature.centreline import Chains
 from armature.commission import Commission, as_tables
-from armature.errors import FileError
+from armature.edge import FileError, read_bytes
 from armature.files.sound import flaw
-from armature.saving import read_bytes
-from armature.tapers import Tapers, cones
-from armature.tree import Leaves, Tree
+from armature.tree import Chains, Leaves, Tapers, Tree, cones
 
 FORMAT, VERSION = "armature design", 2
 _RECORDS: dict[str, type[Chains] | type[Leaves] | type[Tapers]] = {"Chains": Chains, "Leaves": Leaves, "Tapers": Tapers}

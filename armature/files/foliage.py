@@ -11,9 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.seeds import keys, uniform
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree
 
 
 @dataclass(frozen=True, eq=False)

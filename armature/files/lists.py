@@ -9,11 +9,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import BendList, Floats, Ints, bend_list
-from armature.cutting import heels
 from armature.files.csv_text import csv_text
-from armature.joints import Joints, joints
-from armature.tree import RANKS, Strings, Tree
+from armature.tree import RANKS, BendList, Floats, Ints, Joints, Strings, Tree, bend_list, heels, joints
 
 GROUND = "base"
 

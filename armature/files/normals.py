@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
+from armature.tree import Floats, Ints, row_norms
 
 
 def face_normals(vertices: Floats, faces: Ints) -> Floats:

@@ -9,10 +9,10 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.files.dxf import dxf_text
 from armature.leaves.nesting import PIN, Cut, Plate, tabbed
 from armature.leaves.outline import Design, Path, Points, circle, flattened
-from armature.units import System, format_length
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

@@ -14,11 +14,21 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, row_norms
-from armature.cutting import heels
-from armature.joints import Joints, joints
-from armature.tree import Tree
-from armature.tubes import Rings, Tubes, frames, rings, swept
+from armature.tree import (
+    Chains,
+    Floats,
+    Ints,
+    Joints,
+    Rings,
+    Tree,
+    Tubes,
+    frames,
+    heels,
+    joints,
+    rings,
+    row_norms,
+    swept,
+)
 
 # Farthest that a mesh leaves the bar, mm: less on a tree whose thinnest bars are under 6 mm, which is seen close by.
 _COARSEST, _OF_THINNEST = 0.3, 0.05

@@ -6,12 +6,11 @@ from typing import Any
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.files.foliage import Foliage
 from armature.files.normals import vertex_normals
 from armature.files.skin import Skin
-from armature.patina import mirror
-from armature.tree import RANKS, Tree
+from armature.metals import mirror
+from armature.tree import RANKS, Floats, Tree
 
 # Steel as it leaves the fire, under wax: dark scale, half polished.
 _FORGED = (0.12, 0.118, 0.122)

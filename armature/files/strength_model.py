@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.files.csv_text import csv_text
 from armature.strength import Assessment, model_cases, rounds
+from armature.tree import Floats
 
 
 def model_csvs(assessment: Assessment) -> dict[str, str]:

@@ -13,12 +13,10 @@ from typing import Any
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.commission import Commission
-from armature.cutting import cut_lengths, forged_masses
-from armature.extent import extent
-from armature.stock import bar_masses
-from armature.tree import RANKS, Tree
+from armature.metals import bar_masses
+from armature.shop import cut_lengths
+from armature.tree import RANKS, Floats, Ints, Tree, extent, forged_masses
 
 Figure = float | int | str | None
 CAUTIONS = (

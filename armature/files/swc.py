@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate, sampled
-from armature.tree import RANKS, Tree
+from armature.tree import RANKS, Floats, Ints, Tree, locate, sampled
 
 KIND = 10
 _CHORD_ERROR = 0.05

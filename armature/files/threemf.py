@@ -12,11 +12,10 @@ from xml.sax.saxutils import quoteattr
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.files.foliage import Foliage
 from armature.files.skin import Skin
-from armature.patina import patina
-from armature.tree import Tree
+from armature.metals import patina
+from armature.tree import Floats, Ints, Tree
 
 _HEAD = '<?xml version="1.0" encoding="UTF-8"?>\n'
 _TYPES = (

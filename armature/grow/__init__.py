@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
 from armature.grow.clearing import MeetingError, cleared, meetings_of
 from armature.grow.drawing import SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
@@ -13,21 +12,15 @@ from armature.grow.moving import swung, turn_about, turn_toward
 
 __all__ = [
     "BARE_SHARES",
-    "CHORD_ERROR",
     "SHARPEST_BEND",
-    "Capsules",
     "Growing",
-    "Index",
     "MeetingError",
     "at_joint",
-    "capsules",
     "check_kept",
     "cleared",
     "free_lengths",
-    "gaps",
     "grow",
     "growing_of",
-    "joined_capsules",
     "kept_members",
     "made_tags",
     "meetings_of",

@@ -14,10 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, locate, row_norms
 from armature.grow.shapes import Shapes
-from armature.joints import dot
-from armature.tree import Strings
+from armature.tree import Chains, Floats, Ints, Strings, dot, locate, row_norms
 
 _TRIED = 15
 

@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.grow.envelope import Envelope
 from armature.grow.outline import outlined
 from armature.habits import Habit, habits
 from armature.seeds import keys, normal, uniform
+from armature.tree import Floats
 
 if TYPE_CHECKING:
     from armature.commission import Commission

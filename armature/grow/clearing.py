@@ -12,14 +12,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, nearest_on_segments
-from armature.errors import GrowthError
-from armature.grow.clearance import Index, capsules, gaps
+from armature.edge import GrowthError
 from armature.grow.drawing import Growing
 from armature.grow.growing import growing_of
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
 from armature.grow.moving import swung, turn_about
-from armature.tree import TRUNK, TWIG, Tree
+from armature.tree import TRUNK, TWIG, Floats, Index, Ints, Tree, capsules, gaps, nearest_on_segments
 
 if TYPE_CHECKING:
     from armature.commission import Commission

@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.aim import Buds
 from armature.grow.canopy import lobes
 from armature.grow.deals import Deals
@@ -22,9 +21,23 @@ from armature.grow.stations import spaced, wished
 from armature.grow.stems import Sites, bare_shares, bears_leader, leader_tapers, sites, stepped_diameters, with_tapers
 from armature.grow.trunk import cut_back
 from armature.habits import KNOTS
-from armature.joints import dot, joints
 from armature.seeds import keys, normal, uniform
-from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, RANKS, TWIG, Strings, Tree
+from armature.tree import (
+    BRANCH,
+    BRANCHLET,
+    LIMB,
+    PLURALS,
+    RANKS,
+    TWIG,
+    Floats,
+    Ints,
+    Strings,
+    Tree,
+    dot,
+    joints,
+    locate,
+    row_norms,
+)
 
 if TYPE_CHECKING:
     from armature.commission import Commission

@@ -17,10 +17,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.seeds import keys, normal, uniform
-from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Strings, Tree
+from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Floats, Ints, Strings, Tree
 
 # How unlike the axes are in what they bear: the standard deviation of the logarithm.
 _LIMB_SPREAD = 0.32

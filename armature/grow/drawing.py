@@ -9,14 +9,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, locate, row_norms
 from armature.grow.aim import Aims, Buds, aimed
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import Shapes, shapes
 from armature.grow.sprouting import Sprouting, ways
 from armature.seeds import keys, normal, uniform
-from armature.tapers import cones
-from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Tree, no_leaves
+from armature.tree import BRANCH, BRANCHLET, LIMB, TWIG, Chains, Floats, Ints, Tree, cones, locate, no_leaves, row_norms
 
 # Buds drawn in one go: bounds the memory of a crown of many thousand twigs.
 _BLOCK = 8192

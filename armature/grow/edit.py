@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.grow.aim import Buds
 from armature.grow.canopy import envelope
 from armature.grow.crown import manners_of, seats, sprouting_of

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.habits import KNOTS, Habit
+from armature.tree import Floats
 
 # How far outside a habit's profile single shoots may reach, in parts of the spread: a skin is no hedge.
 _SLACK = 0.14

@@ -10,13 +10,11 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, row_norms, sampled
-from armature.grow.clearance import CHORD_ERROR, Index, capsules
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
 from armature.grow.moving import swung, turn_about
-from armature.tree import TRUNK, TWIG, Tree
+from armature.tree import CHORD_ERROR, TRUNK, TWIG, Chains, Floats, Index, Ints, Tree, capsules, row_norms, sampled
 
 # A crown this near to what was asked, over the size asked, is left as it is.
 _NEAR = 0.0008

@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.grow.canopy import envelope
 from armature.grow.crown import (
     Season,
@@ -30,7 +29,7 @@ from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.stems import bears_leader, leader_hub, leader_top, leading_trunk, settled
 from armature.grow.swelling import swollen
 from armature.grow.trunk import trunk
-from armature.tree import TRUNK, Tree
+from armature.tree import TRUNK, Floats, Ints, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission

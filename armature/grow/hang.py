@@ -6,11 +6,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.grow.deals import portions
 from armature.seeds import keys, uniform
-from armature.tree import TWIG, Leaves, Tree
+from armature.tree import TWIG, Floats, Ints, Leaves, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission

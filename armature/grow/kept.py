@@ -9,8 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.errors import CommissionError, FileError
-from armature.saving import read_bytes
+from armature.edge import CommissionError, FileError, read_bytes
 from armature.tree import Tree
 
 

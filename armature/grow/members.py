@@ -10,12 +10,27 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate, row_norms
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.grow.aim import Buds
-from armature.grow.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
 from armature.grow.drawing import Growing, Manners, drawn
-from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Tree
+from armature.tree import (
+    BRANCH,
+    BRANCHLET,
+    CHORD_ERROR,
+    LIMB,
+    PLURALS,
+    TWIG,
+    Capsules,
+    Floats,
+    Index,
+    Ints,
+    Tree,
+    capsules,
+    gaps,
+    joined_capsules,
+    locate,
+    row_norms,
+)
 
 _ROUNDS = 60
 # Rounds after which a member in search of a place may drive others from theirs.

@@ -6,9 +6,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, locate
 from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, seats
-from armature.tree import Tree
+from armature.tree import Chains, Floats, Tree, locate
 
 
 def turn_about(axis: Floats, degrees: float) -> Floats:

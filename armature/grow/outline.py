@@ -9,11 +9,10 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.errors import CommissionError
+from armature.edge import CommissionError, read_bytes
 from armature.grow.envelope import DistanceGrid, Envelope
 from armature.habits import KNOTS, habits
-from armature.saving import read_bytes
+from armature.tree import Floats
 
 if TYPE_CHECKING:
     import trimesh

@@ -11,14 +11,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, locate
-from armature.errors import GrowthError
-from armature.grow.clearance import CHORD_ERROR, Index, capsules
+from armature.edge import GrowthError
 from armature.grow.drawing import Growing, seats
 from armature.grow.sizes import SEAT, stocked
 from armature.seeds import keys, uniform
-from armature.tapers import cones
-from armature.tree import ROOT, Tree, no_leaves
+from armature.tree import CHORD_ERROR, ROOT, Chains, Floats, Index, Tree, capsules, cones, locate, no_leaves
 
 if TYPE_CHECKING:
     from armature.commission import Commission

@@ -11,9 +11,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, carry, row_norms
 from armature.seeds import keys, normal, uniform
-from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Strings
+from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Floats, Ints, Strings, carry, row_norms
 
 
 @dataclass(frozen=True)

@@ -12,11 +12,10 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import ArrayLike, NDArray
 
-from armature.centreline import Floats, Ints
-from armature.errors import GrowthError, StockError
-from armature.stock import bars_for
-from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG
+from armature.edge import GrowthError, StockError, exact_length
+from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Floats, Ints
 
 if TYPE_CHECKING:
     from armature.commission import Pipe
@@ -92,3 +91,24 @@ def piped_stock(diameters: Floats, pipes: Sequence[Pipe], what: str) -> tuple[Fl
             f" {table[-1, 0]:.1f} mm outside: add a larger one or raise growth.pipe_exponent"
         )
     return table[at, 0], table[at, 1]
+
+
+def bars_for(diameters: ArrayLike, bars: Sequence[float], what: str = "bars") -> NDArray[np.float64]:
+    """Return the thinnest bar on hand that is no thinner than each diameter, mm, same shape as `diameters`.
+
+    what: whom the bars are for, in words. Raises StockError when one needs more than the thickest bar.
+
+    >>> bars_for([6.0, 6.35, 7.0], [6.35, 9.525]).tolist()
+    [6.35, 6.35, 9.525]
+    """
+    wanted, on_hand = np.asarray(diameters, dtype=np.float64), np.sort(np.asarray(bars, dtype=np.float64))
+    # A diameter that sums to a hair over a bar is that bar: 1e-6 mm is far below any mill tolerance.
+    row = np.searchsorted(on_hand, wanted - 1e-6)
+    if np.any(row >= len(on_hand)):
+        most = float(np.max(wanted))
+        raise StockError(
+            f"steel.bars: {most:.1f} mm is asked for the {what}, the largest bar on hand is"
+            f" {exact_length(float(on_hand[-1]))}: add a larger bar or a pipe, raise growth.pipe_exponent, use thinner"
+            " twigs or fewer"
+        )
+    return np.asarray(on_hand[row])

@@ -15,11 +15,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow.envelope import Envelope
-from armature.joints import dot
 from armature.seeds import keys, normal, uniform
-from armature.tree import Strings, Tree
+from armature.tree import Floats, Ints, Strings, Tree, dot, locate, row_norms
 
 _UP = np.array([0.0, 0.0, 1.0])
 _WAYS = 7

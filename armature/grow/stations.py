@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, locate, row_norms
+from armature.tree import Chains, Floats, Ints, locate, row_norms
 
 _LOOKS = 24
 

@@ -11,15 +11,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import shapes, without_faint_bends
 from armature.grow.sizes import SEAT
 from armature.grow.trunk import rounded_corners, stood
-from armature.joints import joints
 from armature.seeds import keys, uniform
-from armature.tapers import Tapers, joined_tapers
-from armature.tree import LIMB, TRUNK, Tree, no_leaves
+from armature.tree import LIMB, TRUNK, Floats, Ints, Tapers, Tree, joined_tapers, joints, no_leaves
 
 if TYPE_CHECKING:
     from armature.commission import Commission

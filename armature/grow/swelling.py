@@ -10,12 +10,21 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.grow.clearance import CHORD_ERROR, Index, capsules
 from armature.grow.sizes import SEAT
-from armature.joints import Joints, joints
-from armature.tapers import Tapers
-from armature.tree import BRANCH, BRANCHLET, LIMB, ROOT, Tree
+from armature.tree import (
+    BRANCH,
+    BRANCHLET,
+    CHORD_ERROR,
+    LIMB,
+    ROOT,
+    Floats,
+    Index,
+    Joints,
+    Tapers,
+    Tree,
+    capsules,
+    joints,
+)
 
 # A swelling reaches so many diameters of its bar where there is room, and falls to it in a hollow curve told at these
 # shares of its length.

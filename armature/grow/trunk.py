@@ -6,12 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Chains, Floats
 from armature.grow.envelope import Envelope
 from armature.grow.shapes import shapes, without_faint_bends
 from armature.seeds import keys, uniform
-from armature.tapers import cones
-from armature.tree import TRUNK, Tree, no_leaves
+from armature.tree import TRUNK, Chains, Floats, Tree, cones, no_leaves
 
 _SINUOSITY, _BENDS = 1.006, 4
 _LEAST_LAST = 10.0

@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.files import design_json, hang_points_csv, leaves_csv, load
 from armature.job.finished_leaves import kept_layout
 from armature.job.folder import job_folder

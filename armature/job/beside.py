@@ -8,8 +8,7 @@ from collections.abc import Collection, Mapping
 from contextlib import suppress
 from pathlib import Path
 
-from armature.errors import FileError
-from armature.saving import write_whole
+from armature.edge import FileError, write_whole
 
 
 def beside_a_job(out: Path) -> Path:

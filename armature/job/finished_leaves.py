@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.leaves import LAYOUT, OUTLINES
 from armature.leaves import LeafPlan, kept_plan, read_given
 from armature.leaves.naming import Bench

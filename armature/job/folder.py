@@ -17,7 +17,7 @@ from collections.abc import Collection, Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.keeping import DESIGN, MOVED, SUMS, Keeping, Leftovers, is_users_own, kept, moved_csv
 from armature.job.marks import unlock
 from armature.job.swap import discard, make_aside, one_at_a_time, put_right, swap_in

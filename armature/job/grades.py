@@ -8,7 +8,7 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.files import csv_rows, piles_csv
 from armature.leaves import LeafPlan
 from armature.leaves.naming import (

@@ -5,9 +5,9 @@ from __future__ import annotations
 import zlib
 from pathlib import Path
 
+from armature.edge import write_whole
 from armature.job.beside import kept_aside
 from armature.job.written import digest_of
-from armature.saving import write_whole
 
 # A PNG ends with an empty chunk IEND, 12 bytes (PNG, third edition, 11.2.5); a note is a chunk tEXt (11.3.3).
 _END, _KEY = 12, b"Comment\0armature "

@@ -6,7 +6,7 @@ import shutil
 from pathlib import Path, PurePath
 
 from armature.commission import Commission, named_files
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.folder import written_files
 
 

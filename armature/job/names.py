@@ -13,7 +13,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError, write_whole
 from armature.files import csv_rows, design_json, hang_points_csv, leaves_csv, load
 from armature.job.bench import with_moves
 from armature.job.finished_leaves import kept_layout
@@ -37,7 +37,6 @@ from armature.leaves.naming import (
     signed_rows,
 )
 from armature.leaves.outline import read_designs
-from armature.saving import write_whole
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.files import Figure, Finding
 from armature.papers.shop import LEAST_ONLY
 from armature.shop import ShopPlan

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from armature.commission import Commission
-from armature.extent import extent
+from armature.edge import format_length
 from armature.files import Finding
-from armature.tree import Tree
-from armature.units import format_length
+from armature.tree import Tree, extent
 
 # A crown that fills less of the asked size than this is told of.
 _FILLED = 0.95

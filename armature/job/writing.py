@@ -5,9 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
-from armature.centreline import bend_list
 from armature.commission import Commission
-from armature.cutting import cut_lengths, forged_masses
 from armature.files import (
     Finding,
     Foliage,
@@ -23,9 +21,9 @@ from armature.files import (
     swc_text,
     tapers_csv,
 )
-from armature.joints import joints
 from armature.papers import summary_md
-from armature.tree import Tree
+from armature.shop import cut_lengths
+from armature.tree import Tree, bend_list, forged_masses, joints
 
 
 def write_records(folder: Path, tree: Tree, commission: Commission, foliage: Foliage | None = None) -> None:

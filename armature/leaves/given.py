@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from armature.commission import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming import NameList, read_bench, read_names, stamp_heights
 from armature.leaves.nesting import Rules, check_sizes
 from armature.leaves.outline import Design, as_kept, draw_designs

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.leaves.given import plate_rules
 from armature.leaves.hanging import Loop, contact, hang_leaves, parts_list
 from armature.leaves.naming import Bench, NameList, sight, worth
@@ -26,7 +26,7 @@ from armature.leaves.plan import (
     places_of,
     stamped_settings,
 )
-from armature.stock import sheet
+from armature.metals import sheet
 from armature.tree import Tree
 
 

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.edge import System, format_length
 from armature.tree import Tree
-from armature.units import System, format_length
 
 # Height of a lift of scaffold, mm: what a person reaches from one platform. Common practice, no source.
 LIFT = 2000.0

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.commission import Commission
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.given import Given, plate_rules, read_given
 from armature.leaves.hanging import (
     Contact,
@@ -51,7 +51,7 @@ from armature.leaves.naming import (
 )
 from armature.leaves.nesting import Layout, lay_plates, with_spares
 from armature.leaves.outline import Design, LeafMesh, leaf_mesh
-from armature.stock import sheet
+from armature.metals import sheet
 from armature.tree import Tree
 
 Floats = NDArray[np.float64]

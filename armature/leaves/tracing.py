@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.marks import Flat, MarkedSheet, flattened, grey, read_photo
 
 Floats = NDArray[np.float64]

@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints, row_norms
 
 REACH = 0.02
 LONG = 0.06

@@ -10,9 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.look.skeleton import Skeleton
-from armature.tree import Strings, depths
+from armature.tree import Floats, Ints, Strings, depths, row_norms
 
 
 @dataclass(frozen=True, eq=False)

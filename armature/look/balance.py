@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.look.spacing import azimuth_of
+from armature.tree import Floats
 
 
 def left_right_imbalance(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:

@@ -10,11 +10,11 @@ from dataclasses import astuple, dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.look.balance import crown_offset
 from armature.look.forks import tips_carried
 from armature.look.skeleton import Skeleton
 from armature.look.verdict import Verdict
+from armature.tree import Floats
 
 
 @dataclass(frozen=True)

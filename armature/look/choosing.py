@@ -9,10 +9,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from armature.centreline import Floats, row_norms
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.look.character import TRAITS, Character, unlikeness
 from armature.look.survey import Grown
+from armature.tree import Floats, row_norms
 
 # From here up a tree reads as grown.
 READS = 70.0

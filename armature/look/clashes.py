@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, nearest_on_segments, row_norms
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints, nearest_on_segments, row_norms
 
 # Longer segments are cut: a piece's bounding ball then holds little but the piece. Twelve radii cost least on crowns
 # of 20,000 twigs; 8 and 20 cost a fifth more.

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,9 +8,9 @@ from __future__ import annotations
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints, row_norms
 
 AZIMUTHS, HEIGHTS, RINGS = 24, 8, 4
 _FOLDS = (2, 3, 4, 5, 6, 8)

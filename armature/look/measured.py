@@ -13,10 +13,9 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError, read_bytes
 from armature.look.axes import Nodes
-from armature.saving import read_bytes
+from armature.tree import Floats, Ints, row_norms
 
 _COLUMNS = ("id", "parent", "x", "y", "z", "radius")
 _ROOTS = ("-1", "", "nan", "none", "na", "null")

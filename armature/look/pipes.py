@@ -8,9 +8,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints
 
 _RISE = 1.08
 _MISFIT = 1.45

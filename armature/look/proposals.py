@@ -9,12 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate, row_norms
 from armature.grow import swung, turn_about, turn_toward
 from armature.look.swing import rebent
 from armature.look.verdict import Finding
 from armature.seeds import keys, normal, uniform
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, locate, row_norms
 
 FILLS = ("skin_hole", "thin_spot", "empty_ball", "sky_hole", "bare_side")
 SHAPES = ("twins", "kink_count", "path_over_chord_0", "path_over_chord_1", "path_over_chord_2", "path_over_chord_3")

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
+from armature.tree import Floats, Ints
 
 
 def _nobody() -> Ints:

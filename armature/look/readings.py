@@ -4,10 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.look import angles, balance, clashes, forks, likeness, pipes, spacing, views
 from armature.look.reading import Reading
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats
 
 SIDES: Floats = np.linspace(0.0, 150.0, 6)
 _SIDES_FEW: Floats = np.linspace(0.0, 135.0, 4)

@@ -12,12 +12,11 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Ints
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.look.proposals import FIXED, Luck, candidates, tried
 from armature.look.swing import fits, room_of, still_hangs
 from armature.look.verdict import Finding, Verdict, judged
-from armature.tree import ROOT, Tree
+from armature.tree import ROOT, Ints, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission

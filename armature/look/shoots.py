@@ -10,9 +10,9 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.look.reading import Reading
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints, row_norms
 
 LEAST_CHILDREN = 5
 _SPUR = 0.12

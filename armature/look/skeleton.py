@@ -14,8 +14,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats, Ints, row_norms, sampled
-from armature.tree import ROOT, Strings, Tree, depths, levels
+from armature.tree import ROOT, Floats, Ints, Strings, Tree, depths, levels, row_norms, sampled
 
 # Arcs may be drawn as chords where the chord leaves them by less than this share of the height: nobody sees it.
 _CHORD = 0.002

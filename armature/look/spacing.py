@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from scipy.spatial import ConvexHull, QhullError, cKDTree
 
-from armature.centreline import Floats, row_norms
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, row_norms
 
 _CORNERS = 2000
 _RANDOM = 0.5539602785

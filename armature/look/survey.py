@@ -18,15 +18,15 @@ from typing import Any
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.commission import Commission, changed
-from armature.errors import ArmatureError, CommissionError, FileError
+from armature.edge import ArmatureError, CommissionError, FileError
 from armature.grow import grow
 from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
 from armature.look.skeleton import skeleton_of
 from armature.look.verdict import judged, typical_of
 from armature.seeds import keys, uniform
+from armature.tree import Floats
 
 RESULTS = "survey.jsonl"
 Values = Mapping[str, int | float | str]

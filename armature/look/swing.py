@@ -11,21 +11,20 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, bend_list, bent
-from armature.grow import (
-    BARE_SHARES,
+from armature.grow import BARE_SHARES, SHARPEST_BEND, Growing, at_joint, free_lengths, growing_of
+from armature.tree import (
     CHORD_ERROR,
-    SHARPEST_BEND,
     Capsules,
-    Growing,
+    Chains,
+    Floats,
     Index,
-    at_joint,
+    Ints,
+    Tree,
+    bend_list,
+    bent,
     capsules,
-    free_lengths,
-    growing_of,
     joined_capsules,
 )
-from armature.tree import Tree
 
 if TYPE_CHECKING:
     from armature.commission import Commission

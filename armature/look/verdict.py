@@ -6,12 +6,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.look.ranges import Range, ranges
 from armature.look.reading import Reading
 from armature.look.readings import first_readings, full_readings
 from armature.look.skeleton import Skeleton, skeleton_of
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree
 
 # Below this a measure is called a finding. Straight fall from 100 at the edge of the range: a fifth of the way out.
 FINDING = 80.0

@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from scipy.spatial import ConvexHull, QhullError
 
-from armature.centreline import Floats, Ints
 from armature.look.reading import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.tree import Floats, Ints
 
 PIXELS = 1024
 # Points set at once, for memory, and in all, for time: a grown tree of 450 members takes half a million.

@@ -9,9 +9,8 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import FileError
+from armature.edge import FileError, read_bytes
 from armature.marks.seeing import Picture, found_markers
-from armature.saving import read_bytes
 
 Floats = NDArray[np.float64]
 # Marks that must be seen, and how far they may miss their places in the picture, as a share of its width.

@@ -10,7 +10,7 @@ from pathlib import Path
 from tempfile import NamedTemporaryFile, TemporaryDirectory
 from typing import TYPE_CHECKING
 
-from armature.errors import FileError
+from armature.edge import FileError
 
 if TYPE_CHECKING:
     from fpdf import FPDF

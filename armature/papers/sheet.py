@@ -11,10 +11,9 @@ from datetime import UTC, datetime
 
 from fpdf import FPDF
 
-from armature.errors import FileError
+from armature.edge import FileError, System, format_length
 from armature.papers.fonts import BOLD, OTHERS, PLAIN, font_file, signs_of, thinned
 from armature.papers.strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
-from armature.units import System, format_length
 
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 

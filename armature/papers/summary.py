@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from armature.edge import System, exact_length, format_length
 from armature.files import Figure
-from armature.units import System, exact_length, format_length
 
 _LB, _FT = 0.45359237, 304.8
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.tree import Floats
 
 
 @dataclass(frozen=True, eq=False)

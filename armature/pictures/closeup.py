@@ -8,9 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
 from armature.pictures.cameras import toward
-from armature.tree import TWIG, Tree
+from armature.tree import TWIG, Floats, Tree
 
 
 def shown_twig(tree: Tree, beside: Floats) -> tuple[int, Floats]:

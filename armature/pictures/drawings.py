@@ -8,12 +8,11 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from armature.errors import FileError
+from armature.edge import FileError, System
 from armature.files import dxf_text
 from armature.pictures.outlines import Dimension, Drawing, views
 from armature.pictures.sheet import Facts
 from armature.tree import RANKS, Tree
-from armature.units import System
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing as Document

@@ -9,9 +9,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.pictures.cameras import toward
 from armature.pictures.parts import Part
+from armature.tree import Floats
 
 _SHAFT = 80.0
 # What touches a surface does not dim it: neither a bar its own skin nor a leaf its own face.

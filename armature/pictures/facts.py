@@ -3,11 +3,9 @@
 from __future__ import annotations
 
 from armature.commission import Commission
-from armature.cutting import forged_masses
-from armature.extent import extent
+from armature.edge import System, format_length
 from armature.pictures.sheet import Facts
-from armature.tree import LIMB, RANKS, Tree
-from armature.units import System, format_length
+from armature.tree import LIMB, RANKS, Tree, extent, forged_masses
 
 CAUTION = "A design aid: local codes rule, and a licensed engineer has to check and sign what can fall on someone."
 _PLURALS = ("trunk", "limbs", "branches", "branchlets", "twigs", "roots")

@@ -8,8 +8,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.pictures.parts import Finish, Part, grid_faces, linear, merged, part, vertex_normals
+from armature.tree import Floats
 
 STATURE = 1720.0
 CLOTH = Finish(roughness=0.95, metal=0.0)

@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from fractions import Fraction
 from pathlib import Path
 
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.pictures.stills import Picture
 
 # Parts of a second that a film's clock counts in: many rates go into it without a rest.

@@ -10,12 +10,12 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
 from armature.pictures.cameras import Camera
 from armature.pictures.light import CLEAR, STEP
 from armature.pictures.rays import CHUNK, RayStage, Singles, traced
 from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
+from armature.tree import Floats, Ints
 
 # Rays toward the sky and toward the sun: for a pixel's middle, and for each of the places of one drawn again.
 _MIDDLE, _AGAIN = (16, 4), (2, 2)

@@ -7,7 +7,6 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from armature.centreline import Floats
 from armature.commission import Commission
 from armature.pictures.drawings import write_drawings
 from armature.pictures.foliage import Sheet
@@ -20,7 +19,7 @@ from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn_each, saved
 from armature.pictures.turntable import turntable
 from armature.progress import Told
-from armature.tree import Tree
+from armature.tree import Floats, Tree
 
 STILLS = ("front", "side", "quarter", "below", "visitor", "twig", "crotch")
 # Factor on the corners of bars and loops where each pixel is looked at by itself.

@@ -12,11 +12,10 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints, row_norms
-from armature.patina import patina
+from armature.metals import patina
 from armature.pictures.parts import Finish, Part, linear, merged, part, vertex_normals
 from armature.seeds import keys, normal, uniform
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, row_norms
 
 
 class Sheet(Protocol):

@@ -12,8 +12,8 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
 from armature.pictures.parts import Part
+from armature.tree import Floats, Ints
 
 # Additive recurrence with the plastic number: points that cover a square evenly in any number
 # (Roberts, "The unreasonable effectiveness of quasirandom sequences", 2018).

@@ -9,10 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, sampled
-from armature.extent import extent
-from armature.tree import RANKS, TWIG, Tree
-from armature.units import System, format_length
+from armature.edge import System, format_length
+from armature.tree import RANKS, TWIG, Floats, Tree, extent, sampled
 
 
 @dataclass(frozen=True, eq=False)

@@ -14,12 +14,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
-from armature.patina import AGES
+from armature.metals import AGES
 from armature.pictures.foliage import finish_of, tones
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
-from armature.tree import Tree
+from armature.tree import Floats, Tree
 
 _KINDS = {"uint8": "u8", "int8": "i8", "uint16": "u16", "uint32": "u32"}
 

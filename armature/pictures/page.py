@@ -12,15 +12,14 @@ from importlib.resources import files
 from pathlib import Path
 from string import Template
 
-from armature.centreline import Floats
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.pictures.figure import STATURE
 from armature.pictures.packed import packed
 from armature.pictures.scene import Scene
 from armature.pictures.shade import glsl
 from armature.pictures.sheet import Facts
 from armature.pictures.staff import BAND, SMALL
-from armature.tree import Tree
+from armature.tree import Floats, Tree
 
 LARGEST_BYTES = 15_000_000
 

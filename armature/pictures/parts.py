@@ -10,7 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
+from armature.tree import Floats, Ints
 
 
 @dataclass(frozen=True)

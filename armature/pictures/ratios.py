@@ -8,7 +8,6 @@ from pathlib import Path
 import numpy as np
 from PIL import Image, ImageDraw
 
-from armature.centreline import Floats, Ints
 from armature.pictures.cameras import Camera, fitted, toward
 from armature.pictures.lettering import PAPER, lettered
 from armature.pictures.parts import Finish, linear, part
@@ -16,8 +15,7 @@ from armature.pictures.scene import Scene
 from armature.pictures.shade import Sky, shaded, studio_sky, untoned
 from armature.pictures.stages import stage
 from armature.pictures.stills import Picture, saved
-from armature.tree import Tree
-from armature.tubes import Rings, Tubes, rings, swept
+from armature.tree import Floats, Ints, Rings, Tree, Tubes, rings, swept
 
 # Steps of the ratio and their colours, told apart by lightness as well as by hue.
 STEPS = ((0.5, "#7d9aa6"), (0.8, "#4f7d63"), (1.0, "#d9a441"), (2.0, "#cc5a2b"), (np.inf, "#7a0f1d"))

@@ -13,11 +13,11 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Ints
 from armature.pictures.cameras import Camera
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
+from armature.tree import Ints
 
 Singles = NDArray[np.floating]
 

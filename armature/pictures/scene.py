@@ -8,7 +8,6 @@ from functools import cached_property
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.pictures.closeup import near_leaves
 from armature.pictures.dusk import dimmed
 from armature.pictures.figure import STATURE, figure
@@ -19,7 +18,7 @@ from armature.pictures.setting import base_plate, ground
 from armature.pictures.shade import Sky, studio_sky
 from armature.pictures.staff import SMALL, staff
 from armature.pictures.steel import steel
-from armature.tree import Tree
+from armature.tree import Floats, Tree
 
 # Height in mm up to which bars are meshed as finely as a close look asks.
 _USUAL = 4500.0

@@ -14,9 +14,9 @@ from importlib.resources import files
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
 from armature.pictures.cameras import toward
 from armature.pictures.parts import Finish, linear
+from armature.tree import Floats
 
 # Pictures are shaded in single or double precision, as they come.
 Shades = NDArray[np.floating]

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from armature.base_plate import base_plate
 from armature.commission import Commission
-from armature.demands import Demands
 from armature.leaves import LeafPlan
+from armature.metals import base_plate
 from armature.pictures.facts import facts
 from armature.pictures.folder import Showing
+from armature.tree import Demands
 
 
 def showing_of(commission: Commission, leaves: LeafPlan, demands: Demands | None = None) -> Showing:

@@ -11,10 +11,10 @@ from datetime import date
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.parts import linear
 from armature.pictures.shade import Sky, studio_sky
+from armature.tree import Floats
 
 
 def sun_direction(day: date, hour: float, latitude: float) -> Floats:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.pictures.parts import Finish, Part, grid_faces, linear, part, vertex_normals
+from armature.tree import Floats, Ints
 
 # Trees under this height, mm, are measured by a staff: a person would be twice as tall as the piece on show.
 SMALL = 900.0

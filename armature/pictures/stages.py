@@ -7,7 +7,7 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.cameras import Camera
 from armature.pictures.probe import RAYS, way, window_class
 from armature.pictures.scene import Scene

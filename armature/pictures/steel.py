@@ -4,12 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.pictures.parts import Finish, Part, linear, part
 from armature.pictures.welds import flared, shared_colour, welded
 from armature.seeds import keys, uniform
-from armature.tree import Tree
-from armature.tubes import Rings, Tubes, rings, swept
+from armature.tree import Floats, Ints, Rings, Tree, Tubes, rings, row_norms, swept
 
 FORGED = Finish(roughness=0.5, metal=0.7)
 _DARK, _BLUED, _WORN = linear("3a3b3e"), linear("34383f"), linear("55504a")

@@ -10,12 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 from PIL import Image
 
-from armature.errors import FileError
+from armature.edge import FileError, write_whole
 from armature.pictures.lettering import lettered
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import checked, stage
 from armature.pictures.views import camera
-from armature.saving import write_whole
 from armature.tree import Tree
 
 Picture = NDArray[np.uint8]

@@ -8,13 +8,13 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.cameras import Camera, fitted, toward
 from armature.pictures.film import filmed
 from armature.pictures.scene import Scene
 from armature.pictures.stages import checked, stage
 from armature.pictures.stills import Picture
+from armature.tree import Floats
 
 _SECONDS = 8
 _GIF_SIDE, _GIF_EVERY = 360, 2

@@ -7,12 +7,11 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.cameras import Camera, aimed, fitted, toward
 from armature.pictures.closeup import shown_twig
 from armature.pictures.scene import Scene
-from armature.tree import LIMB, Tree
+from armature.tree import LIMB, Floats, Tree
 
 # Azimuth and elevation of the place from which each view of the whole looks, in degrees.
 AROUND = {

@@ -12,10 +12,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate, row_norms
-from armature.joints import dot
-from armature.tree import Tree
-from armature.tubes import Rings, Tubes, frames
+from armature.tree import Floats, Ints, Rings, Tree, Tubes, dot, frames, locate, row_norms
 
 # Places along the parabola, foot to top, where rings are drawn.
 _ALONG = np.array([0.0, 0.3, 0.65, 1.0])

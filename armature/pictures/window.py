@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.cameras import Camera
 from armature.pictures.probe import screen
 from armature.pictures.raster import placed, plotter, sky_dome, taken_from

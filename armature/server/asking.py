@@ -6,7 +6,7 @@ import json
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 
 
 class MalformedError(CommissionError):

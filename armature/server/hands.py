@@ -19,7 +19,7 @@ from multiprocessing.connection import Connection
 from multiprocessing.context import SpawnProcess
 from typing import Any, TypeVar
 
-from armature.errors import ArmatureError, CommissionError
+from armature.edge import ArmatureError, CommissionError
 from armature.progress import Told
 
 _SECONDS_TO_STOP = 2.0

@@ -13,7 +13,7 @@ import uvicorn
 from starlette.types import ASGIApp
 from uvicorn.protocols.http.h11_impl import H11Protocol
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.server.rooms import house
 
 _CONNECTIONS = 100

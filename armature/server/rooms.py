@@ -14,7 +14,7 @@ from starlette.responses import RedirectResponse, Response
 from starlette.routing import BaseRoute, Mount, Route
 from starlette.types import ASGIApp, Receive, Scope, Send
 
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.server.asking import Answer, Asked, MalformedError
 from armature.server.guard import Guard
 

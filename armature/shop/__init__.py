@@ -6,6 +6,7 @@ from armature.shop.bars import SawnBar
 from armature.shop.bending import METHODS, arc_offsets, paper_for
 from armature.shop.chalk import Floor, floor_offsets
 from armature.shop.compass import bearing, bearing_text, compass_word
+from armature.shop.cutting import cut_lengths, solid_ends
 from armature.shop.darts import DARTS, dart_width
 from armature.shop.estimate import Line
 from armature.shop.gauging import calipers
@@ -56,10 +57,12 @@ __all__ = [
     "collar_length",
     "collar_thickness",
     "compass_word",
+    "cut_lengths",
     "dart_width",
     "floor_offsets",
     "paper_for",
     "rebuilt",
     "saddle",
     "shop_plan",
+    "solid_ends",
 ]

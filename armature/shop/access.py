@@ -21,9 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, locate, row_norms, sampled, turned
-from armature.joints import Joints, dot, joints
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Joints, Tree, dot, joints, locate, row_norms, sampled, turned
 
 _PLACES = 8
 _HALF = 12.5

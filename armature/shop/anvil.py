@@ -11,11 +11,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import BendList, Chains, Floats, bend_list, row_norms
-from armature.joints import Joints, assembled, joints
 from armature.seeds import keys, normal
 from armature.shop.tacking import tacked
-from armature.tree import Tree
+from armature.tree import BendList, Chains, Floats, Joints, Tree, assembled, bend_list, joints, row_norms
 
 if TYPE_CHECKING:
     from armature.commission import Anvil

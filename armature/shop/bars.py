@@ -11,12 +11,11 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
+from armature.metals import bar_masses
 from armature.shop.cutting_plan import packed
 from armature.shop.easing import eased
 from armature.shop.filling import fullest
-from armature.stock import bar_masses
-from armature.tree import Strings
+from armature.tree import Floats, Ints, Strings
 
 
 @dataclass(frozen=True, eq=False)

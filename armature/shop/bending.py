@@ -11,10 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import BendList, Floats, Ints, bend_list
 from armature.commission import Tool, Tools
-from armature.joints import Joints
-from armature.tree import Tree
+from armature.tree import BendList, Floats, Ints, Joints, Tree, bend_list
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -173,7 +171,7 @@ def chalk_clocks(bends: BendList) -> Floats:
     Turns count from the bend before. The bar carries its chalk line through a bend without twist, so that the clock of
     a bend on the chalk line is the sum of the turns up to it, and every bend can be punched while the bar is straight.
 
-    >>> from armature.centreline import bend_list, chain
+    >>> from armature.tree import bend_list, chain
     >>> zigzag = bend_list(chain([[0, 0, 0], [9, 0, 0], [9, 9, 0], [18, 9, 0], [18, 18, 0]], [0, 1, 1, 1, 0]))
     >>> zigzag.turns.round(6).tolist(), chalk_clocks(zigzag).round(6).tolist()
     ([0.0, 180.0, 180.0], [0.0, 180.0, 0.0])

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.tree import Floats
 
 if TYPE_CHECKING:
     from armature.commission import Transport

@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Chains, Floats, Ints, locate, row_norms, sampled
+from armature.tree import Chains, Floats, Ints, locate, row_norms, sampled
 
 _CHORD, _STEP = 0.1, 60.0
 
@@ -63,7 +63,7 @@ def floor_offsets(chains: Chains, row: int, spacing: float, floor: Floor | None 
 
     floor: all members of `chains` on the floor, where they are laid already.
 
-    >>> from armature.centreline import chain
+    >>> from armature.tree import chain
     >>> quarter = chain([[0, 0, 0], [100, 0, 0], [100, 100, 0]], [0, 100, 0])
     >>> found = floor_offsets(quarter, 0, 80.0)
     >>> round(found.base_mm, 2), found.rises.round(2).tolist()

@@ -11,10 +11,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, locate, nearest_on_segments, row_norms, sampled
 from armature.seeds import keys, uniform
 from armature.shop.anvil import Strays
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, locate, nearest_on_segments, row_norms, sampled
 
 _STEP = 50.0
 _CHORD = 1.0

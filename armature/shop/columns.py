@@ -13,8 +13,8 @@ import math
 import numpy as np
 from scipy.optimize import linprog
 
-from armature.centreline import Floats, Ints
 from armature.shop.filling import Bars, least_slack
+from armature.tree import Floats, Ints
 
 _ROUNDS = 150
 _AT_ONCE = 8

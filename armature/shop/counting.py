@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import BendList, Floats
+from armature.metals import least_fillets
 from armature.shop.darts import seam_runs
 from armature.shop.footing import Base
 from armature.shop.labour import RUN_MM2, Counts, LeafWork
@@ -15,8 +15,7 @@ from armature.shop.sections import SectionPlan
 from armature.shop.splices import SiteJoint
 from armature.shop.stocklist import Sawing
 from armature.shop.welds import Welds
-from armature.stock import least_fillets
-from armature.tree import Strings, Tree
+from armature.tree import BendList, Floats, Strings, Tree
 
 # Rods of a bundle are stitched together over this share of their length (common practice, no source).
 _STITCHED = 0.25

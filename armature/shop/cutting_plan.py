@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Ints
 from armature.shop.columns import column_plan
 from armature.shop.fewer import one_less
 from armature.shop.filling import Bars, fitted, least_slack
+from armature.tree import Ints
 
 
 @dataclass(frozen=True)

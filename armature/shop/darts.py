@@ -7,10 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.cutting import bore_ends
 from armature.shop.labour import RUN_MM2
-from armature.tree import Tree
+from armature.tree import Floats, Tree, bore_ends
 
 # Evenly round the pipe, with straight sides (common practice, no source).
 DARTS = 4

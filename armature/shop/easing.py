@@ -5,8 +5,8 @@ Everything is in whole steps of a sawing unit.
 
 from __future__ import annotations
 
-from armature.centreline import Ints
 from armature.shop.filling import Bars, fitted, least_slack
+from armature.tree import Ints
 
 
 def eased(bars: Bars, pieces: Ints, capacity: int, slack: int) -> Bars:

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from armature.cutting import SolidEnds
+from armature.edge import exact_length, format_length
 from armature.shop.bars import BarPlan
 from armature.shop.bending import Forge, bend_faults
+from armature.shop.cutting import SolidEnds
 from armature.shop.hooks import Lift
 from armature.shop.preparing import ACUTE, HEEL_OPEN, NO_REACH, Preparations
 from armature.shop.sections import SectionPlan
 from armature.tree import Tree
-from armature.units import exact_length, format_length
 
 if TYPE_CHECKING:
     from armature.commission import Commission

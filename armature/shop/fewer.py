@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
+from armature.tree import Floats, Ints
 
 if TYPE_CHECKING:
     from scipy.sparse import csr_array

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Ints
+from armature.tree import Ints
 
 Bars = list[list[int]]
 

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.base_plate import BasePlate
-from armature.centreline import Floats
-from armature.demands import Rods
-from armature.units import System
+from armature.edge import System
+from armature.metals import BasePlate
+from armature.tree import Floats, Rods
 
 # Hole over rod for rods cast in concrete, which stand never where they should: AISC Manual table 14-2, from memory.
 _ROOM = ((20.0, 14.0), (26.0, 20.0), (33.0, 22.0), (np.inf, 24.0))

@@ -7,9 +7,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import BendList, Floats, row_norms
 from armature.shop.written import Written
-from armature.tree import Tree
+from armature.tree import BendList, Floats, Tree, row_norms
 
 # Between two places of a list of diameters so many more are told where the bar changes much.
 _MOST = 6

@@ -13,9 +13,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints, locate, row_norms
 from armature.shop.slices import Slices
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, locate, row_norms
 
 G = 9.80665
 # A lifted load starts and stops: counted twice. EN 13155 asks that attachments bear twice their load without a lasting

@@ -16,11 +16,10 @@ from itertools import combinations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, row_norms
 from armature.shop.boxes import Limits
 from armature.shop.hanging import DYNAMIC, G, Hanging, hanging, leg_pulls
 from armature.shop.sections import Section
-from armature.tree import BRANCH, BRANCHLET, Tree
+from armature.tree import BRANCH, BRANCHLET, Floats, Ints, Tree, row_norms
 
 _DOWN = np.array([0.0, 0.0, -1.0])
 _CANDIDATES = 72

@@ -13,10 +13,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.errors import CommissionError, FileError
-from armature.saving import read_bytes
-from armature.tree import Tree
+from armature.edge import CommissionError, FileError, read_bytes
+from armature.tree import Floats, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Crew

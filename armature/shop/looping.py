@@ -9,9 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, chalk_lines
-from armature.joints import Joints, dot, parent_frames
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Joints, Tree, chalk_lines, dot, parent_frames
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, row_norms
-from armature.tree import Tree
+from armature.tree import Floats, Tree, row_norms
 
 
 @dataclass(frozen=True, eq=False)

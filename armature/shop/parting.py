@@ -14,11 +14,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate
 from armature.shop.boxes import Limits, outside, smallest_box
 from armature.shop.seats import seat, straight_places
 from armature.shop.slices import DeadStress, Slices
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, locate
 
 FROM_JOINT = 2.5
 _SPACING = 400.0

@@ -12,11 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.base_plate import BasePlate, base_plate
-from armature.centreline import BendList, Floats, Ints, bend_list
-from armature.cutting import SolidEnds, cut_lengths, forged_masses, heels, joining_allowances, solid_ends
-from armature.demands import Demands
-from armature.joints import Joints, joints
+from armature.metals import BasePlate, base_plate, grade
 from armature.shop.access import WeldOrder, weld_order
 from armature.shop.anvil import Strays
 from armature.shop.bars import BarPlan, Offcut, SizeOnSale, Yard, bar_plan
@@ -25,6 +21,7 @@ from armature.shop.boxes import Limits
 from armature.shop.chalk import Floor, on_floor
 from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
+from armature.shop.cutting import SolidEnds, cut_lengths, joining_allowances, solid_ends
 from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, estimate
 from armature.shop.faults import bar_faults, forge_faults, site_faults, weld_faults
@@ -43,8 +40,19 @@ from armature.shop.trucks import Truckload, other_trucks
 from armature.shop.truth import Truth, simulated
 from armature.shop.welds import Welds, welds
 from armature.shop.written import Written, written
-from armature.stock import grade
-from armature.tree import Strings, Tree
+from armature.tree import (
+    BendList,
+    Demands,
+    Floats,
+    Ints,
+    Joints,
+    Strings,
+    Tree,
+    bend_list,
+    forged_masses,
+    heels,
+    joints,
+)
 
 if TYPE_CHECKING:
     from armature.commission import Commission

@@ -13,8 +13,7 @@ from itertools import combinations
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, locate, row_norms
-from armature.tree import Strings, Tree
+from armature.tree import Floats, Ints, Strings, Tree, locate, row_norms
 
 # A tape is hooked over less than this badly, and sags over more; of so many near points the best three are taken.
 _NEAR, _FAR, _NEAREST = 120.0, 3500.0, 12

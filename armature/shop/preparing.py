@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
+from armature.tree import Floats, Ints
 
 # Thinner bars are ground to a point and built up, not bevelled; an acute side below this cannot be filled.
 THIN, ACUTE = 10.0, 30.0

@@ -14,13 +14,9 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import BendList, Chains, Floats, Ints, row_norms
-from armature.errors import CommissionError, FileError
-from armature.joints import Joints, assembled
-from armature.saving import read_bytes
+from armature.edge import CommissionError, FileError, read_bytes
 from armature.shop.bending import Paper, bends_on_paper, joints_on_paper
-from armature.tapers import Tapers
-from armature.tree import Strings, depths
+from armature.tree import BendList, Chains, Floats, Ints, Joints, Strings, Tapers, assembled, depths, row_norms
 
 _LARGEST = 200_000_000  # bytes
 GROUND = "base"

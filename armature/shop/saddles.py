@@ -11,7 +11,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.tree import Floats
 
 _LEAST_LEAN_DEG = 5.0
 

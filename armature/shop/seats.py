@@ -11,8 +11,7 @@ from math import ceil
 
 import numpy as np
 
-from armature.centreline import Floats, locate
-from armature.tree import Tree
+from armature.tree import Floats, Tree, locate
 
 PLAY = 1.0
 STEP = 5.0

@@ -11,13 +11,12 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.base_plate import BasePlate
-from armature.centreline import Ints
+from armature.metals import BasePlate
 from armature.shop.boxes import Box, Limits, fits, smallest_box
 from armature.shop.parting import parted
 from armature.shop.seats import Seat, seat
 from armature.shop.slices import DeadStress, Slices, sliced, with_plate
-from armature.tree import Tree
+from armature.tree import Ints, Tree
 
 COARSE = (250.0, 15.0)
 # Room kept while searching on a coarse tree, more where a finished section then misses the limits.

@@ -9,9 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.base_plate import BasePlate
-from armature.centreline import Floats, Ints, locate, sampled
-from armature.tree import Tree
+from armature.metals import BasePlate
+from armature.tree import Floats, Ints, Tree, locate, sampled
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,12 +13,10 @@ from math import ceil, pi, sqrt
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.demands import Demands
 from armature.shop.hanging import DYNAMIC
 from armature.shop.seats import PLAY, STEP, Seat, sleeve_length
 from armature.shop.sections import SectionPlan, Splice
-from armature.tree import Tree
+from armature.tree import Demands, Floats, Tree
 
 _BOLTS = (12.0, 16.0, 20.0, 24.0, 30.0, 36.0)
 _BOLT_COUNT = 6

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
-from armature.cutting import SolidEnds
 from armature.shop.bars import Pieces
-from armature.tree import LIMB, TRUNK, Strings, Tree
+from armature.shop.cutting import SolidEnds
+from armature.tree import LIMB, TRUNK, Floats, Ints, Strings, Tree
 
 # Outside diameter of a bundle of equal rods over one rod's: 3 and 4 round a gap, 7 and 19 in rings.
 _BUNDLES = {1: 1.0, 3: 1.0 + 2.0 / np.sqrt(3.0), 4: 1.0 + np.sqrt(2.0), 7: 3.0, 19: 5.0}

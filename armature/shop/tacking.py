@@ -10,8 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import BendList, Floats, bent, carry, row_norms, turned
-from armature.joints import Joints, dot
+from armature.tree import BendList, Floats, Joints, bent, carry, dot, row_norms, turned
 
 
 def tacked(listed: Joints, true_bends: BendList, bends: BendList, aim: Floats) -> Joints:

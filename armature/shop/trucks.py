@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
-from armature.base_plate import BasePlate
+from armature.metals import BasePlate
 from armature.shop.boxes import Limits
 from armature.shop.parting import parted
 from armature.shop.sections import COARSE, SectionPlan

@@ -10,9 +10,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.shop.anvil import Strays, strays
-from armature.tree import Tree
+from armature.tree import Floats, Tree
 
 if TYPE_CHECKING:
     from armature.commission import Anvil

@@ -10,11 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
-from armature.demands import Demands
+from armature.metals import least_fillets
 from armature.shop.bending import Paper
-from armature.stock import least_fillets
-from armature.tree import Strings, Tree
+from armature.tree import Demands, Floats, Strings, Tree
 
 # A leg this little under a size is that size: far below what a weld gauge shows.
 _GAUGE = 0.05

@@ -19,22 +19,25 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import (
+from armature.shop.bending import Paper, chalk_clocks
+from armature.tree import (
     BendList,
     Chains,
     Floats,
     Ints,
+    Joints,
+    Tree,
     bend_list,
     bent,
     chalk_lines,
+    dot,
     joined,
+    joints,
     locate,
+    parent_frames,
     row_norms,
     turned,
 )
-from armature.joints import Joints, dot, joints, parent_frames
-from armature.shop.bending import Paper, chalk_clocks
-from armature.tree import Tree
 
 # Figures of a joint and of the bar as a whole; each bend adds its begin, its arc, its clock and its angle.
 _FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH, _FIXED = 0, 1, 2, 3, 4, 5

@@ -9,7 +9,6 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength import asce7, en1991
 from armature.strength.combinations import leaf_drags
 from armature.strength.conditions import Conditions
@@ -33,6 +32,7 @@ from armature.strength.stiffness import Stiffness
 from armature.strength.sways import Sways, sways
 from armature.strength.tables import table
 from armature.strength.winds import AmericanWind, EuropeanWind
+from armature.tree import Floats
 
 
 def winds_of(conditions: Conditions, speed: float) -> WindOfCode:

@@ -9,9 +9,9 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
 from armature.strength.resistance import Resistance, Shares
 from armature.strength.sections import Rounds
+from armature.tree import Floats
 
 CLAUSES = {
     "axial": "AISC 360-16 D2, E3",

@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats
 from armature.strength.tables import table
+from armature.tree import Floats
 
 ASCE7 = "ASCE 7-16"
 

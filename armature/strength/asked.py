@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.demands import Demands, Rods
 from armature.strength.assess import Assessment
 from armature.strength.foot import foot_anchors
+from armature.tree import Demands, Rods
 
 
 def demands(assessment: Assessment) -> Demands:

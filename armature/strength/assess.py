@@ -7,10 +7,8 @@ from functools import cached_property
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.commission import Commission
-from armature.joints import joints
-from armature.stock import sheet
+from armature.metals import sheet
 from armature.strength.actions import answered, basic_loads, winds_of
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined, pull_factors
@@ -37,7 +35,7 @@ from armature.strength.ties import TieBars, tie_bars, tie_places, tied
 from armature.strength.weariness import weariness
 from armature.strength.welds import Welds, welds
 from armature.strength.worst import CaseSet, Worst, nothing_yet
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree, joints
 
 GONE = 1e3  # the ratio of a bar that is wasted through: sizing has to start somewhere
 LOOP_KG = 0.005  # a ring of 3 mm wire, 25 mm across

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.tables import table
+from armature.tree import Floats
 
 
 @dataclass(frozen=True)

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.actions import basic_loads
 from armature.strength.assess import Assessment
 from armature.strength.combinations import leaf_drags
 from armature.strength.forces import forces
 from armature.strength.sections import rounds
+from armature.tree import Floats, Ints
 
 
 @dataclass(frozen=True)

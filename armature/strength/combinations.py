@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.conditions import Conditions
 from armature.strength.tables import table
+from armature.tree import Floats
 
 
 @dataclass(frozen=True)

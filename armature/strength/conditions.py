@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 
 from armature.commission import Commission, Quake, Tie
-from armature.stock import Grade, grade
+from armature.edge import System
+from armature.metals import Grade, grade
 from armature.strength import asce7
 from armature.strength.en1991 import probability_factor
 from armature.strength.tables import table
-from armature.units import System
 
 
 @dataclass(frozen=True)

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.errors import StockError
-from armature.galvanic import OUTDOORS, allowed_volts, anodic_index
+from armature.edge import StockError
+from armature.metals import OUTDOORS, allowed_volts, anodic_index
 
 
 @dataclass(frozen=True)

@@ -7,9 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Ints
-from armature.grow import Capsules, Index, capsules, gaps
-from armature.tree import Tree
+from armature.tree import Capsules, Index, Ints, Tree, capsules, gaps
 
 _STEP_MM, _CHORD_MM = 40.0, 0.2
 

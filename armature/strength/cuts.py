@@ -10,10 +10,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
 from armature.strength.forces import Forces
 from armature.strength.frame import Frame
 from armature.strength.sections import Rounds, rounds
+from armature.tree import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)

@@ -13,10 +13,10 @@ from typing import Protocol
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.forces import Loads, forces
 from armature.strength.frame import Frame
 from armature.strength.sways import Sways
+from armature.tree import Floats
 
 
 class WindOfCode(Protocol):

@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.resistance import Use
 from armature.strength.sections import Rounds
+from armature.tree import Floats
 
 
 @dataclass(eq=False)

@@ -8,8 +8,8 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats
 from armature.strength.tables import table
+from armature.tree import Floats
 
 EN1991 = "EN 1991-1-4"
 AIR_KG_M3 = 1.25

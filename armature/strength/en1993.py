@@ -7,9 +7,9 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.resistance import Resistance
 from armature.strength.sections import Rounds
+from armature.tree import Floats
 
 CLAUSES = {
     "axial": "EN 1993-1-1 6.2.3, 6.3.1",

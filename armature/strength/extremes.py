@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.combinations import handling, pull_factors, pull_ice
 from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
@@ -16,7 +15,7 @@ from armature.strength.loads import no_loads, pull_toward, pulls
 from armature.strength.people import HOLD_MM, climbed, crowd_share
 from armature.strength.resistance import Resistance
 from armature.strength.worst import CaseSet, Worst
-from armature.tree import BRANCH
+from armature.tree import BRANCH, Floats, Ints
 
 _BATCH = 32
 

@@ -13,9 +13,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
 from armature.strength.lock_in import LockIn
 from armature.strength.tables import table
+from armature.tree import Floats
 
 Marks = NDArray[np.bool_]
 # The bound of the leaves that counts for fatigue: they swing in the breezes that make up nearly all cycles.

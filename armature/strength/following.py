@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.actions import basic_loads, pressure
 from armature.strength.asce7 import exposure_coefficient
 from armature.strength.assess import Assessment
@@ -20,7 +19,7 @@ from armature.strength.forces import forces
 from armature.strength.frame import Frame
 from armature.strength.loads import GRAVITY, directions
 from armature.strength.resistance import use
-from armature.tree import RANKS
+from armature.tree import RANKS, Floats
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.base_plate import BasePlate, base_plate
+from armature.metals import BasePlate, base_plate
 from armature.strength.assess import Assessment
 from armature.strength.base import Anchors, Footing, anchors, footing
 from armature.strength.check import Check

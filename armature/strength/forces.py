@@ -14,8 +14,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.frame import Frame
+from armature.tree import Floats, Ints
 
 # Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
 LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))

@@ -12,10 +12,8 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Chains, Floats, Ints, along, locate
-from armature.cutting import bore_ends
-from armature.errors import CommissionError
-from armature.tree import Tree
+from armature.edge import CommissionError
+from armature.tree import Chains, Floats, Ints, Tree, along, bore_ends, locate
 
 # Stations nearer than this are one node: a thousandth of a hair, and no element is so short that it spoils a sum.
 SAME_STATION_MM = 1e-4

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.actions import ice_thickness, winds_of
 from armature.strength.asce7 import bar_ice_area
 from armature.strength.assess import Assessment
 from armature.strength.en1991 import AIR_KG_M3
 from armature.strength.loads import ICE_KG_M3
 from armature.strength.sections import rounds
+from armature.tree import Floats
 
 # Table E.7: circular section with ice.
 INSTABILITY = 1.0

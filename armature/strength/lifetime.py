@@ -10,13 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats
 from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
 from armature.strength.rules import resistance
 from armature.strength.sections import rounds
 from armature.strength.tables import table
 from armature.strength.worst import Worst
+from armature.tree import Floats
 
 
 def first_year_loss(metal: str, corrosivity: str) -> float:

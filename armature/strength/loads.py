@@ -11,11 +11,10 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats, Ints
 from armature.strength.forces import LOAD_SHARES, Loads
 from armature.strength.frame import Frame
 from armature.strength.sections import rounds
-from armature.tree import BRANCH
+from armature.tree import BRANCH, Floats, Ints
 
 GRAVITY = 9.80665
 ICE_KG_M3 = 900.0  # 56 pcf, ASCE 7-16 10.4.1

@@ -12,11 +12,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.en1991 import AIR_KG_M3
 from armature.strength.frame import Frame
 from armature.strength.modes import MemberModes
 from armature.strength.tables import table
+from armature.tree import Floats
 
 SECONDS_A_YEAR = 3.2e7  # the standard's round figure, EN 1991-1-4 eq. E.10
 _PLACES = 33

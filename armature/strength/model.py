@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.actions import basic_loads
 from armature.strength.assess import Assessment
 from armature.strength.combinations import leaf_drags
 from armature.strength.dynamics import lumped
 from armature.strength.forces import Loads, forces
+from armature.tree import Floats
 
 
 def model_cases(assessment: Assessment) -> tuple[dict[str, Floats], dict[str, Floats]]:

@@ -9,11 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.forces import Loads, Movement, crossed, forces, movement
 from armature.strength.frame import Frame
 from armature.strength.loads import GRAVITY
 from armature.strength.stiffness import Stiffness
+from armature.tree import Floats
 
 _KG_MM = 1e-3  # a kg moving 1 mm/s2 asks 1e-3 N
 

@@ -9,12 +9,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.conditions import Conditions
 from armature.strength.frame import Frame
 from armature.strength.resistance import Resistance
 from armature.strength.sways import Sways
-from armature.tree import BRANCH, LIMB
+from armature.tree import BRANCH, LIMB, Floats, Ints
 
 # A foot finds a hold on what is as thick as a broom handle and not steeper than this; common practice, no source.
 HOLD_MM, STEEP_DEG, STEP_UP_MM = 30.0, 60.0, 1000.0

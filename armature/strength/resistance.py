@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.tree import Floats
 
 Shares = Callable[[Floats, Floats, Floats, Floats], Floats]
 

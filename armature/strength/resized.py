@@ -6,9 +6,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import BendList, Floats, Ints, bend_list, locate, row_norms
-from armature.joints import Joints, assembled, joints
-from armature.tree import Tree
+from armature.tree import BendList, Floats, Ints, Joints, Tree, assembled, bend_list, joints, locate, row_norms
 
 LEAST_FEED_MM = 2.0
 

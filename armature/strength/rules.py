@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from armature.centreline import Floats
 from armature.strength import aisc360, en1993
 from armature.strength.conditions import Conditions
 from armature.strength.resistance import Resistance
 from armature.strength.sections import Rounds
+from armature.tree import Floats
 
 
 def resistance(section: Rounds, yields: Floats, free: Floats, conditions: Conditions) -> Resistance:

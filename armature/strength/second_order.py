@@ -10,10 +10,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.forces import carried, crossed
 from armature.strength.frame import Frame
+from armature.tree import Floats
 
 # Moments are raised by 1 / (1 - share), which both standards allow to here: EN 1993-1-1 5.2.2(5), alpha_cr of 3 and
 # more; AISC 360-16 C2.1 asks for second order always, and appendix 8 for no more than 1.5 of the first-order movement.

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats
+from armature.tree import Floats
 
 
 @dataclass(frozen=True, eq=False)

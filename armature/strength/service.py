@@ -7,10 +7,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.combinations import Combination, combined
 from armature.strength.forces import Movement, crossed
 from armature.strength.frame import Frame
+from armature.tree import Floats
 
 
 @dataclass(frozen=True, eq=False)

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
 from armature.strength.carrying import Carries, carrying
@@ -16,8 +15,7 @@ from armature.strength.crowding import Crowded, crowded
 from armature.strength.cuts import member_worst
 from armature.strength.lifetime import wasted_ratio
 from armature.strength.resized import resized
-from armature.tapers import Tapers
-from armature.tree import RANKS, TWIG, Tree
+from armature.tree import RANKS, TWIG, Floats, Tapers, Tree
 
 # A child's bar keeps a little inside its parent's skin where it sits.
 SEAT = 1.04

@@ -12,10 +12,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength.forces import LOAD_SHARES, Forces, Loads, blocks, crossed
 from armature.strength.frame import Frame
 from armature.strength.sections import rounds
+from armature.tree import Floats
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(3)
 

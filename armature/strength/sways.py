@@ -11,12 +11,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.forces import Loads, crossed, forces
 from armature.strength.frame import Frame
 from armature.strength.loads import GRAVITY
 from armature.strength.modes import pushed
 from armature.strength.stiffness import Stiffness
+from armature.tree import Floats, Ints
 
 _KG_MM = 1e-3  # a kg moving 1 mm/s2 asks 1e-3 N
 

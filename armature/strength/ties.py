@@ -14,13 +14,12 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.commission import Tie
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.strength.forces import LOAD_SHARES, Loads, Movement, crossed
 from armature.strength.frame import Frame
 from armature.strength.stiffness import Stiffness, skew
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Tree
 
 if TYPE_CHECKING:
     from scipy.sparse import csc_array

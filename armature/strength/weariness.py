@@ -6,7 +6,6 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength import asce7, en1991
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.conditions import Conditions
@@ -19,6 +18,7 @@ from armature.strength.modes import member_modes
 from armature.strength.resistance import use
 from armature.strength.stiffness import Stiffness
 from armature.strength.welds import Welds
+from armature.tree import Floats
 
 
 def weariness(

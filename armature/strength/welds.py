@@ -15,10 +15,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.stock import least_fillets
+from armature.metals import least_fillets
 from armature.strength.conditions import Conditions
 from armature.strength.resistance import Use
+from armature.tree import Floats
 
 ELECTRODE_MPA = 483.0  # E70, 70 ksi
 # Under this angle between the two surfaces a fillet has no sound root: AISC 360-16 J2.2b, AWS D1.1 skewed joints.

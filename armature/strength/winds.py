@@ -9,8 +9,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.strength import asce7, en1991
+from armature.tree import Floats
 
 _GUST_PEAK = 3.4  # gQ = gv, ASCE 7-16 eq. 26.11-8
 _STEADY_PEAK = 3.5  # EN 1991-1-4 eq. 4.8: 7 = 2 x 3.5

@@ -9,10 +9,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
 from armature.strength.cuts import Sections, member_worst
 from armature.strength.resistance import Resistance, Use, ratios, use
 from armature.strength.welds import line_force
+from armature.tree import Floats, Ints
 
 CHECKS = ("combined", "bending", "axial", "shear", "torsion")
 _FORCES = ("axial", "shear", "torsion", "bending")

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import changed, read
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.grow import grow
 from armature.look import judged
 from armature.look.skeleton import Skeleton, skeleton_of

@@ -30,8 +30,7 @@ from armature.files.skin import skin
 from armature.files.swc import swc_text
 from armature.files.threemf import threemf_bytes
 from armature.grow import grow
-from armature.joints import joints
-from armature.tree import Tree
+from armature.tree import Tree, joints
 from tests.files.test_body import saddle_volumes
 from tests.trees import random_tree
 

@@ -13,14 +13,12 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import sampled
 from armature.commission import Commission, changed, read
-from armature.errors import GrowthError
-from armature.extent import extent
+from armature.edge import GrowthError
 from armature.grow import grow
 from armature.look import shoots
 from armature.look.axes import Nodes, skeleton_of_nodes
-from armature.tree import Tree
+from armature.tree import Tree, extent, sampled
 
 PRESET = Path(__file__).parents[2] / "presets" / "garden.toml"
 FIRST_SEED = 31_000

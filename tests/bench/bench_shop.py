@@ -13,17 +13,17 @@ import numpy as np
 from pypdf import PdfReader
 
 from armature.commission import read
-from armature.cutting import cut_lengths, forged_masses
 from armature.files.lists import bends_csv, joints_csv, members_csv
 from armature.grow import grow
 from armature.job.shop import write_shop
 from armature.papers.shop.packet import packet
-from armature.shop import paper_for, rebuilt, shop_plan
+from armature.shop import cut_lengths, paper_for, rebuilt, shop_plan
 from armature.shop.access import weld_order
 from armature.shop.bars import Yard, bar_plan
 from armature.shop.cutting_plan import packed
 from armature.shop.filling import fitted
 from armature.shop.stocklist import stock_pieces
+from armature.tree import forged_masses
 
 T = TypeVar("T")
 PRESETS = Path(__file__).parents[2] / "presets"

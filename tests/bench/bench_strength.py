@@ -15,7 +15,6 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import joined
 from armature.commission import read
 from armature.grow import grow
 from armature.strength import assessed, strengthened
@@ -30,7 +29,7 @@ from armature.strength.rules import resistance
 from armature.strength.stiffness import moved, stiffness
 from armature.strength.ties import solved, system
 from armature.strength.worst import CaseSet, nothing_yet
-from armature.tree import Tree
+from armature.tree import Tree, joined
 from tests.strength.made import prismatic_tree, random_loads
 from tests.trees import random_tree
 from tests.validation.test_frames import in_pynite

@@ -11,10 +11,10 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.centreline import Chains
 from armature.commission import changed, read
 from armature.grow import grow
 from armature.strength import checks, strengthened, worst_ratio
+from armature.tree import Chains
 
 PRESETS = Path(__file__).parents[2] / "presets"
 

@@ -11,7 +11,7 @@ from armature.commission import changed, read
 from armature.commission.model import Commission
 from armature.commission.reading import _checked
 from armature.commission.telling import telling_of
-from armature.errors import ArmatureError, CommissionError, FileError, GrowthError, StockError
+from armature.edge import ArmatureError, CommissionError, FileError, GrowthError, StockError
 from tests.commission.commissions import FULL
 
 OUTLINE = 'habit = "outline"\noutline = '

@@ -9,7 +9,7 @@ from pydantic import BaseModel
 
 from armature.cli.app import run
 from armature.commission import Commission, read
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from tests.commission.commissions import FIVE_LINES
 
 KEYS = {

@@ -10,7 +10,7 @@ from pydantic import ValidationError
 
 from armature.commission import Commission, changed, read, write
 from armature.commission.canopy import Habit
-from armature.errors import ArmatureError, CommissionError, FileError
+from armature.edge import ArmatureError, CommissionError, FileError
 from tests.commission.commissions import FIVE_LINES, FULL
 
 HABITS: list[Habit] = ["rounded", "spreading", "columnar", "pendulous", "espalier"]

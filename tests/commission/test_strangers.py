@@ -8,7 +8,7 @@ import pytest
 
 from armature.cli.app import run
 from armature.commission import read
-from armature.errors import ArmatureError, CommissionError
+from armature.edge import ArmatureError, CommissionError
 
 BASE = 'title = "Alder"\ncanopy.height = "1 m"\ngrowth = {limbs = 3, branches = 6, twigs = 20}\n'
 ROW = "account:x:0:0:private"

@@ -10,12 +10,9 @@ import numpy as np
 import pytest
 import trimesh
 
-from armature.centreline import Chains, Floats, chain, joined
 from armature.files.body import Body, apart, grid_mm, steel_body, stl_bytes
 from armature.files.skin import facets, skin
-from armature.joints import joints
-from armature.tapers import cones
-from armature.tree import Tree
+from armature.tree import Chains, Floats, Tree, chain, cones, joined, joints
 from tests.files.grown import grown_tree
 from tests.trees import gallows, post, random_tree
 

@@ -9,9 +9,8 @@ import ezdxf
 import numpy as np
 import pytest
 
-from armature.centreline import chain
 from armature.files.centrelines import APP, arbitrary_axes, centrelines_dxf
-from armature.tree import RANKS, Tree
+from armature.tree import RANKS, Tree, chain
 from tests.trees import gallows, post, random_tree
 
 # Coordinates have eight decimals. An end of an arc has the roundings of its centre and its radius, half of 1e-8 mm in

@@ -12,7 +12,7 @@ import pytest
 
 import armature
 from armature.commission import read
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.files.design import design_json, load
 from armature.grow import grow
 from armature.tree import Leaves, Tree

@@ -7,10 +7,9 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.grow import cleared, grow, meetings_of
-from armature.joints import joints
-from armature.tree import TWIG, Tree
+from armature.tree import TWIG, Tree, joints
 from tests.grow.commissions import commission
 from tests.grow.test_growing import least_gap
 

@@ -11,12 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
-from armature.centreline import bend_list, sampled
 from armature.commission import Commission, read
-from armature.errors import GrowthError
+from armature.edge import GrowthError
 from armature.grow import grow
-from armature.joints import assembled, joints
-from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Tree
+from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Tree, assembled, bend_list, joints, sampled
 from tests.grow.commissions import SIZES, commission
 
 HABITS = sorted(SIZES)

@@ -5,13 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list
 from armature.commission import changed
-from armature.cutting import cut_lengths
-from armature.errors import CommissionError, GrowthError
+from armature.edge import CommissionError, GrowthError
 from armature.grow import grow, kept_members, twig_added
-from armature.joints import joints
-from armature.tree import Tree
+from armature.shop import cut_lengths
+from armature.tree import Tree, bend_list, joints
 from tests.grow.commissions import commission
 
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from armature.commission import Commission, changed, read
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.grow import grow
 from armature.tree import BRANCH, LIMB, TWIG, Tree
 

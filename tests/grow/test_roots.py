@@ -7,18 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list, sampled
 from armature.commission import changed, read
-from armature.errors import CommissionError, GrowthError
+from armature.edge import CommissionError, GrowthError
 from armature.files.lists import joints_csv, members_csv
 from armature.files.sound import flaw
 from armature.grow import grow, kept_members
 from armature.grow.roots import root_diameter
-from armature.joints import assembled, joints
 from armature.look import judged
 from armature.make import planned
 from armature.strength import assessed
-from armature.tree import ROOT, Tree
+from armature.tree import ROOT, Tree, assembled, bend_list, joints, sampled
 from tests.grow.commissions import commission
 from tests.grow.test_growing import least_gap
 

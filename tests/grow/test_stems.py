@@ -13,8 +13,7 @@ from armature.files.sound import flaw
 from armature.grow import grow
 from armature.grow.kept import in_order
 from armature.grow.stems import leader_tapers, sites, stepped_diameters
-from armature.joints import joints
-from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Tree, no_leaves
+from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Tree, joints, no_leaves
 from tests.grow.commissions import SIZES, commission
 from tests.grow.test_growing import check_promises, least_gap
 from tests.trees import random_tree

@@ -7,13 +7,12 @@ import pytest
 import trimesh
 
 from armature.commission import changed
-from armature.cutting import cut_lengths
 from armature.files import skin
 from armature.files.sound import flaw
 from armature.grow import grow
 from armature.grow.swelling import swollen
-from armature.joints import joints
-from armature.tree import BRANCH, LIMB, TWIG, Tree
+from armature.shop import cut_lengths
+from armature.tree import BRANCH, LIMB, TWIG, Tree, joints
 from tests.grow.commissions import commission
 from tests.grow.test_growing import least_gap
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.folder import job_folder, written_files
 from armature.job.keeping import SUMS
 from armature.job.marks import Mark, write_mark
@@ -270,7 +270,7 @@ def test_a_disk_that_is_full_is_told_in_one_line_and_keeps_the_old_folder(tmp_pa
 # No file may be longer than a thousand bytes: the system refuses as it does on a full disk.
 ON_A_SMALL_DISK = """
 import resource, sys
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.folder import job_folder
 resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 try:
@@ -304,7 +304,7 @@ def test_a_folder_of_another_owner_is_refused() -> None:
 # The superuser may write anywhere, so the try is made as a user who owns nothing.
 AS_A_STRANGER = """
 import os, sys
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.folder import job_folder
 if os.geteuid() == 0:
     os.setgroups([]); os.setgid(65534); os.setuid(65534)

@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from armature.commission import read
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.job.folder import job_folder
 from armature.job.named import carry_named_files
 

@@ -7,7 +7,7 @@ from ezdxf import units
 from ezdxf.filemanagement import new
 from shapely import affinity
 
-from armature.errors import ArmatureError, CommissionError
+from armature.edge import ArmatureError, CommissionError
 from armature.leaves.outline.arcs import line, polygon
 from armature.leaves.outline.artist import artist_design
 from armature.leaves.outline.svg_path import path_points

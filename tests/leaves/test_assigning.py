@@ -5,7 +5,7 @@ from hypothesis import strategies as st
 from scipy.sparse import csr_matrix
 from scipy.sparse.csgraph import maximum_bipartite_matching
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places, assign_names
 from armature.leaves.naming.letters import setting
 

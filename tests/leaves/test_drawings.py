@@ -9,7 +9,7 @@ import pytest
 from ezdxf import units
 from ezdxf.filemanagement import new
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.outline import Design
 from armature.leaves.outline.arcs import path_area
 from armature.leaves.outline.artist import artist_design

@@ -3,7 +3,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, Places
 from armature.leaves.naming.bench import Bench
 from armature.leaves.naming.grades import read_grades, read_pairs

@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 
 from armature.commission import read
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.grow import grow
 from armature.job.grades import read_bench_folder
 from armature.leaves import plan_leaves

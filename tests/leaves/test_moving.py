@@ -7,13 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.centreline import chain
 from armature.commission import read
 from armature.grow import grow
 from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
 from armature.leaves.outline.drawing import draw_designs
 from armature.leaves.outline.outlines import Design
-from armature.tree import Leaves, Tree
+from armature.tree import Leaves, Tree, chain
 from tests.leaves.designs import family
 from tests.trees import gallows, post, random_tree
 

@@ -2,7 +2,7 @@ from pathlib import Path
 
 import pytest
 
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.leaves.naming.names import name_notes, read_names
 
 

@@ -8,7 +8,7 @@ from armature.leaves.outline.arcs import line, path_area, polygon
 from armature.leaves.outline.drawing import draw_designs
 from armature.leaves.outline.forms import drawn_form, form_names
 from armature.leaves.outline.outlines import Design, designed
-from armature.stock import sheet
+from armature.metals import sheet
 from tests.leaves.designs import family, square
 
 ALL = [designed(drawn_form(name, 120.0, seed, 1), 1, 4.0, 2.0) for name in form_names() for seed in (1, 2)]

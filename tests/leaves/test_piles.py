@@ -5,7 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.assigning import BEST, PLAIN, SCRAP, WILD
 from armature.leaves.naming.piles import Pile, deal, read_piles
 from armature.leaves.plan import pile_grades

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.nesting.filling import mixed, upright
 from armature.leaves.nesting.laying import lay_plates
 from armature.leaves.nesting.packing import available

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.assigning import PLAIN, Places, assign_names
 from armature.leaves.naming.batches import dealt_batches, stations
 from armature.leaves.naming.letters import Setting

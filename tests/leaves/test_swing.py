@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.centreline import locate
 from armature.leaves.hanging.hang import Loop
 from armature.leaves.hanging.loops import Room
 from armature.leaves.hanging.meeting import rods_met
 from armature.leaves.hanging.swing import BODY, STALK, Rods, poses, steel_struck, strike_shares
 from armature.leaves.outline.outlines import Design
-from armature.tree import Tree
+from armature.tree import Tree, locate
 from tests.leaves.designs import family
 from tests.trees import random_tree
 

@@ -9,7 +9,7 @@ from typer.testing import CliRunner
 
 from armature.cli.look import judge, refine, survey
 from armature.commission import read
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.files.design import design_json
 from armature.grow import grow
 

@@ -3,7 +3,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.look import judged
 from armature.look.axes import Nodes, members_of, skeleton_of_nodes
 from armature.look.measured import read_nodes

@@ -4,19 +4,17 @@ import numpy as np
 import pytest
 
 import armature
-from armature.centreline import bend_list, locate, row_norms
 from armature.commission import Commission, read
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.grow import grow, swung, turn_about, turn_toward
 from armature.grow.drawing import LEAST_LEAN, MOST_LEANS
-from armature.joints import assembled, joints
 from armature.look import judged, refined
 from armature.look.clashes import met
 from armature.look.proposals import Luck, tried
 from armature.look.refine import Mending, free_rows
 from armature.look.skeleton import skeleton_of
 from armature.look.swing import rebent
-from armature.tree import Tree
+from armature.tree import Tree, assembled, bend_list, joints, locate, row_norms
 
 ROOT = Path(armature.__file__).parent.parent
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 12, twigs = 90}'

@@ -12,7 +12,7 @@ import pytest
 
 from armature.cli import look as cli_look
 from armature.commission import Commission, read
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.look import surveyed
 from armature.look.character import TRAITS, alike, in_words, unlikeness
 from armature.look.choosing import WORDS, best_unlike, ordered, tied

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 import shapely
 
-from armature.errors import ArmatureError, FileError
+from armature.edge import ArmatureError, FileError
 from armature.leaves.outline.arcs import flattened as chords
 from armature.leaves.outline.artist import artist_design
 from armature.leaves.tracing import trace, traced_svg

@@ -7,11 +7,10 @@ from functools import cache
 import numpy as np
 from PIL import Image, ImageDraw
 
-from armature.centreline import sampled
 from armature.commission import Commission, read
 from armature.grow import grow
 from armature.pictures.cameras import Camera
-from armature.tree import Tree
+from armature.tree import Tree, sampled
 
 SMALL = """
 title = "Test alder"

@@ -10,12 +10,11 @@ from ezdxf.entities import Dimension as DXFDimension
 from ezdxf.filemanagement import readfile
 from pypdf import PdfReader
 
-from armature.extent import extent
+from armature.edge import format_length
 from armature.pictures.drawings import pdf_bytes, write_drawings
 from armature.pictures.facts import facts
 from armature.pictures.outlines import views
-from armature.tree import Tree
-from armature.units import format_length
+from armature.tree import Tree, extent
 from tests.pictures.scenes import small
 from tests.trees import gallows, post, random_tree
 

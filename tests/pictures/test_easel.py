@@ -15,7 +15,7 @@ from typing import Any
 import pytest
 
 from armature.commission import Commission, read
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.grow import grow
 from armature.job.folder import job_folder
 from armature.look import judged

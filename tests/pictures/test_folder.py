@@ -10,7 +10,7 @@ import pytest
 from PIL import Image
 
 from armature.commission import changed
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.pictures import Showing, facts, write_view
 from armature.pictures.folder import STILLS
 from armature.pictures.scene import staged

@@ -7,10 +7,10 @@ from collections.abc import Callable
 import numpy as np
 import pytest
 
-from armature.centreline import Floats
 from armature.pictures.dusk import dimmed
 from armature.pictures.light import baked
 from armature.pictures.parts import Finish, Part, grid_faces, part
+from armature.tree import Floats
 
 _UP = np.array([0.0, 0.0, 1.0])
 _MATT = Finish(1.0, 0.0)

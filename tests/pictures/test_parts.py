@@ -3,7 +3,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.patina import AGES
+from armature.metals import AGES
 from armature.pictures.figure import STATURE, figure
 from armature.pictures.foliage import HANG, foliage, loops
 from armature.pictures.parts import Part, linear

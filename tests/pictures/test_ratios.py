@@ -7,7 +7,7 @@ from PIL import Image
 
 from armature.pictures.cameras import fitted, projected, toward
 from armature.pictures.ratios import STEPS, draw_ratios, raised
-from armature.tubes import tubes
+from armature.tree import tubes
 from tests.trees import gallows, random_tree
 
 

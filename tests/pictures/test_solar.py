@@ -5,7 +5,7 @@ from datetime import date
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.solar import sky_at, sun_direction
 
 

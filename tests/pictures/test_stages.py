@@ -7,7 +7,7 @@ from collections.abc import Iterator
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.cameras import Camera, projected, toward
 from armature.pictures.probe import RAYS, way, window_class
 from armature.pictures.raster import GraphicsStage

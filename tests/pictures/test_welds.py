@@ -5,11 +5,9 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.centreline import locate
 from armature.pictures.steel import steel
 from armature.pictures.welds import flared, shared_colour, welded
-from armature.tree import Tree
-from armature.tubes import Tubes, rings, swept
+from armature.tree import Tree, Tubes, locate, rings, swept
 from tests.trees import gallows, post, random_tree
 
 

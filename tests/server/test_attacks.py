@@ -16,7 +16,7 @@ from typing import Any
 import pytest
 
 from armature.commission import Commission
-from armature.errors import ArmatureError, CommissionError
+from armature.edge import ArmatureError, CommissionError
 from armature.grow import grow
 from armature.leaves import plan_leaves
 from armature.pictures.easel import Works

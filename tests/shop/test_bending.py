@@ -7,9 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list, bent, chain
 from armature.commission import Tools
-from armature.cutting import heels
 from armature.shop.bending import (
     COLD,
     HOT_PRESS,
@@ -24,6 +22,7 @@ from armature.shop.bending import (
 )
 from armature.shop.chalk import floor_offsets
 from armature.shop.saddles import saddle
+from armature.tree import bend_list, bent, chain, heels
 from tests.trees import post, random_tree
 
 TWO_BENDS = chain([[0, 0, 0], [300, 0, 0], [300, 200, 0], [300, 200, 150]], [0, 40, 40, 0])

@@ -12,7 +12,7 @@ import typer
 from pypdf import PdfReader
 
 from armature.cli.shop import papers, rebuild
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.files.design import design_json
 from armature.job.keeping import SUMS
 from armature.make import make

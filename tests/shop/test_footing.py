@@ -11,12 +11,12 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.base_plate import BasePlate
-from armature.demands import Demands, Rods
 from armature.files.shop_lists import plan_json
+from armature.metals import BasePlate
 from armature.papers.shop import setting_out
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.footing import base
+from armature.tree import Demands, Rods
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 

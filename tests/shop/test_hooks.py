@@ -7,16 +7,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armature.centreline import chain
-from armature.demands import Demands
 from armature.shop.boxes import Limits
 from armature.shop.hanging import DYNAMIC, hanging, leg_pulls
 from armature.shop.hooks import Lift, lift
 from armature.shop.sections import Section, section_plan
 from armature.shop.slices import sliced
 from armature.shop.splices import site_joint, site_joints
-from armature.tapers import cones
-from armature.tree import BRANCH, BRANCHLET, Tree
+from armature.tree import BRANCH, BRANCHLET, Demands, Tree, chain, cones
 from tests.trees import gallows, post, random_tree
 
 STEEL = 7850.0

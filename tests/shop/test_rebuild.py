@@ -8,12 +8,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.files.lists import bends_csv, joints_csv, members_csv, tapers_csv
 from armature.shop.bending import paper_for
 from armature.shop.rebuild import rebuilt
-from armature.tapers import joined_tapers
-from armature.tree import Tree
+from armature.tree import Tree, joined_tapers
 from tests.test_tapers import STEPS, two_stems
 from tests.trees import random_tree
 

@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.centreline import chain, locate
 from armature.commission import read
 from armature.grow import grow
 from armature.papers.shop.erection import erection_sheets
@@ -22,7 +21,7 @@ from armature.shop.boxes import Limits
 from armature.shop.seats import PLAY, seat, sleeve_length, straight_places
 from armature.shop.sections import section_plan
 from armature.shop.splices import site_joint
-from armature.tree import Tree
+from armature.tree import Tree, chain, locate
 from tests.shop.commissions import commission
 from tests.trees import post
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from armature.commission import Buying, Crew
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.shop.boxes import Limits, fits, smallest_box
 from armature.shop.erecting import erected, wind_held
 from armature.shop.estimate import estimate
@@ -16,8 +16,7 @@ from armature.shop.labour import OPERATIONS, Counts, Rate, labour, read_rates
 from armature.shop.sections import section_plan
 from armature.shop.slices import DeadStress, sliced
 from armature.shop.stocklist import bundled, collar_length, rod_size, sawing, stock_pieces
-from armature.tree import Tree
-from armature.tubes import tubes
+from armature.tree import Tree, tubes
 from tests.trees import gallows, post, random_tree
 
 STEEL = 7850.0

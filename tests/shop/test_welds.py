@@ -13,18 +13,17 @@ import pytest
 from numpy.typing import NDArray
 from pypdf import PdfReader
 
-from armature.centreline import Floats
-from armature.demands import Demands
 from armature.files.shop_lists import plan_json, welding_csv
+from armature.metals import least_fillets
 from armature.papers.shop.packet import packet
 from armature.papers.shop.stations import stations
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.access import weld_order
 from armature.shop.bending import paper_for
 from armature.shop.welds import upward, weld_metal, welds
-from armature.stock import least_fillets
 from armature.strength.conditions import conditions
 from armature.strength.welds import welds as sized
+from armature.tree import Demands, Floats
 from tests.shop.commissions import commission
 from tests.strength.made import american
 from tests.trees import gallows, post, random_tree

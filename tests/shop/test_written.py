@@ -8,14 +8,12 @@ import numpy as np
 import pytest
 
 import armature
-from armature.centreline import bend_list
 from armature.commission import read
 from armature.grow import grow
-from armature.joints import joints
 from armature.shop.anvil import paper_strays
 from armature.shop.bending import bends_on_paper, chalk_clocks, joints_on_paper, paper_for
 from armature.shop.written import Written, written
-from armature.tree import Tree
+from armature.tree import Tree, bend_list, joints
 from tests.trees import post, random_tree
 
 TREE = random_tree(60)

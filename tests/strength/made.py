@@ -6,12 +6,10 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.centreline import Chains, chain, joined
 from armature.commission import Commission, read
 from armature.strength.forces import Loads
 from armature.strength.frame import Frame
-from armature.tapers import cones
-from armature.tree import Leaves, Tree
+from armature.tree import Chains, Leaves, Tree, chain, cones, joined
 from tests.trees import gallows, post
 
 HEAD = """title = "Test tree"

@@ -7,7 +7,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.files.strength import record
 from armature.papers.strength.page import page
 from armature.strength import aisc360, assessed
@@ -29,8 +29,7 @@ from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
 from armature.strength.sections import rounds
 from armature.strength.welds import base_strength, correlation_factor, line_force, open_ring_share, welds
-from armature.tapers import cones
-from armature.tree import Leaves
+from armature.tree import Leaves, cones
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import gallows, post, random_tree
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.strength.forces import LOAD_SHARES, Loads, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.stiffness import moved, stiffness

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.strength import assessed
 from armature.strength.advice import inspection_plan
 from armature.strength.conditions import conditions, life_factor

@@ -7,7 +7,6 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from armature.centreline import Floats
 from armature.strength import asce7
 from armature.strength.actions import answered, basic_loads, drag, ice_thickness, iced_areas, pressure
 from armature.strength.assess import foliage_for
@@ -28,6 +27,7 @@ from armature.strength.loads import (
 )
 from armature.strength.stiffness import stiffness
 from armature.strength.sways import sways
+from armature.tree import Floats
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
 from tests.trees import post, random_tree
 

@@ -31,7 +31,7 @@ def test_a_limb_within_reach_is_a_step_up_and_nobody_climbs_where_none_is_let() 
     """A level limb of 40 mm at 800 mm: from it hands reach 3.3 m; of 10 mm it holds no foot."""
     from dataclasses import replace
 
-    from armature.tapers import cones
+    from armature.tree import cones
 
     thick = replace(leafy_gallows(), tapers=cones([60.0, 40.0], [60.0, 40.0]))
     held = conditions(commission("[site]\nclimbers = 1\n"))

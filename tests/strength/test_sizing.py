@@ -8,15 +8,12 @@ from functools import cache
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list, chain, joined
 from armature.commission import Commission
-from armature.joints import assembled, joints
 from armature.strength import assessed, strengthened
 from armature.strength.crowding import crowded
 from armature.strength.resized import LEAST_FEED_MM, resized
 from armature.strength.sizing import SEAT, Strengthened
-from armature.tapers import cones
-from armature.tree import Tree
+from armature.tree import Tree, assembled, bend_list, chain, cones, joined, joints
 from tests.strength.made import commission
 from tests.trees import gallows, random_tree
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from armature.commission.site import Tie
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.strength import assessed
 from armature.strength.forces import Loads, forces, movement
 from armature.strength.frame import frame

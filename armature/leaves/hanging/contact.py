@@ -8,8 +8,8 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from armature.galvanic import allowed_volts, anodic_index
 from armature.leaves.hanging.loops import Loop
+from armature.metals import allowed_volts, anodic_index
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.hanging.facing import leaf_frames
 from armature.leaves.hanging.loops import Loop, Room
 from armature.leaves.hanging.meeting import Bools, Floats, Ints

@@ -7,11 +7,10 @@ from functools import cached_property
 
 import numpy as np
 
-from armature.centreline import locate
 from armature.leaves.hanging.meeting import Floats, Ints
 from armature.leaves.hanging.swing import STEP, Rods, Steel
-from armature.stock import bar_masses
-from armature.tree import Tree
+from armature.metals import bar_masses
+from armature.tree import Tree, locate
 
 
 @dataclass(frozen=True)

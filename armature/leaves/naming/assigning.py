@@ -9,7 +9,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.letters import letter_heights, line_lengths
 from armature.leaves.naming.too_long import TooLong, too_long
 

@@ -9,11 +9,10 @@ from collections import Counter
 from collections.abc import Sequence
 from pathlib import Path
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError, read_bytes
 from armature.leaves.naming.assigning import GRADES
 from armature.leaves.naming.folding import folded
 from armature.leaves.naming.names import LARGEST_LIST, cleaned, decoded
-from armature.saving import read_bytes
 
 # A spare's label: `x`, the number of its design, and its own.
 _SPARE = re.compile(r"x\d+-\d+")

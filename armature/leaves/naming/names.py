@@ -12,10 +12,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError, read_bytes
 from armature.leaves.naming.folding import folded
 from armature.leaves.naming.wishes import Wish, companies, read_wish
-from armature.saving import read_bytes
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
 _NAME_HEADS = {"name", "names", "full name", "fullname", "text"}

@@ -14,7 +14,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.assigning import BEST, GRADES, PLAIN, SCRAP, WILD
 from armature.leaves.naming.grades import read_table
 

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.naming.folding import folded
 from armature.leaves.naming.grades import read_table
 from armature.leaves.naming.names import NameList, cleaned, controls

@@ -10,7 +10,7 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.nesting.kinds import fewest_kinds
 from armature.leaves.nesting.packing import Strip, available, packed, within
 from armature.leaves.nesting.plates import (

@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.nesting.filling import filled
 from armature.leaves.nesting.plates import Layout, Rules, allowed_turns, layout_key, stored_layout, turned_boxes
 from armature.leaves.nesting.reusing import layout_faults

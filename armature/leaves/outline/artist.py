@@ -16,7 +16,7 @@ from shapely.geometry import LineString, Polygon
 from shapely.ops import linemerge
 from shapely.validation import explain_validity
 
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError
 from armature.leaves.outline.arcs import Path, Points, arc_through, line, moved, polygon
 from armature.leaves.outline.fitting import fitted
 from armature.leaves.outline.outlines import CHORD_ERROR, Design

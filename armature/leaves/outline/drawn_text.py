@@ -10,10 +10,9 @@ from typing import Any
 
 import numpy as np
 
-from armature.errors import FileError
+from armature.edge import FileError, read_bytes
 from armature.leaves.outline.arcs import Path
 from armature.leaves.outline.outlines import Design
-from armature.saving import read_bytes
 
 _LARGEST = 200_000_000  # bytes
 

@@ -14,9 +14,8 @@ from ezdxf.enums import InsertUnits
 from ezdxf.filemanagement import readfile
 from ezdxf.lldxf.const import DXFError
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError, read_bytes
 from armature.leaves.outline.arcs import Points
-from armature.saving import read_bytes
 
 # The library warns of all that it passes over in a file; here only what cannot be read is told.
 logging.getLogger("ezdxf").addHandler(logging.NullHandler())

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.seeds import keys, uniform
 
 DEFAULT_FORMS = ("ovate", "lanceolate", "elliptic", "serrate", "acuminate", "obovate", "crenate", "cordate", "dentate")

@@ -15,11 +15,10 @@ import numpy as np
 from lxml import etree
 from numpy.typing import NDArray
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError, read_bytes
 from armature.leaves.outline.arcs import Points
 from armature.leaves.outline.svg_path import path_points
 from armature.leaves.outline.svg_place import PX, length, transform, view
-from armature.saving import read_bytes
 
 _VEIN_WORDS = ("vein", "etch")
 _SVG = "http://www.w3.org/2000/svg"

@@ -6,7 +6,7 @@ import re
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.leaves.outline.arcs import Points
 
 _STEPS = 64

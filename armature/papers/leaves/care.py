@@ -8,16 +8,15 @@ from xml.sax.saxutils import escape
 
 import numpy as np
 
-from armature.centreline import Floats, Ints, sampled
 from armature.commission import Commission
+from armature.edge import format_length
 from armature.leaves import LeafPlan, shaping_words
 from armature.papers import ACCENT, GREY, INK, drawable
 from armature.papers.leaves.drawn import curve
 from armature.papers.leaves.folio import EDGE, Folio
 from armature.papers.leaves.places import SIDES, limb_rows, named_places
 from armature.papers.leaves.proof import proof_lines
-from armature.tree import LIMB, TWIG
-from armature.units import format_length
+from armature.tree import LIMB, TWIG, Floats, Ints, sampled
 
 
 def write_care_book(

@@ -11,12 +11,11 @@ from typing import Any
 
 import numpy as np
 
-from armature.centreline import sampled
 from armature.commission import Commission
 from armature.leaves import LeafPlan
 from armature.papers.leaves.places import limb_sides, named_places
 from armature.papers.leaves.shell import asset, digest, escaped_json
-from armature.tree import TWIG, Tree
+from armature.tree import TWIG, Tree, sampled
 
 _CHORD = 8.0
 

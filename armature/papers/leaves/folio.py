@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
+from armature.edge import System
 from armature.papers import GREY, INK, PAGES, PALE, Sheet
-from armature.units import System
 
 EDGE = 14.0
 _FOOT = 14.0

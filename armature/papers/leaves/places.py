@@ -6,11 +6,10 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import Ints
+from armature.edge import System
 from armature.leaves import LeafPlan
 from armature.leaves.naming import search_key
-from armature.tree import LIMB, Tree
-from armature.units import System
+from armature.tree import LIMB, Ints, Tree
 
 SIDES = {
     "N": "north", "NE": "north-east", "E": "east", "SE": "south-east",

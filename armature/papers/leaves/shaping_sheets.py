@@ -7,12 +7,12 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import Commission
+from armature.edge import System, format_length
 from armature.leaves import LeafPlan, Shaped, shaped, shaping_words
 from armature.leaves.outline import Design
 from armature.papers import ACCENT, GREY, INK
 from armature.papers.leaves.drawn import curve
 from armature.papers.leaves.folio import EDGE, Folio
-from armature.units import System, format_length
 
 
 def write_shaping(file: Path, plan: LeafPlan, commission: Commission) -> None:

@@ -6,11 +6,11 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from armature.commission import Commission
+from armature.edge import format_length
 from armature.leaves import LeafPlan
 from armature.leaves.nesting import Cut, density, kinds_of
+from armature.metals import sheet
 from armature.papers.leaves.folio import EDGE, Folio
-from armature.stock import sheet
-from armature.units import format_length
 
 # The piece that tells the kerf: its side and its hole, mm.
 KERF_SIDE, KERF_HOLE = 50.0, 25.0

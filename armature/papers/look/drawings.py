@@ -9,9 +9,9 @@ from dataclasses import dataclass
 import numpy as np
 from PIL import Image, ImageDraw, ImageFont
 
-from armature.centreline import Floats, Ints
 from armature.look import Finding, Skeleton, Verdict, across, crown_hull, side_views, sky_hole
 from armature.papers.look.words import fault_in_words, natural_range, shown, standing, widened
+from armature.tree import Floats, Ints
 
 PAPER, INK, PALE = (247, 244, 238), (38, 34, 32), (176, 169, 160)
 ACCENT, COOL, LEAF = (200, 62, 32), (36, 104, 148), (201, 160, 122)

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
 from armature.look import Finding, Skeleton, Verdict, apart_from_counts
+from armature.tree import Floats
 
 EXPLAINED = (
     "Each measure scores 100 inside its natural range and falls in a straight line beyond it. Where few things were"

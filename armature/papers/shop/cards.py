@@ -7,6 +7,7 @@ from math import radians
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PALE, Sheet
 from armature.papers.shop.checks import CHECK_HEIGHT, draw_checks
 from armature.papers.shop.joint_words import joint_lines
@@ -17,7 +18,6 @@ from armature.papers.shop.views import Shape, draw_shapes, finished_shapes, flat
 from armature.papers.shop.words import hand, size_text
 from armature.shop import METHODS, ShopPlan, bearing_text, calipers
 from armature.tree import RANKS
-from armature.units import System, format_length
 
 MARGIN = 10.0
 # The size at which a figure is 7.5 mm high: what the hand takes from the card without stooping.

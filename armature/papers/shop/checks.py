@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, Sheet
 from armature.shop import ShopPlan
-from armature.units import System, format_length
 
 CHECK_HEIGHT = 20.5
 # Beyond so many times the fit a distance is no matter of fitting: a figure was misread, or a bend is wrong.

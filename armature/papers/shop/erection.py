@@ -4,15 +4,14 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats
-from armature.extent import extent
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, weight
 from armature.papers.shop.lifts import EDGE, drawn_bars, lift_cards
 from armature.papers.shop.setting_out import north_arrow
 from armature.papers.shop.views import colour_of
 from armature.papers.shop.words import bar_text, box_text, moment_text, wind_text
 from armature.shop import Section, ShopPlan
-from armature.units import System, format_length
+from armature.tree import Floats, extent
 
 # From so many sections on an elevation may have a page to itself.
 _MANY = 10

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from armature.edge import System, format_length
 from armature.shop import (
     BEVEL,
     FILLET,
@@ -15,7 +16,6 @@ from armature.shop import (
     collar_length,
     collar_thickness,
 )
-from armature.units import System, format_length
 
 LEAST_ONLY = "Fillets are the least of the table: strength was not worked out. An engineer sizes the welds."
 # Under this lean the heel of a fillet has no sound root: it is filled, and counted for nothing.

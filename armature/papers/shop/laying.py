@@ -15,10 +15,9 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
 from armature.papers.shop.packet import batches
 from armature.shop import ShopPlan
-from armature.tree import BRANCHLET, TWIG, Tree
+from armature.tree import BRANCHLET, TWIG, Floats, Ints, Tree
 
 GAP = 8.0
 # How many strips are kept open for members to come: more would scatter a batch over the pages.

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
+from armature.edge import format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, Sheet
 from armature.papers.shop.glossary import HIGH, draw_glossary
 from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.notes import loop_texts
 from armature.shop import ShopPlan
-from armature.units import format_length
 
 _READING = (
     ("Order", "Every card is read from top to bottom: 1 saw, 2 draw, 3 punch, 4 bend, 5 weld, 6 check."),

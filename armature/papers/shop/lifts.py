@@ -6,12 +6,12 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from armature.centreline import Floats
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PALE, Point, Sheet, weight
 from armature.papers.shop.views import colour_of
 from armature.papers.shop.words import box_text, force_text, joint_text, moment_text
 from armature.shop import DYNAMIC, Hook, Lift, Section, ShopPlan, Slices
-from armature.units import System, format_length
+from armature.tree import Floats
 
 EDGE = 14.0
 _HEAD, _FOOT = 32.0, 33.0

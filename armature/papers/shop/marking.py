@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from math import ceil, radians
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, Sheet
 from armature.papers.shop.travel import saw_cuts
 from armature.papers.shop.words import hand
 from armature.shop import ShopPlan, floor_offsets
-from armature.units import System, format_length
 
 _PITCH = 0.56
 

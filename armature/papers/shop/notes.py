@@ -7,12 +7,12 @@ from math import ceil
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.leaves.hanging import Loop
 from armature.papers import ACCENT, GREY, INK, Sheet
 from armature.papers.shop.travel import cut_text, saw_cuts
 from armature.papers.shop.words import hand, size_text
 from armature.shop import DARTS, ShopPlan, dart_width
-from armature.units import System, format_length
 
 _PITCH, _SIZE, _ASIDE = 4.7, 10.5, 16.0
 

@@ -7,7 +7,7 @@ from difflib import get_close_matches
 
 import numpy as np
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.papers import GREY, PAGES, Sheet
 from armature.papers.shop.cards import MARGIN, Place, card_height, draw_card
 from armature.papers.shop.legend import draw_legend

@@ -7,10 +7,10 @@ from math import cos, radians, sin
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, weight
 from armature.papers.shop.joint_words import joint_lines
 from armature.shop import ShopPlan, bearing, bearing_text
-from armature.units import System, format_length
 
 _EDGE = 14.0
 _LEVEL = (

@@ -6,13 +6,13 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
 from armature.papers.shop.checks import place_text
 from armature.papers.shop.joint_words import joint_lines
 from armature.papers.shop.travel import saw_cuts
 from armature.papers.shop.words import box_text, hand, joint_text
 from armature.shop import ShopPlan
-from armature.units import System, format_length
 
 _EDGE = 14.0
 Lines = list[tuple[str, bool]]

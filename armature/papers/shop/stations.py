@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
 from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.packet import batches
@@ -17,7 +18,6 @@ from armature.papers.shop.work import (
     weld_groups,
 )
 from armature.shop import ShopPlan
-from armature.units import System, format_length
 
 _EDGE = 12.0
 _GOOD = {

@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from armature.edge import System, format_length
 from armature.papers import GREY, INK, PAGES, Sheet, weight
 from armature.papers.shop.packet import batches
 from armature.papers.shop.words import size_text
 from armature.shop import ShopPlan
 from armature.tree import RANKS
-from armature.units import System, format_length
 
 _ACROSS, _DOWN, _EDGE = 3, 8, 8.0
 

@@ -6,11 +6,11 @@ from math import ceil, radians
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
 from armature.papers.shop.marking import punched
 from armature.papers.shop.words import hand
 from armature.shop import ShopPlan
-from armature.units import System, format_length
 
 _EDGE, _TALL, _FOOT = 12.0, 27.0, 14.0
 _STEP = {"inch": 25.4, "mm": 50.0}

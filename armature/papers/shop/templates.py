@@ -10,11 +10,11 @@ from math import ceil
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, Point, Sheet, strokes
 from armature.papers.shop.laying import Outline, Strip, full_size, strips, touched_points
 from armature.papers.shop.wraps import EDGE, FOOT, draw_wraps
 from armature.shop import ShopPlan
-from armature.units import System, format_length
 
 # Pitch of the index, mm; tags named at the foot of a tile, where more are told by their number.
 _LINE, _FEW = 5.4, 8

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from armature.edge import System, format_length
 from armature.papers.shop.words import joint_text
 from armature.shop import ShopPlan, SiteJoint
-from armature.units import System, format_length
 
 UNDESIGNED = "engineer to design"
 

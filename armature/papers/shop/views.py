@@ -10,10 +10,10 @@ from math import floor, log10
 
 import numpy as np
 
-from armature.centreline import BendList, Floats, Ints
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PALE, Colour, Sheet
 from armature.shop import Floor
-from armature.units import System, format_length
+from armature.tree import BendList, Floats, Ints
 
 _MOST_LINE = 2.0
 

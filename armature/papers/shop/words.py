@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from armature.edge import System, format_length
 from armature.papers import pull, side_text, turning
 from armature.shop import SiteJoint
 from armature.tree import Tree
-from armature.units import System, format_length
 
 _MPH = 0.44704
 

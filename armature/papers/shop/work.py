@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers.shop.joint_words import weld_words
 from armature.papers.shop.notes import loop_texts
 from armature.papers.shop.packet import Batch
@@ -14,7 +15,6 @@ from armature.papers.shop.travel import cut_columns, saw_cuts
 from armature.papers.shop.words import hand, size_text
 from armature.shop import DARTS, ShopPlan, dart_width
 from armature.tree import RANKS
-from armature.units import System, format_length
 
 _APART = {
     "bush": "a bush pressed into every eye keeps leaf and loop apart",

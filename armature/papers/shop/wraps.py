@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 
+from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PALE, Sheet
 from armature.shop import Saddle, ShopPlan, chalk_place, saddle
-from armature.units import System, format_length
 
 EDGE, FOOT = 10.0, 34.0
 # A wrap round a thinner bar is smaller than the fingers that hold it: those saddles are ground by eye.

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
+from armature.edge import format_length
 from armature.papers.sheet import Sheet
 from armature.papers.strokes import INK
 from armature.strength import Assessment, foot_anchors, foot_footing, foot_plate
-from armature.units import format_length
 
 Box = tuple[float, float, float, float]
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import sampled
 from armature.papers.sheet import Sheet
 from armature.papers.strokes import INK
 from armature.strength import Assessment
-from armature.tree import TWIG
+from armature.tree import TWIG, sampled
 
 Box = tuple[float, float, float, float]
 _SHADES = ((0.5, (184, 189, 194)), (0.75, (115, 140, 166)), (0.9, (217, 140, 51)), (9e9, (191, 26, 26)))

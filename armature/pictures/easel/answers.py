@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures import viewer_script, web
 from armature.pictures.easel.controls import CONTROLS, HABITS, outlines, shown_values, usual_spread
 from armature.pictures.easel.looking import member, panel, scene, settle

@@ -8,8 +8,7 @@ from pathlib import Path
 from typing import Any, get_args
 
 from armature.commission import Commission, Habit
-from armature.errors import CommissionError
-from armature.units import exact_length, exact_number
+from armature.edge import CommissionError, exact_length, exact_number
 
 HABITS = tuple(habit for habit in get_args(Habit) if habit != "outline")
 _MESHES = frozenset({".stl", ".obj", ".ply", ".3mf", ".glb"})

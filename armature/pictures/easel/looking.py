@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.easel.saying import said_of
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.sketch import sketch

@@ -13,7 +13,7 @@ from multiprocessing.context import SpawnProcess
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.errors import ArmatureError
+from armature.edge import ArmatureError
 from armature.progress import Told
 
 Make = Callable[[Commission, Path, Told], None]

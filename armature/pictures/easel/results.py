@@ -6,11 +6,10 @@ import mimetypes
 from pathlib import Path
 from typing import Any
 
-from armature.errors import CommissionError, FileError
+from armature.edge import CommissionError, FileError, write_whole
 from armature.job import carry_named_files, digest_of, is_foreign, kept_aside
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.studio import Studio
-from armature.saving import write_whole
 from armature.server import Answer, Asked, MalformedError
 
 # Files of a job folder may hold pages with scripts: they open without any right over the easel.

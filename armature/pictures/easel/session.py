@@ -18,11 +18,10 @@ from pathlib import Path
 from typing import Any
 
 from armature.commission import Commission, changed, named_files, read, write
-from armature.errors import CommissionError
+from armature.edge import CommissionError, write_whole
 from armature.pictures.easel.controls import commission_values
 from armature.pictures.easel.making import Making
 from armature.pictures.easel.works import Settled, Works
-from armature.saving import write_whole
 from armature.server import Hands, MalformedError
 from armature.tree import Tree
 

@@ -7,7 +7,7 @@ import threading
 from pathlib import Path
 
 from armature.commission import Commission, write
-from armature.errors import CommissionError
+from armature.edge import CommissionError
 from armature.pictures.easel.session import NAME, Crew, Session, Step, restored
 from armature.pictures.easel.works import Works
 

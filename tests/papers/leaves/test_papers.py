@@ -15,7 +15,7 @@ from ezdxf.filemanagement import readfile
 from pypdf import PdfReader
 
 from armature.commission import read
-from armature.errors import FileError
+from armature.edge import FileError
 from armature.grow import grow
 from armature.job.bench import grade_job
 from armature.job.folder import job_folder

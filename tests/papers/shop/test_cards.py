@@ -14,21 +14,18 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.centreline import bend_list, chalk_lines, locate
-from armature.cutting import bore_ends, solid_ends
 from armature.files.shop_lists import plan_json, welding_csv
-from armature.joints import joints, parent_frames
 from armature.papers.shop.laying import full_size, needs_template, strips
 from armature.papers.shop.packet import packet
 from armature.papers.shop.stations import stations
 from armature.papers.shop.tags import tags
 from armature.papers.shop.templates import templates, tile_size
 from armature.papers.shop.travel import saw_cuts
-from armature.shop import ShopPlan, shop_plan
+from armature.shop import ShopPlan, shop_plan, solid_ends
 from armature.shop.bending import chalk_clocks
 from armature.shop.darts import DARTS, dart_width, seam_runs
 from armature.shop.saddles import chalk_place
-from armature.tree import TWIG, Tree
+from armature.tree import TWIG, Tree, bend_list, bore_ends, chalk_lines, joints, locate, parent_frames
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 

@@ -23,6 +23,7 @@ from PIL import Image
 from pypdf import PdfReader
 
 from armature.commission import changed
+from armature.edge import format_length
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.papers.sheet import PAGES, Sheet
 from armature.papers.shop.erection import erection_sheets
@@ -33,7 +34,6 @@ from armature.papers.shop.tags import tags
 from armature.papers.shop.template_drawing import templates_dxf
 from armature.papers.shop.templates import templates
 from armature.shop import ShopPlan, shop_plan
-from armature.units import format_length
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 

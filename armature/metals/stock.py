@@ -6,7 +6,7 @@ Lengths are mm, masses kg, strengths MPa, moduli GPa. Names are matched without 
 from __future__ import annotations
 
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 from functools import cache
@@ -16,8 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from armature.errors import StockError, UnitError
-from armature.units import exact_length, parse_length
+from armature.edge import StockError, UnitError, parse_length
 
 _THINNEST, _THICKEST = 0.1, 10.0  # mm of leaf metal: foil below, plate above
 
@@ -107,27 +106,6 @@ def sheet(metal: str, gauge: str) -> Sheet:
 def usual_bars() -> tuple[float, ...]:
     """Return the diameters, mm, of the bars that a shop is taken to have when it names none, thinnest first."""
     return tuple(sorted(parse_length(size) for size in _table("bars.toml")["usual"]))
-
-
-def bars_for(diameters: ArrayLike, bars: Sequence[float], what: str = "bars") -> NDArray[np.float64]:
-    """Return the thinnest bar on hand that is no thinner than each diameter, mm, same shape as `diameters`.
-
-    what: whom the bars are for, in words. Raises StockError when one needs more than the thickest bar.
-
-    >>> bars_for([6.0, 6.35, 7.0], [6.35, 9.525]).tolist()
-    [6.35, 6.35, 9.525]
-    """
-    wanted, on_hand = np.asarray(diameters, dtype=np.float64), np.sort(np.asarray(bars, dtype=np.float64))
-    # A diameter that sums to a hair over a bar is that bar: 1e-6 mm is far below any mill tolerance.
-    row = np.searchsorted(on_hand, wanted - 1e-6)
-    if np.any(row >= len(on_hand)):
-        most = float(np.max(wanted))
-        raise StockError(
-            f"steel.bars: {most:.1f} mm is asked for the {what}, the largest bar on hand is"
-            f" {exact_length(float(on_hand[-1]))}: add a larger bar or a pipe, raise growth.pipe_exponent, use thinner"
-            " twigs or fewer"
-        )
-    return np.asarray(on_hand[row])
 
 
 def bar_masses(diameters: ArrayLike, density_kg_m3: float = 7850.0, walls: ArrayLike = 0.0) -> NDArray[np.float64]:

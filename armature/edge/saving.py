@@ -6,7 +6,7 @@ import os
 import shutil
 from pathlib import Path
 
-from armature.errors import FileError
+from armature.edge.errors import FileError
 
 
 def without_devices(path: Path) -> Path:

@@ -8,13 +8,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.spatial import cKDTree
 
-from armature.centreline import Floats, Ints, nearest_on_segments, row_norms, sampled
-from armature.joints import dot
-from armature.tree import Tree
+from armature.tree.centreline import Floats, Ints, nearest_on_segments, row_norms, sampled
+from armature.tree.joints import dot
+from armature.tree.tree import Tree
+
+if TYPE_CHECKING:
+    from scipy.spatial import cKDTree
 
 _BLOCK = 262_144
 # How far, mm, the pieces may leave the centreline while members are grown or moved.
@@ -89,6 +92,8 @@ class Index:
         mm."""
         if not len(self.pieces.members):
             return []
+        from scipy.spatial import cKDTree
+
         ratio = self.pieces.radii / (2.5 * np.median(self.pieces.radii))
         thickness = np.ceil(np.log(np.maximum(ratio, 1.0)) / np.log(4.0)).astype(np.int64)
         classes: list[tuple[Ints, cKDTree, float]] = []
@@ -132,6 +137,8 @@ class Index:
 def _blocks(pieces: Capsules, rows: Ints, tree: cKDTree) -> Iterator[tuple[Ints, cKDTree]]:
     """Yield the rows in blocks with a search tree of each, so that pairs of a large crown do not all stand in
     memory."""
+    from scipy.spatial import cKDTree
+
     if len(rows) <= _BLOCK:
         yield rows, tree
         return

@@ -17,9 +17,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from armature.centreline import Chains, Floats, Ints, joined, locate
-from armature.sketch import sketched
-from armature.tapers import Tapers, cones, joined_tapers
+from armature.tree.centreline import Chains, Floats, Ints, joined, locate
+from armature.tree.sketch import sketched
+from armature.tree.tapers import Tapers, cones, joined_tapers
 
 if TYPE_CHECKING:
     import networkx

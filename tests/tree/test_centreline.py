@@ -8,17 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
-from armature.centreline import (
-    BendList,
-    bend_list,
-    bent,
-    chain,
-    chalk_lines,
-    joined,
-    locate,
-    nearest_on_segments,
-    sampled,
-)
+from armature.tree import BendList, bend_list, bent, chain, chalk_lines, joined, locate, nearest_on_segments, sampled
 
 TWO_BENDS = chain([[0, 0, 0], [300, 0, 0], [300, 200, 0], [300, 200, 150]], [0, 40, 40, 0])
 

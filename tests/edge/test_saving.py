@@ -10,8 +10,7 @@ from pathlib import Path
 import pytest
 
 import armature
-from armature.errors import FileError
-from armature.saving import write_whole
+from armature.edge import FileError, write_whole
 
 ROOT = Path(armature.__file__).parents[1]
 
@@ -56,8 +55,8 @@ def test_a_full_disk_leaves_the_old_file_and_nothing_beside_it(tmp_path: Path) -
 ON_A_SMALL_DISK = """
 import resource, sys
 from pathlib import Path
-from armature.errors import FileError
-from armature.saving import write_whole
+from armature.edge import FileError
+from armature.edge import write_whole
 resource.setrlimit(resource.RLIMIT_FSIZE, (1000, 1000))
 try:
     write_whole(Path(sys.argv[1]), b"x" * 100_000)

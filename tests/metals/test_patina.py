@@ -6,8 +6,7 @@ import re
 
 import pytest
 
-from armature.patina import AGES, mirror, patina
-from armature.stock import sheet
+from armature.metals import AGES, mirror, patina, sheet
 
 METALS = ("copper", "brass", "bronze", "steel", "weathering steel", "stainless steel")
 

@@ -3,8 +3,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armature.errors import StockError
-from armature.stock import bar_masses, bars_for, grade, sheet, usual_bars
+from armature.edge import StockError
+from armature.grow.sizes import bars_for
+from armature.metals import bar_masses, grade, sheet, usual_bars
 
 
 @pytest.mark.parametrize(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.tubes import tubes
+from armature.tree import tubes
 from tests.trees import gallows, post, random_tree
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Floats, sampled
-from armature.tree import Tree
+from armature.tree.centreline import Floats, sampled
+from armature.tree.tree import Tree
 
 _CHORD_ERROR = 0.5
 

@@ -5,10 +5,11 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from armature.errors import ArmatureError, UnitError
-from armature.units import (
+from armature.edge import (
+    ArmatureError,
     Kind,
     System,
+    UnitError,
     exact_length,
     exact_number,
     format_length,

@@ -11,8 +11,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Chains, Floats, Ints, carry, chalk_lines, locate, row_norms, sampled
-from armature.tree import Tree
+from armature.tree.centreline import Chains, Floats, Ints, carry, chalk_lines, locate, row_norms, sampled
+from armature.tree.tree import Tree
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,7 +47,7 @@ def tubes(tree: Tree, facets: ArrayLike = 16, chord_error: float = 0.5, step: fl
     longest gap between rings. Circles have the area of the bar's round section, so that meshes weigh what bars weigh.
 
     >>> import numpy as np
-    >>> from armature.centreline import chain
+    >>> from armature.tree.centreline import chain
     >>> circles = Rings(np.zeros(2, int), np.array([0, 100.0]), np.full(2, 5.0))
     >>> swept(chain([[0, 0, 0], [0, 0, 100]], [0, 0]), circles, 8).faces.shape
     (32, 3)

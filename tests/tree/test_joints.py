@@ -5,8 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.centreline import bend_list
-from armature.joints import assembled, joints
+from armature.tree import assembled, bend_list, joints
 from tests.trees import gallows, random_tree
 
 

@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from armature.commission import Commission, changed
-from armature.cutting import cut_lengths, forged_masses, heels
-from armature.tree import Tree
+from armature.shop import cut_lengths
+from armature.tree import Tree, forged_masses, heels
 from tests.files.commissions import gate_rowan
 from tests.trees import gallows, post, random_tree
 

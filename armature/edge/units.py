@@ -14,7 +14,7 @@ from typing import Literal
 
 import numpy as np
 
-from armature.errors import UnitError
+from armature.edge.errors import UnitError
 
 Kind = Literal["length", "angle", "speed", "mass", "force", "stress", "share"]
 System = Literal["inch", "mm"]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.centreline import Chains, Floats
+from armature.tree.centreline import Chains, Floats
 
 _HIGH = 360.0
 _EDGE = 8.0

@@ -1,4 +1,4 @@
-"""Stock to cut for each bar, and what it weighs when forged.
+"""Stock to cut for each bar.
 
 Size letters: M members. Lengths and diameters are mm.
 
@@ -17,9 +17,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.centreline import Floats, Ints
-from armature.joints import Joints, joints
-from armature.tree import Tree
+from armature.tree import Floats, Ints, Joints, Tree, bore_ends, heels, joints
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -39,15 +37,6 @@ def cut_lengths(tree: Tree, commission: Commission, listed: Joints | None = None
     drawn = forged / (np.pi / 4.0 * tree.stock_diameters**2) / (1.0 - commission.shop.scale_loss)
     joined = joining_allowances(tree, commission, listing)
     return np.where(tree.walls > 0.0, bore_ends(tree) + heel, drawn) + commission.shop.weld_allowance + joined
-
-
-def bore_ends(tree: Tree) -> Floats:
-    """Return the station at which the bore of each member ends: (M,) mm.
-
-    Where a pipe tapers to less than twice its wall that is before its tip, elsewhere the tip. Solid bar has none: 0.
-    """
-    closes = tree.tapers.thinner(tree.lengths, np.arange(len(tree)), 2.0 * tree.walls)
-    return np.where(tree.walls > 0.0, closes, 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -88,29 +77,3 @@ def joining_allowances(tree: Tree, commission: Commission, listed: Joints) -> Fl
     scarf = commission.shop.scarf_factor * tree.start_diameters
     tenon = (listed.parent_diameters + 1.5 * tree.start_diameters / 2.0) / 4.0
     return np.where(kinds == "forge weld", scarf, np.where(kinds == "rivet", tenon, 0.0))
-
-
-def heels(diameters: Floats, parent_diameters: Floats, leans: Floats, setbacks: Floats) -> Floats:
-    """Return how far the saddle of each member reaches behind the start of its centreline: (M,) mm.
-
-    Two round bars whose axes cross at the lean a, radii R of the parent and r of the child: the generator of the child
-    at an angle f round it meets the parent's skin at s = (sqrt(R^2 - r^2 sin^2 f) - r cos f cos a) / sin a along the
-    child's axis. The least s follows by setting its derivative to zero: r cos f = min(r, sqrt(R^2 - r^2) |cot a|).
-    A heel ends at the parent's axis; a member without a parent has none.
-
-    >>> one = np.ones(1)
-    >>> heels(20.0 * one, 20.0 * one, 90.0 * one, 10.0 * one).round(9).tolist()
-    [10.0]
-    """
-    big = parent_diameters / 2.0
-    small = np.minimum(diameters, parent_diameters) / 2.0
-    sine, cosine = np.sin(np.radians(leans)), np.abs(np.cos(np.radians(leans)))
-    flat = np.sqrt(np.maximum(big**2 - small**2, 0.0))
-    near = np.minimum(small, flat * cosine / np.maximum(sine, 1e-9))
-    reach = np.sqrt(np.maximum(big**2 - small**2 + near**2, 0.0)) - near * cosine
-    return np.where(big > 0.0, np.clip(setbacks - reach / np.maximum(sine, 1e-9), 0.0, setbacks), 0.0)
-
-
-def forged_masses(tree: Tree, density_kg_m3: float) -> Floats:
-    """Return the mass of each member as forged: (M,) kg, from the density of its steel."""
-    return tree.volumes * density_kg_m3 * 1e-9

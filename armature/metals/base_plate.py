@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import ceil
 
-from armature.units import System
+from armature.edge import System
 
 # Thicknesses in which plate is stocked (common practice, no source): EN 10029 leaves them free, mills roll these.
 _PLATES = {

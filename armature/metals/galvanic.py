@@ -10,7 +10,7 @@ from functools import cache
 from importlib.resources import files
 from typing import Any
 
-from armature.errors import StockError
+from armature.edge import StockError
 
 OUTDOORS = "outdoors or in salt air"
 

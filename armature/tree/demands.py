@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.centreline import Floats, Ints
+from armature.tree.centreline import Floats, Ints
 
 
 @dataclass(frozen=True)

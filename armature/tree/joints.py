@@ -13,7 +13,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.centreline import (
+from armature.tree.centreline import (
     BendList,
     Chains,
     Floats,
@@ -26,7 +26,7 @@ from armature.centreline import (
     row_norms,
     turned,
 )
-from armature.tree import Tree, depths, levels
+from armature.tree.tree import Tree, depths, levels
 
 _UP, _EAST = np.array([[0.0, 0.0, 1.0]]), np.array([[1.0, 0.0, 0.0]])
 

@@ -15,7 +15,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.centreline import Floats, Ints
+from armature.tree.centreline import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)

@@ -5,9 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.base_plate import base_plate, stock_plate
-from armature.extent import extent
-from armature.tubes import tubes
+from armature.metals import base_plate, stock_plate
+from armature.tree import extent, tubes
 from tests.trees import gallows, random_tree
 
 

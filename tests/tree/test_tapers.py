@@ -10,20 +10,16 @@ import trimesh
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from armature.centreline import chain, joined
 from armature.commission import changed
 from armature.files import load
 from armature.files.design import design_json
 from armature.files.skin import skin
 from armature.files.sound import flaw
-from armature.joints import joints
 from armature.strength import assessed
 from armature.strength.findings import gaps
 from armature.strength.frame import frame
 from armature.strength.loads import GRAVITY, steel_weight
-from armature.tapers import Tapers, cones
-from armature.tree import Tree
-from armature.tubes import tubes
+from armature.tree import Tapers, Tree, chain, cones, joined, joints, tubes
 from tests.files.commissions import gate_rowan
 from tests.trees import gallows, post, random_tree
 
