@@ -16,7 +16,6 @@ from armature.edge import format_length
 from armature.grow import grow
 from armature.leaves import read_given
 from armature.leaves.hanging import Loop, hang_leaves
-from armature.metals import sheet
 from armature.tree import TWIG
 
 # Share of leaves that may strike too often: what is asked of a crown.
@@ -51,9 +50,8 @@ def fit_of(commission: Commission, words: str = "as asked") -> Fit:
     leaves, hang = commission.leaves, commission.leaves.hang
     tree = grow(commission)
     designs = read_given(commission, plates=False).designs
-    kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
     loop = Loop(leaves.wire, leaves.loop, hang.isolation == "ring")
-    hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing)
+    hung = hang_leaves(tree, designs, loop, leaves.kg_m2, hang.swing, hang.strike, leaves.spacing)
     metal = float(hung.masses.sum())
     mean = float(np.mean([d.area for d in designs]))
     feet = tree.start_diameters[tree.ranks == TWIG]

@@ -13,7 +13,7 @@ from pathlib import Path
 from armature.commission import Commission, telling_of
 from armature.edge import CommissionError
 from armature.files import Finding, load
-from armature.grow import MeetingError, check_kept, cleared, grow, kept_members, made_tags
+from armature.grow import MeetingError, check_kept, cleared, grow, kept_members
 from armature.job import (
     carry_named_files,
     finished_leaves,
@@ -23,15 +23,18 @@ from armature.job import (
     leaf_kg,
     leaf_work,
     look_finding,
+    made_tags,
     read_bench_folder,
     read_layout,
     shop_finding,
-    standing,
+    standing_line,
     still_standing,
     warnings_of,
     write_care,
     write_leaves,
     write_lists,
+    write_look,
+    write_mending,
     write_meshes,
     write_shop,
     write_strength,
@@ -39,7 +42,6 @@ from armature.job import (
 )
 from armature.leaves import LeafPlan, plan_leaves, read_given, rehung
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
-from armature.papers.look import write_look, write_mending
 from armature.pictures import draw_ratios, showing_of, write_view
 from armature.progress import Told
 from armature.shop import ShopPlan, shop_plan
@@ -119,7 +121,7 @@ def make(
         findings, warnings = _write(aside, commission, plans, skip, told, fine)
         told("done", 1.0)
     warnings = [*warnings, *still_standing(Path(out), skip), *moved]
-    return Made(Path(out), plans.tree, plans.verdict, standing(findings.get("strength")), tuple(warnings))
+    return Made(Path(out), plans.tree, plans.verdict, standing_line(findings.get("strength")), tuple(warnings))
 
 
 def planned(

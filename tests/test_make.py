@@ -13,7 +13,7 @@ import pytest
 import armature
 from armature.cli.app import run
 from armature.commission import changed, read
-from armature.grow.kept import made_tags
+from armature.job.made import made_tags
 from armature.make import make
 from armature.tree import extent
 

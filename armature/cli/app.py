@@ -219,13 +219,11 @@ def grow(
     files_from: FilesFrom = None,
 ) -> None:
     """Grow a tree and take a first look at it: seconds, no pictures."""
-    from armature.commission import telling_of
-    from armature.grow import grow as grow_tree
+    from armature.front import grow as grow_tree
     from armature.look import first_look
 
     commission = _commission(file, seed, files_from)
-    with telling_of(commission):
-        tree = grow_tree(commission)
+    tree = grow_tree(commission)
     verdict = first_look(tree)
     print(f"{commission.title}, seed {commission.seed}: {_counted(tree)}")
     print(f"trunk {tree.start_diameters[0]:.0f} mm, {tree.tips[:, 2].max() / 1000.0:.2f} m high")
@@ -250,7 +248,7 @@ def _is_design(file: Path) -> bool:
 
 def _design(file: Path, seed: int | None) -> tuple[Tree, Commission]:
     from armature.edge import CommissionError
-    from armature.files import load
+    from armature.front import load
 
     if seed is not None:
         raise CommissionError("--seed", "a design's tree is grown already: leave the seed out", seed)

@@ -62,8 +62,8 @@ def overlay(
     ] = None,
 ) -> None:
     """Lay a photograph over the plan: where the crown is denser or thinner, and which of the next twigs helps there."""
-    from armature.files import load
-    from armature.grow import made_tags
+    from armature.front import load
+    from armature.job import made_tags
     from armature.overlay import TOLD, overlay_png, overlay_text
     from armature.overlay import overlay as laid_over
 

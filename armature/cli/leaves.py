@@ -4,12 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import Annotated
 
 import typer
-
-if TYPE_CHECKING:
-    from armature.marks import MarkedSheet
 
 leaves = typer.Typer(help="What comes back from the leaf bench.", no_args_is_help=True)
 
@@ -149,7 +146,7 @@ def sheet(
     """Write the marked sheet on which drawings and leaves are photographed."""
     from armature.papers.leaves import write_marked_sheet
 
-    write_marked_sheet(_free(out), _paper(paper))
+    write_marked_sheet(_free(out), paper)
     typer.echo(f"wrote {out}: print it without scaling")
 
 
@@ -162,21 +159,12 @@ def photo(
     """Trace a drawing on paper, or a real leaf, to an outline with veins, smooth and in true size."""
     from armature.leaves import trace, traced_svg
 
-    traced = trace(picture, _paper(paper))
+    traced = trace(picture, paper)
     _free(out).write_text(traced_svg(traced), encoding="utf-8", newline="\n")
     wide, tall = traced.outline.max(axis=0) - traced.outline.min(axis=0)
     kind = f"line drawing, stroke {traced.line:.1f} mm, its middle taken" if traced.drawn else "leaf or filled shape"
     typer.echo(f"{kind}: {tall:.1f} mm long, {wide:.1f} mm wide, {len(traced.veins)} vein lines")
     typer.echo(f"markers within {traced.error:.2f} mm; wrote {out}")
-
-
-def _paper(name: str) -> MarkedSheet:
-    from armature.edge import CommissionError
-    from armature.marks import marked_sheet
-
-    if name not in ("A4", "Letter"):
-        raise CommissionError("--paper", "must be A4 or Letter", name)
-    return marked_sheet(name)
 
 
 def _free(out: Path) -> Path:

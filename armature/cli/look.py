@@ -37,8 +37,7 @@ def judge(
     for line in in_words(tree, verdict)[:12]:
         typer.echo(f"- {line}")
     if out is not None:
-        from armature.job import job_folder
-        from armature.papers.look import write_look
+        from armature.job import job_folder, write_look
 
         moved: list[str] = []
         with job_folder(out, said=moved) as aside:
@@ -53,7 +52,7 @@ def _subject(file: Path) -> tuple[Skeleton, tuple[str, ...]]:
     from armature.look import skeleton_of
 
     if file.is_dir() or file.suffix.lower() == ".json":
-        from armature.files import load
+        from armature.front import load
 
         return skeleton_of(load(file)[0]), ()
     from armature.look import read_nodes, skeleton_of_nodes
@@ -70,11 +69,9 @@ def refine(
     rounds: Annotated[int, typer.Option(min=1, max=500, help="Handfuls of moves to try.")] = 40,
 ) -> None:
     """Mend the look of a design: move only what spoils it; what is made stays."""
-    from armature.files import design_json, load
-    from armature.grow import made_tags
-    from armature.job import carry_named_files, job_folder
+    from armature.front import load, save
+    from armature.job import carry_named_files, job_folder, made_tags, write_look, write_mending
     from armature.look import ranges, refined, skeleton_of
-    from armature.papers.look import write_look, write_mending
     from armature.progress import progress
 
     tree, commission = load(folder)
@@ -88,7 +85,7 @@ def refine(
     target = out or Path(f"{str(folder if folder.is_dir() else folder.with_suffix('')).rstrip('/')}-refined")
     moved: list[str] = []
     with job_folder(target, said=moved) as aside:
-        (aside / "design.json").write_text(design_json(mended, commission), encoding="utf-8")
+        save(mended, commission, aside / "design.json")
         carry_named_files(aside, target, commission)
         write_look(aside, skeleton_of(mended), mending.after, (), commission.title)
         write_mending(aside, aside, tree, mended, mending)

@@ -14,9 +14,8 @@ if TYPE_CHECKING:
     from armature.commission import Commission
     from armature.leaves import LeafPlan
     from armature.pictures import Showing
-    from armature.pictures.easel import Settled, Standing, Works
+    from armature.pictures.easel import Settled, Works
     from armature.progress import Told
-    from armature.strength import Assessment
     from armature.tree import Tree
 
 
@@ -93,7 +92,7 @@ def easel(
 
 def works() -> Works:
     """Return what the easel asks of the rest of the house."""
-    from armature.grow import grow
+    from armature.front import grow
     from armature.look import judged
     from armature.pictures.easel import Works
 
@@ -102,6 +101,7 @@ def works() -> Works:
 
 def _settle(commission: Commission, folder: Path, told: Told) -> Settled:
     """Return what `make` decides about a tree: mended, and made thicker where it must be; plates lie as they will."""
+    from armature.job import standing_of
     from armature.make import planned
     from armature.pictures.easel import Settled
 
@@ -109,31 +109,7 @@ def _settle(commission: Commission, folder: Path, told: Told) -> Settled:
     assert plans.strength is not None
     moved = len(plans.mending.moved) if plans.mending is not None else 0
     changes = (f"mending moved {moved} member{'s' * (moved != 1)}",) if moved else ()
-    return Settled(plans.tree, plans.verdict, _standing(plans.strength), (*changes, *plans.notes))
-
-
-def _standing(assessment: Assessment) -> Standing:
-    """Return whether a tree stands, in words: how many fall short and by how much, a line a reason."""
-    import numpy as np
-
-    from armature.pictures.easel import Standing
-    from armature.strength import checks, verdict
-
-    rows = checks(assessment)
-    said = verdict(assessment, rows)
-    over = np.flatnonzero(assessment.ratios > 1.0)
-    worst = over[np.argsort(-assessment.ratios[over], kind="stable")]
-    short = [
-        f"{row.title}: at {row.member} {row.ratio:.2f} times what is allowed, {len(row.over)} over in all"
-        for row in rows
-        if row.ratio > 1.0 and row.over and not row.aside
-    ]
-    says = "Not proven to stand: something it must be checked for is not known."
-    if said.passes:
-        says = f"Stands: no check asks more than {100.0 * float(assessment.ratios.max()):.0f} % of what is allowed."
-    elif said.word == "fails":
-        says = f"Does not stand yet: {len(over)} of {len(assessment.tree)} members fall short."
-    return Standing(said.passes, says, (*short[:4], *said.gaps), tuple(worst[:80].tolist()))
+    return Settled(plans.tree, plans.verdict, standing_of(plans.strength), (*changes, *plans.notes))
 
 
 def _totals(commission: Commission, tree: Tree) -> list[tuple[str, str]]:
@@ -162,8 +138,7 @@ def _subject(file: Path, files_from: Path | None) -> tuple[LeafPlan, Commission,
     as it stands.
     """
     from armature.commission import read, telling_of
-    from armature.files import load
-    from armature.grow import grow
+    from armature.front import grow, load
     from armature.job import finished_leaves
     from armature.leaves import plan_leaves
 

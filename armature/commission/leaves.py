@@ -76,6 +76,11 @@ class Leaves(Section):
         """Thickness of the sheet, mm."""
         return sheet(self.metal, self.sheet).thickness_mm
 
+    @property
+    def kg_m2(self) -> float:
+        """Mass of one square metre of the sheet, kg."""
+        return sheet(self.metal, self.sheet).mass_kg_m2
+
     @model_validator(mode="after")
     def _eye_can_be_cut(self) -> Leaves:
         if self.eye < self.least_eye:

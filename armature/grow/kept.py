@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import csv
 from collections.abc import Iterable
 from dataclasses import replace
-from pathlib import Path
 
 import numpy as np
 
-from armature.edge import CommissionError, FileError, read_bytes
+from armature.edge import CommissionError
 from armature.tree import Tree
 
 
@@ -30,9 +28,6 @@ def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tr
     return tree.taken(np.flatnonzero(keep)) if keep.any() else None
 
 
-_LARGEST = 20_000_000  # bytes
-
-
 def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
     """Raise CommissionError for the first of the kept members that a tree does not hold just as it is."""
     for row, tag in enumerate([] if kept is None else kept.tags.tolist()):
@@ -44,27 +39,6 @@ def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
         one, two = (replace(each.alone([at]), parents=lone) for each, at in ((kept, row), (tree, max(own, 0))))
         if not same_parent or not one.same_as(two):
             raise CommissionError(where, "the tree given does not hold this member as it is made", tag)
-
-
-def made_tags(path: Path) -> list[str]:
-    """Return the tags that a made.csv lists, none where there is no such file: a column `tag`, or else the first
-    column.
-
-    Raises FileError where the file cannot be read.
-    """
-    if not path.is_file():
-        return []
-    try:
-        text = read_bytes(path, _LARGEST, "list of tags").decode("utf-8-sig")
-        rows = [row for row in csv.reader(text.splitlines()) if any(cell.strip() for cell in row)]
-    except FileError:
-        raise
-    except (UnicodeDecodeError, csv.Error) as fault:
-        raise FileError(path, f"cannot be read as a list of tags: {fault}") from None
-    names = [cell.strip().lower() for cell in rows[0]] if rows else []
-    column = names.index("tag") if "tag" in names else 0
-    body = rows[1:] if "tag" in names else rows
-    return [row[column].strip() for row in body if len(row) > column and row[column].strip()]
 
 
 def in_order(tree: Tree) -> Tree:

@@ -15,7 +15,8 @@ from armature.job.folder import job_folder, still_standing
 from armature.job.grades import bench_texts, read_bench_folder
 from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
-from armature.job.look import look_finding
+from armature.job.look import look_finding, write_look, write_mending
+from armature.job.made import made_tags
 from armature.job.marked import write_picture
 from armature.job.named import carry_named_files
 from armature.job.names import (
@@ -29,13 +30,15 @@ from armature.job.names import (
     tell_twins,
     withdraw,
 )
+from armature.job.rebuild import rebuild_said
 from armature.job.shop import shop_finding, write_card, write_shop
-from armature.job.strength import standing, write_strength
+from armature.job.strength import Standing, standing_line, standing_of, write_strength
 from armature.job.warnings import warnings_of
 from armature.job.writing import write_lists, write_meshes, write_summary
 
 __all__ = [
     "Said",
+    "Standing",
     "add_late",
     "bench_texts",
     "beside_a_job",
@@ -51,14 +54,17 @@ __all__ = [
     "leaf_kg",
     "leaf_work",
     "look_finding",
+    "made_tags",
     "mend_strike",
     "open_folder",
     "read_bench_folder",
     "read_layout",
+    "rebuild_said",
     "respell",
     "shop_finding",
     "sign_names",
-    "standing",
+    "standing_line",
+    "standing_of",
     "still_standing",
     "strike_names",
     "take_piles",
@@ -70,6 +76,8 @@ __all__ = [
     "write_care",
     "write_leaves",
     "write_lists",
+    "write_look",
+    "write_mending",
     "write_meshes",
     "write_picture",
     "write_shop",

@@ -26,7 +26,6 @@ from armature.leaves.plan import (
     places_of,
     stamped_settings,
 )
-from armature.metals import sheet
 from armature.tree import Tree
 
 
@@ -46,7 +45,7 @@ def kept_plan(
     leaves = commission.leaves
     _check_plates(commission, tree, designs, layout)
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
-    kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
+    kg_m2 = leaves.kg_m2
     hang = leaves.hang
     hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
     texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())

@@ -51,7 +51,6 @@ from armature.leaves.naming import (
 )
 from armature.leaves.nesting import Layout, lay_plates, with_spares
 from armature.leaves.outline import Design, LeafMesh, leaf_mesh
-from armature.metals import sheet
 from armature.tree import Tree
 
 Floats = NDArray[np.float64]
@@ -133,7 +132,7 @@ def plan_leaves(
     designs, names = given.designs, recorded(given.names, earlier.record)
     _check_room(names, leaves.count)
     loop = Loop(leaves.wire, leaves.loop, leaves.hang.isolation == "ring")
-    kg_m2 = sheet(leaves.metal, leaves.sheet).mass_kg_m2
+    kg_m2 = leaves.kg_m2
     rules = (loop, kg_m2, leaves.hang.swing, leaves.hang.strike, leaves.spacing)
     hung = hang_leaves(tree, designs, *rules)
     bench = read_bench(commission, names, earlier, hung.tree.leaves.tags.tolist())

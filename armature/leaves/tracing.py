@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.edge import FileError
-from armature.marks import Flat, MarkedSheet, flattened, grey, read_photo
+from armature.marks import Flat, MarkedSheet, flattened, grey, marked_sheet, read_photo
 
 Floats = NDArray[np.float64]
 Bools = NDArray[np.bool_]
@@ -34,11 +34,12 @@ class Traced:
     error: float
 
 
-def trace(path: Path, sheet: MarkedSheet) -> Traced:
+def trace(path: Path, paper: str = "A4") -> Traced:
     """Return the outline of what lies, apex toward the lower edge, between the markers of a photographed sheet.
 
-    Raises FileError where markers are not seen, or nothing or more than one thing lies on the sheet.
+    paper: A4 or Letter. Raises FileError where markers are not seen, or nothing or more than one thing lies on it.
     """
+    sheet = marked_sheet(paper)
     flat = flattened(read_photo(path), sheet, path)
     dark, offset = _dark(flat, sheet)
     body, share = _body(dark, path)

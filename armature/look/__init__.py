@@ -10,7 +10,7 @@ from armature.look.ranges import ranges
 from armature.look.refine import Mending, refined
 from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.spacing import crown_hull
-from armature.look.survey import Grown, surveyed
+from armature.look.survey import Grown, grown_again, surveyed
 from armature.look.verdict import Finding, Verdict, apart_from_counts, first_look, judged
 from armature.look.views import across, side_views, sky_hole
 
@@ -28,6 +28,7 @@ __all__ = [
     "best_unlike",
     "crown_hull",
     "first_look",
+    "grown_again",
     "in_words",
     "judged",
     "ordered",

@@ -23,7 +23,7 @@ from armature.edge import ArmatureError, CommissionError, FileError
 from armature.grow import grow
 from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
-from armature.look.skeleton import skeleton_of
+from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import judged, typical_of
 from armature.seeds import keys, uniform
 from armature.tree import Floats
@@ -103,6 +103,11 @@ def _keyed(
         if seeds and all(seed in refused for seed in seeds):
             raise refused[seeds[0]]
     return wanted, failed
+
+
+def grown_again(commission: Commission, grown: Grown) -> Skeleton:
+    """Return the skeleton of one tree of a survey of a commission, grown once more."""
+    return skeleton_of(grow(changed(commission, {**grown.values, "seed": grown.seed})))
 
 
 def one_grown(commission: Commission, key: str, seed: int, values: Values) -> Grown:

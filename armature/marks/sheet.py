@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.edge import CommissionError
+
 Floats = NDArray[np.float64]
 _PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 # Side of a marker and its distance from the paper's edge, mm: large enough for a telephone at two metres, inside what
@@ -37,9 +39,13 @@ class MarkedSheet:
 def marked_sheet(name: str = "A4") -> MarkedSheet:
     """Return the sheet on A4 or Letter paper: three markers down each long side; other ids for each kind of paper.
 
+    Raises CommissionError for another paper.
+
     >>> marked_sheet("A4").ids, marked_sheet("A4").corners.shape
     ((0, 1, 2, 3, 4, 5), (6, 4, 2))
     """
+    if name not in _PAGES:
+        raise CommissionError("--paper", f"must be {' or '.join(_PAGES)}", name)
     width, height = _PAGES[name]
     first = 0 if name == "A4" else 6
     tops, lefts = (EDGE, (height - SIDE) / 2, height - EDGE - SIDE), (EDGE, width - EDGE - SIDE)

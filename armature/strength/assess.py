@@ -8,7 +8,6 @@ from functools import cached_property
 import numpy as np
 
 from armature.commission import Commission
-from armature.metals import sheet
 from armature.strength.actions import answered, basic_loads, winds_of
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined, pull_factors
@@ -94,7 +93,7 @@ def foliage_for(tree: Tree, commission: Commission) -> Foliage:
     """
     leaf = commission.leaves
     area = 0.4 * leaf.length**2
-    mass = area * 1e-6 * sheet(leaf.metal, leaf.sheet).mass_kg_m2 + LOOP_KG
+    mass = area * 1e-6 * leaf.kg_m2 + LOOP_KG
     count = len(tree.leaves)
     return Foliage(np.full(count, mass), np.full(count, area))
 

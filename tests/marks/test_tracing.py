@@ -51,7 +51,7 @@ def apart(one: np.ndarray, other: np.ndarray) -> float:
 @pytest.mark.parametrize("drawn", [True, False])
 def test_an_outline_comes_back_within_half_a_millimetre(tmp_path: Path, drawn: bool) -> None:
     """A telephone's pixel is 0.13 mm here; the sharp apex is what is rounded most."""
-    found = trace(photographed(leaf(drawn), tmp_path / "leaf.jpg"), SHEET)
+    found = trace(photographed(leaf(drawn), tmp_path / "leaf.jpg"))
     assert found.drawn is drawn
     size, wanted = np.ptp(found.outline, axis=0), np.ptp(RING, axis=0)
     assert size == pytest.approx(wanted, abs=0.6)
@@ -63,7 +63,7 @@ def test_an_outline_comes_back_within_half_a_millimetre(tmp_path: Path, drawn: b
 
 
 def test_what_was_traced_is_read_as_the_artist_s_own_outline(tmp_path: Path) -> None:
-    found = trace(photographed(leaf(True), tmp_path / "leaf.jpg"), SHEET)
+    found = trace(photographed(leaf(True), tmp_path / "leaf.jpg"))
     file = tmp_path / "leaf.svg"
     file.write_text(traced_svg(found), encoding="utf-8")
     design = artist_design(file, 1, 4.0, 2.0, 1.0)
@@ -73,9 +73,9 @@ def test_what_was_traced_is_read_as_the_artist_s_own_outline(tmp_path: Path) -> 
 
 def test_two_hidden_markers_do_not_matter_and_three_do(tmp_path: Path) -> None:
     file = photographed(leaf(False, hidden=2), tmp_path / "two.jpg")
-    assert trace(file, SHEET).error < 1.5
+    assert trace(file).error < 1.5
     with pytest.raises(FileError, match="shows 3 of the six markers"):
-        trace(photographed(leaf(False, hidden=3), tmp_path / "three.jpg"), SHEET)
+        trace(photographed(leaf(False, hidden=3), tmp_path / "three.jpg"))
 
 
 def test_places_on_the_flattened_sheet_are_true(tmp_path: Path) -> None:
@@ -96,5 +96,5 @@ def test_bad_photographs_are_told_in_a_line(tmp_path: Path) -> None:
         (photographed(leaf(False, copies=2), tmp_path / "two.jpg"), "more than one thing"),
     ):
         with pytest.raises(ArmatureError, match=words) as told:
-            trace(file, SHEET)
+            trace(file)
         assert "\n" not in str(told.value)

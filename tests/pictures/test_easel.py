@@ -17,9 +17,10 @@ import pytest
 from armature.commission import Commission, read
 from armature.edge import CommissionError, FileError
 from armature.grow import grow
+from armature.job import Standing
 from armature.job.folder import job_folder
 from armature.look import judged
-from armature.pictures.easel import Settled, Standing, Works, serve
+from armature.pictures.easel import Settled, Works, serve
 from armature.pictures.easel.server import Easel, listening
 from armature.progress import Told
 from armature.tree import Tree

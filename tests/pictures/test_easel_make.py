@@ -10,10 +10,11 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import sync_playwright
 
-from armature.cli.pictures import _standing, works
+from armature.cli.pictures import works
 from armature.commission import changed, read
 from armature.files.design import load
 from armature.grow import grow
+from armature.job import standing_of
 from armature.make import make
 from armature.pictures.easel.server import Easel, listening
 from armature.strength import assessed
@@ -88,7 +89,7 @@ def test_the_job_folder_holds_the_tree_that_the_page_shows(easel: Easel, tmp_pat
 def test_standing_is_said_in_words_with_a_line_for_each_reason() -> None:
     windy = changed(read(TEXT), {"site.wind_speed": "170 mph", "canopy.height": "6 m", "canopy.spread": ["5 m", "4 m"]})
     found = assessed(grow(windy), windy)
-    said = _standing(found)
+    said = standing_of(found)
     assert not said.stands
     assert said.says == f"Does not stand yet: {(found.ratios > 1.0).sum()} of {len(found.tree)} members fall short."
     assert len(said.rows) == min((found.ratios > 1.0).sum(), 80)
@@ -96,4 +97,4 @@ def test_standing_is_said_in_words_with_a_line_for_each_reason() -> None:
     assert all(" times what is allowed, " in line or line.startswith("not checked") for line in said.reasons)
     assert len(said.reasons) >= 2
     calm = changed(windy, {"site.wind_speed": None})
-    assert _standing(assessed(grow(calm), calm)).says.startswith(("Not proven to stand", "Does not stand yet"))
+    assert standing_of(assessed(grow(calm), calm)).says.startswith(("Not proven to stand", "Does not stand yet"))

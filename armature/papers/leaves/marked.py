@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from armature.marks import MarkedSheet, marker_squares
+from armature.marks import marked_sheet, marker_squares
 from armature.papers import GREY, INK, Sheet
 
 
-def write_marked_sheet(file: Path, paper: MarkedSheet) -> None:
-    """Write a marked sheet as PDF, with a 100 mm line to check the print by."""
+def write_marked_sheet(file: Path, name: str = "A4") -> None:
+    """Write the marked sheet on A4 or Letter paper as PDF, with a 100 mm line to check the print by."""
+    paper = marked_sheet(name)
     sheet = Sheet(paper.name, "Marked sheet")
     sheet.add_page()
     for number, corners in zip(paper.ids, paper.corners, strict=True):

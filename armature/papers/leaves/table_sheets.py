@@ -9,7 +9,6 @@ from armature.commission import Commission
 from armature.edge import format_length
 from armature.leaves import LeafPlan
 from armature.leaves.nesting import Cut, density, kinds_of
-from armature.metals import sheet
 from armature.papers.leaves.folio import EDGE, Folio
 
 # The piece that tells the kerf: its side and its hole, mm.
@@ -39,11 +38,10 @@ def write_table_sheets(
 
 def _job(folio: Folio, plan: LeafPlan, commission: Commission) -> None:
     leaves, plates = commission.leaves, plan.layout.plates if plan.layout else ()
-    metal = sheet(leaves.metal, leaves.sheet)
     laid = sum(len(p) for p in plates)
     folio.say(
         f"{laid:,} leaves of {len(plan.designs)} designs from {len(plates)} sheets, {len(kinds_of(plates))} drawings. "
-        f"{leaves.metal} {leaves.sheet}, {metal.thickness_mm:.2f} mm = {metal.thickness_mm / 25.4:.4f} in thick."
+        f"{leaves.metal} {leaves.sheet}, {leaves.thickness:.2f} mm = {leaves.thickness / 25.4:.4f} in thick."
     )
     folio.say("Drawings are in millimetres: one drawing unit is 1 mm, and 25.4 units are one inch. Each has a line of "
               "100 mm (3.937 in) below its sheet: measure it on the screen before the first cut.")  # fmt: skip

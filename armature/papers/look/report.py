@@ -5,11 +5,8 @@ from __future__ import annotations
 import json
 import math
 from collections.abc import Sequence
-from pathlib import Path
 
-import numpy as np
-
-from armature.look import Finding, Mending, Skeleton, Verdict, ranges, skeleton_of
+from armature.look import Finding, Skeleton, Verdict, ranges
 from armature.papers.look.words import (
     EXPLAINED,
     family_lines,
@@ -21,9 +18,6 @@ from armature.papers.look.words import (
     standing,
     widened,
 )
-from armature.tree import Tree
-
-_MOST_PICTURES = 12
 
 
 def look_json(tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = ()) -> str:
@@ -98,49 +92,3 @@ def _table_row(finding: Finding) -> str:
     score = f"{finding.score:.0f}" if math.isfinite(finding.score) else "not scored"
     natural = natural_range(finding) + (widened(finding) if math.isfinite(finding.score) else "")
     return f"| {finding.range.title} | {shown(finding, finding.value)} | {natural} | {score} |"
-
-
-def write_pictures(folder: Path, tree: Skeleton, verdict: Verdict) -> list[Path]:
-    """Return the pictures written into a folder: `stand_back.png` and one a fault, worst first, at most twelve."""
-    from armature.papers.look.drawings import fault_picture, stand_back
-
-    written = [folder / "stand_back.png"]
-    stand_back(tree, verdict).save(written[0])
-    for number, fault in enumerate(verdict.faults[:_MOST_PICTURES], start=1):
-        written.append(folder / f"look-{number:02d}-{fault.name}.png")
-        fault_picture(tree, fault).save(written[-1])
-    return written
-
-
-def write_look(
-    folder: Path, tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "", pictures: bool = True
-) -> list[Path]:
-    """Return the files of a whole judgement written into a folder: look.json, look.md and, if wanted, the pictures."""
-    data, page = folder / "look.json", folder / "look.md"
-    data.write_text(look_json(tree, verdict, repairs), encoding="utf-8")
-    page.write_text(look_md(tree, verdict, repairs, name), encoding="utf-8")
-    return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]
-
-
-def write_mending(folder: Path, view: Path | None, before: Tree, after: Tree, mending: Mending) -> list[Path]:
-    """Return the files of a mending: `refine.json` written into a folder, and into the folder `view`, unless none,
-    before-after.png with the members that moved."""
-    from armature.papers.look.drawings import side_by_side
-
-    table = {
-        "kind": "armature refine",
-        "version": 1,
-        "before": mending.before.overall,
-        "after": mending.after.overall,
-        "moved": list(mending.moved),
-        "steps": [{"against": s.finding, "moved": list(s.tags), "overall": s.overall} for s in mending.steps],
-    }
-    listed = folder / "refine.json"
-    listed.write_text(json.dumps(table, indent=1, ensure_ascii=False) + "\n", encoding="utf-8")
-    if view is None:
-        return [listed]
-    view.mkdir(parents=True, exist_ok=True)
-    moved = np.array([after.rows[tag] for tag in mending.moved], dtype=np.int64)
-    overalls = (mending.before.overall, mending.after.overall)
-    side_by_side(skeleton_of(before), skeleton_of(after), moved, overalls).save(view / "before-after.png")
-    return [listed, view / "before-after.png"]

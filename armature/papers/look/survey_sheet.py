@@ -9,9 +9,8 @@ from dataclasses import astuple
 
 from PIL import Image, ImageDraw
 
-from armature.commission import Commission, changed
-from armature.grow import grow
-from armature.look import TRAITS, Character, Grown, alike, in_words, skeleton_of, tied
+from armature.commission import Commission
+from armature.look import TRAITS, Character, Grown, alike, grown_again, in_words, tied
 from armature.papers.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of, framed
 
 _CELL, _HEAD, _FINE, _COLUMNS = (360, 440), 114, 2, 4
@@ -32,7 +31,7 @@ def contact_sheet(commission: Commission, crowns: Sequence[Grown], best: Sequenc
     for number, grown in enumerate(best):
         left = (number % _COLUMNS) * _CELL[0] * _FINE
         top = (_HEAD + number // _COLUMNS * _CELL[1]) * _FINE
-        tree = skeleton_of(grow(changed(commission, {**grown.values, "seed": grown.seed})))
+        tree = grown_again(commission, grown)
         box = (left, top, left + _CELL[0] * _FINE, top + (_CELL[1] - 70) * _FINE)
         draw_tree(paper, tree, framed(tree, 35.0, box, margin=0.04))
         middle = left + _CELL[0] * _FINE / 2.0

@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from armature.pictures.easel.server import Easel, serve
-from armature.pictures.easel.works import Settled, Standing, Works
+from armature.pictures.easel.works import Settled, Works
 
-__all__ = ["Easel", "Settled", "Standing", "Works", "serve"]
+__all__ = ["Easel", "Settled", "Works", "serve"]

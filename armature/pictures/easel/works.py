@@ -7,22 +7,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from armature.commission import Commission
+from armature.job import Standing
 from armature.look import Verdict
 from armature.progress import Told
 from armature.tree import Tree
 
 Rows = Sequence[tuple[str, str]]
-
-
-@dataclass(frozen=True)
-class Standing:
-    """Whether a tree stands, in one line; why not, and what was not checked, a line each; the rows (K,) of members that
-    fall short, worst first."""
-
-    stands: bool
-    says: str
-    reasons: tuple[str, ...] = ()
-    rows: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)

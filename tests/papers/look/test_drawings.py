@@ -4,12 +4,12 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from armature.job.look import write_look
 from armature.look import judged
 from armature.look.axes import skeleton_of_nodes
 from armature.look.skeleton import Skeleton
 from armature.look.verdict import Verdict
 from armature.papers.look.drawings import ACCENT, COOL, fault_picture, framed, side_by_side, stand_back
-from armature.papers.look.report import write_look
 from tests.look.faults import hole
 from tests.look.made import MADE
 from tests.look.naturals import natural
