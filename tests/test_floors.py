@@ -2,6 +2,7 @@
 
 import ast
 from collections.abc import Iterator, Mapping
+from functools import cache
 from pathlib import Path
 
 import networkx as nx
@@ -44,12 +45,18 @@ def sources() -> dict[str, str]:
     return found
 
 
+@cache
+def statements(text: str) -> list[ast.Import | ast.ImportFrom]:
+    """Return every import in a text, wherever it stands; a text is parsed once for all tests."""
+    return [node for node in ast.walk(ast.parse(text)) if isinstance(node, ast.Import | ast.ImportFrom)]
+
+
 def imports(module: str, text: str, known: set[str]) -> Iterator[str]:
     """Yield the modules of the house that a module imports, anywhere in its text; types alone count too."""
-    for node in ast.walk(ast.parse(text)):
+    for node in statements(text):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names if alias.name in known and alias.name != "armature")
-        elif isinstance(node, ast.ImportFrom):
+        else:
             assert node.level == 0, f"{module}: a relative import hides the floor it comes from"
             for alias in node.names:
                 whole = f"{node.module}.{alias.name}"
@@ -104,7 +111,7 @@ def passed_doors(texts: Sources) -> list[str]:
     packages = rooms(texts)
     faults = []
     for module, text in texts.items():
-        for node in ast.walk(ast.parse(text)):
+        for node in statements(text):
             if not isinstance(node, ast.ImportFrom) or node.module not in texts:
                 continue
             into = room_of(str(node.module), packages)
@@ -120,7 +127,7 @@ def unlisted(texts: Sources) -> list[str]:
     listed = {name: set(doors(texts[name])) for name in packages}
     faults = []
     for module, text in texts.items():
-        for node in ast.walk(ast.parse(text)):
+        for node in statements(text):
             if (
                 isinstance(node, ast.ImportFrom)
                 and node.module in packages
