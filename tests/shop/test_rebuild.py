@@ -13,7 +13,7 @@ from armature.files.lists import bends_csv, joints_csv, members_csv, tapers_csv
 from armature.shop.bending import paper_for
 from armature.shop.rebuild import rebuilt
 from armature.tree import Tree, joined_tapers
-from tests.test_tapers import STEPS, two_stems
+from tests.tree.test_tapers import STEPS, two_stems
 from tests.trees import random_tree
 
 
