@@ -5,7 +5,7 @@ import pytest
 from armature.commission import read, write
 from armature.commission.presets import preset_path, preset_paths, preset_purpose, start_commission
 from armature.edge import CommissionError, FileError
-from armature.grow import bars_for
+from armature.grow.sizes import bars_for
 
 
 def test_presets_differ_in_form_and_size() -> None:
