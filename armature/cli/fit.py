@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
+
+if TYPE_CHECKING:
+    from armature.edge import System
 
 
 def fit(
@@ -14,19 +17,19 @@ def fit(
 ) -> None:
     """Say whether the leaves fit the crown: how many would strike, what metal it takes, and the ways out."""
     from armature.commission import read, telling_of
-    from armature.edge import format_length
+    from armature.edge import format_length, format_mass
     from armature.fit import WANTED, fit_of, ways_out
 
     commission = read(file)
     with telling_of(commission):
         asked = fit_of(commission)
-        pounds = commission.units == "inch"
+        units = commission.units
         typer.echo(
             f"{commission.title}: {asked.leaves:,} leaves of "
             f"{format_length(commission.leaves.length, commission.units)}"
         )
-        typer.echo(_line("as asked", asked.striking, asked.share, asked.metal_kg, pounds))
-        sheets = f"{asked.sheet_kg / 0.45359237:.0f} lb" if pounds else f"{asked.sheet_kg:.0f} kg"
+        typer.echo(_line("as asked", asked.striking, asked.share, asked.metal_kg, units))
+        sheets = format_mass(asked.sheet_kg, units)
         typer.echo(f"- sheet to buy about {sheets}, about {asked.per_foot:.1f} leaves from a square foot")
         steel = ", ".join(f"{n} of {format_length(mm, commission.units)}" for mm, n in sorted(asked.twigs.items()))
         typer.echo(f"- twigs, at their foot: {steel}")
@@ -41,14 +44,16 @@ def fit(
                     refusal_or_fit.striking,
                     refusal_or_fit.share,
                     refusal_or_fit.metal_kg,
-                    pounds,
+                    units,
                 )
                 + serves
             )
 
 
-def _line(words: str, striking: int, share: float, kg: float, pounds: bool) -> str:
-    metal = f"{kg / 0.45359237:.0f} lb" if pounds else f"{kg:.0f} kg"
+def _line(words: str, striking: int, share: float, kg: float, units: System) -> str:
+    from armature.edge import format_mass
+
+    metal = format_mass(kg, units)
     return f"- {words}: {striking} strike too often, {share:.1%}; leaves weigh {metal}"
 
 

@@ -1,4 +1,4 @@
-"""Quantities as people write them, read on exact fractions, and lengths as the shop reads them on paper.
+"""Quantities as people write them, read on exact fractions.
 
 Glossary: a quantity is one or more terms, largest unit first ("12 ft 6 in"); a term is a number and a unit; a number is
 whole ("12"), decimal ("3.5"), a fraction ("1/4") or mixed ("1 1/4", "1-1/4"). Inside the program a length is in mm, an
@@ -15,14 +15,10 @@ from typing import Literal
 import numpy as np
 
 from armature.edge.errors import UnitError
+from armature.edge.sizes import INCH, LBF, MPH, POUND, PSI
 
 Kind = Literal["length", "angle", "speed", "mass", "force", "stress", "share"]
-System = Literal["inch", "mm"]
 
-_INCH = Fraction(254, 10)  # mm, exact by the international yard and pound agreement of 1959
-_POUND = Fraction(45359237, 100_000_000)  # kg, exact by the same agreement
-_LBF = _POUND * Fraction(980665, 100_000)  # N, standard gravity 9.80665 m/s2 (ISO 80000-3)
-_PSI = _LBF / (_INCH * _INCH)  # N/mm2
 _DEGREE_PER_RADIAN = Fraction(180.0 / np.pi)
 
 _SPELLINGS: dict[Kind, dict[str, Fraction]] = {
@@ -30,33 +26,33 @@ _SPELLINGS: dict[Kind, dict[str, Fraction]] = {
         "mm millimetre millimetres millimeter millimeters": Fraction(1),
         "cm centimetre centimetres centimeter centimeters": Fraction(10),
         "m metre metres meter meters": Fraction(1000),
-        'in inch inches "': _INCH,
-        "ft foot feet '": 12 * _INCH,
-        "yd yard yards": 36 * _INCH,
+        'in inch inches "': INCH,
+        "ft foot feet '": 12 * INCH,
+        "yd yard yards": 36 * INCH,
     },
     "angle": {"deg degree degrees °": Fraction(1), "rad radian radians": _DEGREE_PER_RADIAN},
     "speed": {
         "m/s": Fraction(1),
         "km/h kph": Fraction(1000, 3600),
-        "mph mi/h": _INCH * 63360 / 1000 / 3600,
-        "ft/s": _INCH * 12 / 1000,
+        "mph mi/h": MPH,
+        "ft/s": INCH * 12 / 1000,
         "kn knot knots": Fraction(1852, 3600),
     },
     "mass": {
         "kg": Fraction(1),
         "g": Fraction(1, 1000),
         "t tonne tonnes": Fraction(1000),
-        "lb lbs pound pounds": _POUND,
-        "oz ounce ounces": _POUND / 16,
+        "lb lbs pound pounds": POUND,
+        "oz ounce ounces": POUND / 16,
     },
-    "force": {"n": Fraction(1), "kn": Fraction(1000), "lbf": _LBF, "kip kips": 1000 * _LBF},
+    "force": {"n": Fraction(1), "kn": Fraction(1000), "lbf": LBF, "kip kips": 1000 * LBF},
     "stress": {
         "mpa n/mm2": Fraction(1),
         "kpa": Fraction(1, 1000),
         "pa": Fraction(1, 1_000_000),
-        "ksi": 1000 * _PSI,
-        "psi": _PSI,
-        "psf": _PSI / 144,
+        "ksi": 1000 * PSI,
+        "psi": PSI,
+        "psf": PSI / 144,
     },
     "share": {"% percent": Fraction(1, 100)},
 }
@@ -138,48 +134,6 @@ def wants_unit(kind: Kind) -> str:
     return f"needs a number with its unit, in quotes, such as {_EXAMPLES[kind]}"
 
 
-def format_length(mm: float, system: System, *, fine: bool = False, feet: bool = False) -> str:
-    """Return a length as the shop reads it: the nearest 1/16 in or whole mm; `fine` halves the step.
-
-    Halves round up. With `feet`, a foot and more is written in feet and inches.
-
-    >>> format_length(312.7, "inch"), format_length(3810, "inch", feet=True), format_length(312.7, "mm")
-    ('12 5/16"', '12\\' 6"', '313 mm')
-    """
-    steps = _steps(mm, system, fine)
-    sign, steps = ("-" if steps < 0 else ""), abs(steps)
-    if system == "mm":
-        return f"{sign}{steps // 2}.5 mm" if fine and steps % 2 else f"{sign}{steps // (2 if fine else 1)} mm"
-    inches = Fraction(steps, 32 if fine else 16)
-    if feet and inches >= 12:
-        return f"{sign}{int(inches // 12)}' {_mixed(inches % 12)}\""
-    return f'{sign}{_mixed(inches)}"'
-
-
-def exact_length(mm: float, system: System = "mm") -> str:
-    """Return text that `parse_length` reads back as the very same float: inches to 1/64 where that is exact, else mm.
-
-    >>> exact_length(4876.8, "inch"), exact_length(31.75, "inch"), exact_length(31.7, "inch")
-    ('16 ft', '1 1/4 in', '31.7 mm')
-    """
-    if system == "inch" and abs(mm) < 1e9:
-        sign, sixty_fourths = ("-" if mm < 0 else ""), round(abs(mm) / 25.4 * 64)
-        inches = Fraction(sixty_fourths, 64)
-        if float(inches * _INCH) == abs(mm):
-            return sign + _feet_and_inches(inches)
-    return f"{exact_number(mm)} mm"
-
-
-def exact_number(value: float) -> str:
-    """Return the shortest decimal text, without an exponent, that reads back as the same float.
-
-    >>> exact_number(50.0), exact_number(1e-7), exact_number(0.1)
-    ('50', '0.0000001', '0.1')
-    """
-    text = np.format_float_positional(value, trim="-")
-    return "0" if text == "-0" else text
-
-
 def _plain(text: str, kind: Kind) -> str:
     plain = text.translate(_ALIKE).strip().lower()
     for sign, spelled in _VULGAR.items():
@@ -248,25 +202,3 @@ def _wrong_unit(unit: str, kind: Kind) -> str:
 
 def _a(kind: Kind) -> str:
     return f"an {kind}" if kind == "angle" else f"a {kind}"
-
-
-def _step(system: System, fine: bool) -> float:
-    return (25.4 / 16 if system == "inch" else 1.0) / (2.0 if fine else 1.0)
-
-
-def _steps(mm: float, system: System, fine: bool) -> int:
-    return int(np.floor(mm / _step(system, fine) + 0.5))
-
-
-def _mixed(number: Fraction) -> str:
-    whole, rest = divmod(number, 1)
-    if not rest:
-        return str(whole)
-    return f"{whole} {rest}" if whole else str(rest)
-
-
-def _feet_and_inches(inches: Fraction) -> str:
-    feet, rest = divmod(inches, 12)
-    if feet < 4:
-        return f"{_mixed(inches)} in"
-    return f"{feet} ft {_mixed(rest)} in" if rest else f"{feet} ft"

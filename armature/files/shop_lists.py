@@ -12,29 +12,42 @@ from armature.shop import DYNAMIC, METHODS, OPERATIONS, Hook, Lift, SawnBar, Sho
 
 
 def bars_csv(plan: ShopPlan) -> str:
-    """Return bars.csv: a row a bar with its pieces in cutting order, their lengths, and what is left.
+    """Return bars.csv: a row a bar with its pieces in cutting order, their lengths, what is left; last the base plate.
 
-    `from` is `buy`, `rack` or `spare`; trim_mm is cut off first, its kerf with it.
-    `rest_use` says whether the rest is kept or scrap.
+    `from` is `buy`, `rack` or `spare`; trim_mm is cut off first, its kerf with it. `rest_use` says whether the rest is
+    kept or scrap. `kind` is `round`, `pipe` or `plate`: a plate is stock_mm thick and width_mm wide.
     """
-    bars = plan.bars.bars
-    return csv_text(
-        {
-            "bar": np.arange(1, len(bars) + 1),
-            "stock_mm": np.array([bar.diameter_mm for bar in bars]),
-            "wall_mm": np.array([bar.wall_mm for bar in bars]),
-            "length_mm": np.array([bar.length_mm for bar in bars]),
-            "from": np.array([_source(bar) for bar in bars], dtype=np.str_),
-            "pieces": np.array([" ".join(bar.tags) for bar in bars], dtype=np.str_),
-            "lengths_mm": np.array(
-                [" ".join(f"{length:.4f}".rstrip("0").rstrip(".") for length in bar.pieces_mm) for bar in bars],
-                dtype=np.str_,
-            ),
-            "trim_mm": np.array([bar.trim_mm for bar in bars]),
-            "rest_mm": np.array([bar.rest_mm for bar in bars]),
-            "rest_use": np.array(["keep" if bar.keep else "scrap" for bar in bars], dtype=np.str_),
-        }
-    )
+    bars, plate, density = plan.bars.bars, plan.foot, plan.commission.steel.density
+
+    def told(values: list[Any], of_plate: Any) -> np.ndarray:
+        return np.array([*values, of_plate] if plate.thickness_mm else values)
+
+    columns = {
+        "stock_mm": told([bar.diameter_mm for bar in bars], plate.thickness_mm),
+        "wall_mm": told([bar.wall_mm for bar in bars], 0.0),
+        "length_mm": told([bar.length_mm for bar in bars], plate.side_mm),
+        "from": told([_source(bar) for bar in bars], "buy"),
+        "pieces": told([" ".join(bar.tags) for bar in bars], "plate"),
+        "lengths_mm": told([" ".join(map(_plain, bar.pieces_mm)) for bar in bars], _plain(plate.side_mm)),
+        "trim_mm": told([bar.trim_mm for bar in bars], 0.0),
+        "rest_mm": told([bar.rest_mm for bar in bars], 0.0),
+        "rest_use": told(["keep" if bar.keep else "scrap" for bar in bars], "scrap"),
+        "kind": told(["pipe" if bar.wall_mm else "round" for bar in bars], "plate"),
+        "width_mm": told([0.0] * len(bars), plate.side_mm),
+        "mass_kg": told(
+            [_bar_kg(bar, density) for bar in bars], plate.side_mm**2 * plate.thickness_mm * density * 1e-9
+        ),
+    }
+    return csv_text({"bar": np.arange(1, len(columns["from"]) + 1), **columns})
+
+
+def _plain(mm: float) -> str:
+    return f"{mm:.4f}".rstrip("0").rstrip(".")
+
+
+def _bar_kg(bar: SawnBar, density: float) -> float:
+    bore = bar.diameter_mm - 2.0 * bar.wall_mm if bar.wall_mm else 0.0
+    return float(np.pi / 4.0 * (bar.diameter_mm**2 - bore**2) * bar.length_mm * density * 1e-9)
 
 
 def _source(bar: SawnBar) -> str:

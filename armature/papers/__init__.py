@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armature.papers.book import book, rows_of
 from armature.papers.fonts import add_fonts, drawable, fitted_size, write_at
-from armature.papers.sheet import PAGES, Sheet, pull, side_text, turning, weight
+from armature.papers.sheet import PAGES, Sheet
 from armature.papers.strokes import ACCENT, GREY, INK, PALE, Colour, Point, strokes
 from armature.papers.summary import summary_md
 
@@ -21,12 +21,8 @@ __all__ = [
     "book",
     "drawable",
     "fitted_size",
-    "pull",
     "rows_of",
-    "side_text",
     "strokes",
     "summary_md",
-    "turning",
-    "weight",
     "write_at",
 ]

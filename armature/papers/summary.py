@@ -5,10 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from armature.edge import System, exact_length, format_length
+from armature.edge import System, exact_length, format_length, format_mass, format_run
 from armature.files import Figure
-
-_LB, _FT = 0.45359237, 304.8
 
 
 def summary_md(tables: Mapping[str, Any], units: System) -> str:
@@ -36,11 +34,11 @@ def _head(tables: Mapping[str, Any], units: System) -> list[tuple[str, str]]:
         ("height, as asked", _asked(tables, ("height",), units)),
         ("spread", " by ".join(across)),
         ("spread, as asked", _asked(tables, ("spread_x", "spread_y"), units)),
-        ("steel, forged", _mass(masses["steel_kg"], units)),
-        ("steel, as bought and cut", _mass(masses["stock_kg"], units)),
+        ("steel, forged", format_mass(masses["steel_kg"], units)),
+        ("steel, as bought and cut", format_mass(masses["stock_kg"], units)),
     ]
     leaves = masses["leaves_kg"]
-    return rows if leaves is None else [*rows, ("leaf metal", _mass(leaves, units))]
+    return rows if leaves is None else [*rows, ("leaf metal", format_mass(leaves, units))]
 
 
 def _asked(tables: Mapping[str, Any], names: Sequence[str], units: System) -> str:
@@ -54,8 +52,8 @@ def _ranks(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:
             str(row["members"]),
             _started(row, units),
             _span(row["end_mm"], units),
-            _run(row["length_mm"], units),
-            _mass(row["mass_kg"], units),
+            format_run(row["length_mm"], units),
+            format_mass(row["mass_kg"], units),
         )
         for row in tables["ranks"]
     ]
@@ -80,8 +78,8 @@ def _stock(tables: Mapping[str, Any], units: System) -> list[tuple[str, ...]]:
             f"{exact_length(row['stock_mm'], units)} "
             + (f"pipe, wall {exact_length(row['wall_mm'], units)}" if row["wall_mm"] else "round"),
             str(row["pieces"]),
-            _run(row["cut_mm"], units),
-            _mass(row["mass_kg"], units),
+            format_run(row["cut_mm"], units),
+            format_mass(row["mass_kg"], units),
         )
         for row in tables["stock"]
     ]
@@ -98,7 +96,7 @@ def _figure(name: str, value: Figure, units: System) -> tuple[str, str]:
     """Return what a figure is and how much, lengths and masses in the shop's units."""
     said, _, unit = name.rpartition("_")
     if isinstance(value, (int, float)) and unit in ("mm", "kg"):
-        return said.replace("_", " "), format_length(value, units) if unit == "mm" else _mass(value, units)
+        return said.replace("_", " "), format_length(value, units) if unit == "mm" else format_mass(value, units)
     return name.replace("_", " "), _number(value)
 
 
@@ -109,16 +107,6 @@ def _number(value: Figure) -> str:
 def _span(ends: Sequence[float], units: System) -> str:
     low, high = (format_length(end, units, fine=True) for end in ends)
     return low if low == high else f"{low} to {high}"
-
-
-def _run(mm: float, units: System) -> str:
-    return f"{mm / _FT:.1f} ft" if units == "inch" else f"{mm / 1000.0:.1f} m"
-
-
-def _mass(kg: float, units: System) -> str:
-    if units == "inch":
-        return f"{kg / _LB:.1f} lb" if kg >= _LB else f"{kg / _LB * 16.0:.1f} oz"
-    return f"{kg:.1f} kg" if kg >= 1.0 else f"{kg * 1000.0:.0f} g"
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

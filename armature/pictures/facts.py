@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from armature.commission import Commission
-from armature.edge import System, format_length
+from armature.edge import System, format_length, format_mass
 from armature.pictures.sheet import Facts
 from armature.tree import LIMB, RANKS, Tree, extent, forged_masses
 
@@ -28,9 +28,9 @@ def facts(
     ]
     rows += [(_PLURALS[rank].capitalize(), _number(tree, rank)) for rank in ranks]
     rows.append(("Leaves", f"{len(tree.leaves):,}"))
-    rows.append(("Steel", _mass(float(forged_masses(tree, commission.steel.density).sum()), units)))
+    rows.append(("Steel", format_mass(float(forged_masses(tree, commission.steel.density).sum()), units)))
     if leaf_kg is not None:
-        rows.append(("Leaves weigh", _mass(leaf_kg, units)))
+        rows.append(("Leaves weigh", format_mass(leaf_kg, units)))
     under = f"forged steel with leaves of {commission.leaves.metal}, seed {commission.seed}"
     return Facts(commission.title, under, (*rows, *more), CAUTION)
 
@@ -45,12 +45,6 @@ def _length(mm: float, units: System) -> str:
         # Nobody reads a crown to the sixteenth: whole inches.
         return format_length(round(mm / 25.4) * 25.4, units, feet=True)
     return f"{mm / 1000.0:.2f} m"
-
-
-def _mass(kg: float, units: System) -> str:
-    value, unit = (kg / 0.45359237, "lb") if units == "inch" else (kg, "kg")
-    # What weighs next to nothing still weighs something.
-    return f"{value:,.{0 if value >= 20.0 else 1 if value >= 2.0 else 2}f} {unit}"
 
 
 def _lowest(tree: Tree) -> float:

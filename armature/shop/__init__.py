@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.shop.bars import SawnBar
+from armature.shop.bars import SawnBar, SizePlan
 from armature.shop.bending import METHODS, arc_offsets, paper_for
 from armature.shop.chalk import Floor, floor_offsets
 from armature.shop.compass import bearing, bearing_text, compass_word
@@ -46,6 +46,7 @@ __all__ = [
     "Section",
     "ShopPlan",
     "SiteJoint",
+    "SizePlan",
     "Slices",
     "Splice",
     "arc_offsets",

@@ -12,13 +12,10 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.seeds import keys, normal
-from armature.shop.tacking import tacked
 from armature.tree import BendList, Chains, Floats, Joints, Tree, assembled, bend_list, joints, row_norms
 
 if TYPE_CHECKING:
     from armature.commission import Anvil
-
-_NO_ERRORS = dict.fromkeys(("bend", "turn", "feed", "station", "clock", "lean", "roll", "drawn"), 0.0)
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,17 +38,14 @@ class Strays:
 def strays(tree: Tree, held: Anvil, seed: int, fitted: bool = False) -> Strays:
     """Return where the tips land in the copies of the tree that the anvil asks; errors are keyed by (seed, tag).
 
-    fitted: each member is turned at its weld until its tip is within `held.fit` of its check dimensions. Adding a
-    member changes no other's errors. All tolerances zero give back the tree itself.
+    fitted: each member is turned at its weld until its tip points at its place on the setting-out grid, within
+    `held.fit`; its station and what its parent's bends are out stay. Adding a member changes no other's errors. All
+    tolerances zero give back the tree itself.
     """
     draws = held.copies
     joint_list, bends = _joint_errors(tree, held, draws, seed), _bend_errors(tree, held, draws, seed)
-    if fitted:
-        exact = held.model_copy(update=_NO_ERRORS)
-        as_drawn = _joint_errors(tree, exact.model_copy(update={"station": held.station}), draws, seed)
-        missed = _misses(tree, held.fit, draws, seed)
-        joint_list = tacked(as_drawn, _bend_errors(tree, exact, draws, seed), bends, missed)
-    chains = assembled(_copies(tree, draws), joint_list, bends)
+    aim = np.tile(tree.tips, (draws, 1)) + _misses(tree, held.fit, draws, seed) if fitted else None
+    chains = assembled(_copies(tree, draws), joint_list, bends, aim)
     tips = chains.vertices[chains.offsets[1:] - 1].reshape(draws, len(tree), 3)
     return Strays(tips - tree.tips, chains)
 
@@ -112,13 +106,15 @@ def _bend_errors(tree: Tree, held: Anvil, draws: int, seed: int) -> BendList:
     drawn = np.where(tapers & (tree.end_diameters < tree.start_diameters - 1e-6), drawn, 0.0)
     tails = bends.tails * (1.0 + drawn) + normal(keys(seed, tree.tags, "anvil tail"), draws).T * held.feed / 2.0
     first = bends.numbers == 1
+    angles = np.abs(bends.bends + errors("bend", held.bend))
     return BendList(
         members=(bends.members + np.arange(draws)[:, None] * len(tree)).ravel(),
         numbers=np.tile(bends.numbers, draws),
         marks=np.tile(bends.marks, draws),
         feeds=(bends.feeds * (1.0 + drawn[:, bends.members]) + errors("feed", held.feed)).ravel(),
         turns=np.where(first, 0.0, bends.turns + errors("turn", held.turn)).ravel(),
-        bends=np.abs(bends.bends + errors("bend", held.bend)).ravel(),
-        radii=np.tile(bends.radii, draws),
+        bends=angles.ravel(),
+        # A bend lies between its two marks: bent too far it is the tighter, not the longer.
+        radii=(bends.radii * bends.bends / np.maximum(angles, 1e-3)).ravel(),
         tails=tails.ravel(),
     )

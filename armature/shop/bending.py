@@ -79,13 +79,18 @@ def paper_for(unit: str) -> Paper:
 
 @dataclass(frozen=True)
 class BendFault:
-    """A bend, or a member's count of bends, that breaks a rule of the forge: bend 0 means the whole member."""
+    """A bend, or a member's count of bends, that breaks a rule of the forge: bend 0 means the whole member.
+
+    kind: what value and limit are, "length" mm, "angle" deg or "count". bar_mm: how thick the bar is where that counts.
+    """
 
     tag: str
     bend: int
     rule: str
     value: float
     limit: float
+    kind: str = "length"
+    bar_mm: float = 0.0
 
 
 def methods(tree: Tree, bends: BendList, forge: Forge) -> Ints:
@@ -147,19 +152,41 @@ def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
         ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none),
     ]
     faults = [
-        BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(value[at]), float(limit[at]))
+        BendFault(
+            str(tree.tags[bends.members[at]]),
+            int(bends.numbers[at]),
+            rule,
+            float(value[at]),
+            float(limit[at]),
+            "angle" if "angle" in rule else "length",
+        )
         for rule, broken, value, limit in rules
         for at in np.flatnonzero(broken)
     ]
     for at in np.flatnonzero(methods(tree, bends, forge) == NO_TOOL).tolist():
         thick = "pipe" if tree.walls[bends.members[at]] else "bar"
-        rule = f"no tool in shop.tools bends a {thick} of {diameter[at]:.0f} mm to this inside radius, mm"
-        broken = BendFault(str(tree.tags[bends.members[at]]), int(bends.numbers[at]), rule, float(inside[at]), 0.0)
-        faults.append(broken)
+        rule, tag = f"no tool in shop.tools bends a {thick} so thick to this inside radius", bends.members[at]
+        faults.append(
+            BendFault(
+                str(tree.tags[tag]),
+                int(bends.numbers[at]),
+                rule,
+                float(inside[at]),
+                0.0,
+                bar_mm=float(diameter[at]),
+            )
+        )
     counts = np.bincount(bends.members, minlength=len(tree))
     most = np.asarray(forge.most_bends)[tree.ranks]
     faults += [
-        BendFault(str(tree.tags[row]), 0, "more bends than its rank should have", float(counts[row]), float(most[row]))
+        BendFault(
+            str(tree.tags[row]),
+            0,
+            "more bends than its rank should have",
+            float(counts[row]),
+            float(most[row]),
+            "count",
+        )
         for row in np.flatnonzero(counts > most)
     ]
     return faults

@@ -19,6 +19,8 @@ from armature.tree import BendList, Floats, Strings, Tree
 
 # Rods of a bundle are stitched together over this share of their length (common practice, no source).
 _STITCHED = 0.25
+# A bar so much thinner than its stock, mm, is drawn down all along before it is tapered.
+_CALIPER = 0.5
 
 
 def counted(
@@ -65,6 +67,7 @@ def counted(
         plate_kg=base.mass_kg if base is not None else 0.0,
         coats=coats,
         site_welds=sum(joint is not None and joint.kind == "weld" for joint in site_joints),
+        drawn_down=(sawn.rods == 1) & (tree.walls == 0.0) & (tree.tapers.bars < tree.stock_diameters - _CALIPER),
         letters=sum(len(name.replace(" ", "")) for name in tree.leaves.names.tolist()),
     )
 

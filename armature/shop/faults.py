@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from armature.edge import exact_length, format_length
+from armature.edge import System, exact_length, format_length
 from armature.shop.bars import BarPlan
-from armature.shop.bending import Forge, bend_faults
+from armature.shop.bending import BendFault, Forge, bend_faults
 from armature.shop.cutting import SolidEnds
 from armature.shop.hooks import Lift
 from armature.shop.preparing import ACUTE, HEEL_OPEN, NO_REACH, Preparations
@@ -17,13 +17,21 @@ if TYPE_CHECKING:
     from armature.commission import Commission
 
 
-def forge_faults(tree: Tree, forge: Forge) -> list[str]:
+def forge_faults(tree: Tree, forge: Forge, units: System) -> list[str]:
     """Return the bends that break a limit of the forge, a line each."""
-    return [
-        f"{fault.tag}, bend {fault.bend}: {fault.rule}, {fault.value:.1f}"
-        + (f" of {fault.limit:.1f}" if fault.limit else "")
-        for fault in bend_faults(tree, forge)
-    ]
+    return [_forge_fault(fault, units) for fault in bend_faults(tree, forge)]
+
+
+def _forge_fault(fault: BendFault, units: System) -> str:
+    def told(value: float) -> str:
+        if fault.kind == "length":
+            return format_length(value, units, fine=True)
+        return f"{value:.1f}°" if fault.kind == "angle" else f"{value:.0f}"
+
+    where = f"{fault.tag}, bend {fault.bend}" if fault.bend else fault.tag
+    limit = f" of {told(fault.limit)}" if fault.limit else ""
+    bar = f", {told(fault.bar_mm)} thick" if fault.bar_mm else ""
+    return f"{where}: {fault.rule}, {told(fault.value)}{limit}{bar}"
 
 
 def weld_faults(tree: Tree, ends: Preparations) -> list[str]:

@@ -12,6 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.edge import CommissionError, FileError, read_bytes
 from armature.tree import Floats, Tree
@@ -112,7 +113,8 @@ class Counts:
     saw_cuts of bars of sawn_mm; fitted: pieces held and tacked; saddles ground, bevels of grooves among them; runs_mm
     of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each sawn joint between sections;
     splices: how each is made, "sleeve", "spigot" or "flange". plate_holes, plate_kg: of the base plate. coats: of
-    paint, on the whole skin. site_welds: members welded on site.
+    paint, on the whole skin. site_welds: members welded on site. drawn_down: (M,) bars drawn down all along before they
+    are tapered.
     """
 
     saw_cuts: Floats
@@ -136,6 +138,7 @@ class Counts:
     coats: int = 1
     site_welds: int = 0
     leaf_work: LeafWork | None = None
+    drawn_down: NDArray[np.bool_] | None = None
 
 
 def read_rates(path: Path | None = None) -> dict[str, Rate]:
@@ -183,10 +186,12 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     d, none, one = tree.start_diameters, np.zeros(len(tree)), np.ones(len(tree))
     middle = (tree.start_diameters + tree.end_diameters) / 2.0
     skin = np.pi * middle * tree.lengths * 1e-6
-    tapers = (tree.end_diameters < tree.start_diameters - 1e-6).astype(np.float64)
+    tapers = _tapering(tree, counts).astype(np.float64)
     falling = np.where(tree.tapers.nexts < tree.tapers.diameters, tree.tapers.stops(tree.lengths), 0.0)
     drawn = np.where(falling > 0.0, falling - tree.tapers.stations, 0.0)
     tapered = np.bincount(tree.tapers.members, drawn, minlength=len(tree)) * tapers / 1000.0
+    if counts.drawn_down is not None:
+        tapered = np.where(counts.drawn_down, tree.lengths / 1000.0, tapered)
 
     def of(name: str, count: Floats, metres: Floats = none, areas: Floats = none, size: Floats = d) -> Floats:
         return rates[name].hours(count, metres, areas, counts.masses, size)
@@ -229,8 +234,14 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
     }
 
 
+def _tapering(tree: Tree, counts: Counts) -> NDArray[np.bool_]:
+    """Return the bars that are drawn at all: (M,)."""
+    tapers = tree.end_diameters < tree.start_diameters - 1e-6
+    return np.asarray(tapers if counts.drawn_down is None else tapers | counts.drawn_down)
+
+
 def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:
-    tapers = int((tree.end_diameters < tree.start_diameters - 1e-6).sum())
+    tapers = int(_tapering(tree, counts).sum())
     return {
         "cut": float(counts.saw_cuts.sum()),
         "taper": float(tapers),

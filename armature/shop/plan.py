@@ -223,7 +223,7 @@ class ShopPlan:
     @cached_property
     def poses(self) -> Poses:
         """What tape and plumb line read when a member is held to its place."""
-        return poses(self.tree, self.weld_sequence, self.sections.of_member, self.on_site, self.commission.units)
+        return poses(self.tree, self.weld_sequence, self.sections, self.on_site, self.commission.units)
 
     @cached_property
     def preparations(self) -> Preparations:
@@ -302,7 +302,7 @@ class ShopPlan:
     def site_joints(self) -> tuple[SiteJoint | None, ...]:
         """The joint of each section on site, None for the first."""
         made_as = self.commission.shop.transport.splice
-        return site_joints(self.tree, self.sections, made_as, self._yields, self.asked)
+        return site_joints(self.tree, self.sections, made_as, self._yields, self.asked, self.commission.units)
 
     @cached_property
     def trucks(self) -> tuple[Truckload, ...]:
@@ -366,7 +366,7 @@ class ShopPlan:
         """What cannot be met, in words; the rest of the plan holds all the same."""
         tree = self.tree
         bought = bar_faults(tree, self.commission, self.bars, self.ends)
-        forged = (*forge_faults(tree, self.forge), *weld_faults(tree, self.preparations))
+        forged = (*forge_faults(tree, self.forge, self.commission.units), *weld_faults(tree, self.preparations))
         return (*forged, *bought, *site_faults(self.sections, self.lifts))
 
     def __repr__(self) -> str:
@@ -433,7 +433,9 @@ class ShopPlan:
     @cached_property
     def _erected(self) -> tuple[SectionPlan, tuple[Stage, ...]]:
         least = self.commission.shop.transport.least_splice
-        parted = section_plan(self.tree, self.limits, self.commission.steel.density, least, self.foot)
+        parted = section_plan(
+            self.tree, self.limits, self.commission.steel.density, least, self.foot, self.commission.units
+        )
         return erected(parted, self.foot.side_mm)
 
     @cached_property

@@ -1,8 +1,9 @@
 """How a member is held to its place when it is welded: what a tape and a plumb line read there.
 
 Only what stands at that moment of the welding order is measured to: the pins of the setting-out grid and the STARTs and
-tips of members welded before in the same section. Three distances from the tip, and the places of tip and middle on the
-grid, fix where the bar lies and how it is rolled.
+tips of members welded before in the same section; its first bar is held over the grid before all others. A member that
+is welded on site brings its whole section with it: it is measured to sections that went up before. Three distances from
+the tip, and the places of tip and middle on the grid, fix where the bar lies and how it is rolled.
 Size letters: M members, C points that stand, T triples of them. Lengths are mm; x goes east, y north, z up.
 """
 
@@ -12,7 +13,9 @@ from dataclasses import dataclass
 from itertools import combinations
 
 import numpy as np
+from numpy.typing import NDArray
 
+from armature.shop.sections import SectionPlan
 from armature.tree import Floats, Ints, Strings, Tree, locate, row_norms
 
 # A tape is hooked over less than this badly, and sags over more; of so many near points the best three are taken.
@@ -47,10 +50,10 @@ def pin_distance(height_mm: float, units: str) -> float:
     return max(round(_PIN_SHARE * height_mm / step), 2) * step
 
 
-def poses(tree: Tree, sequence: Ints, sections: Ints, on_site: np.ndarray, units: str) -> Poses:
-    """Return how each member is held. sequence: (M,) rows as they are welded; sections (M,); on_site (M,) bool.
+def poses(tree: Tree, sequence: Ints, parted: SectionPlan, on_site: NDArray[np.bool_], units: str) -> Poses:
+    """Return how each member is held.
 
-    A member welded in the shop is measured to its own section alone, one welded on site to all that stands.
+    sequence: (M,) rows as they are welded; on_site: (M,) whether welded there. Sections are numbered as they go up.
     """
     pin = pin_distance(float(tree.tips[:, 2].max()), units)
     pins = pin * np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [-1.0, 0.0, 0.0]])
@@ -59,19 +62,31 @@ def poses(tree: Tree, sequence: Ints, sections: Ints, on_site: np.ndarray, units
     labels += [f"{tag} START" for tag in tree.tags.tolist()] + [f"{tag} tip" for tag in tree.tags.tolist()]
     when = np.empty(len(tree), dtype=np.int64)
     when[sequence] = np.arange(len(tree))
+    # What begins a section is held in the shop before anything is welded on it.
+    held = np.where(on_site, -1, when)
     owner = np.concatenate([[-1] * len(PINS), np.arange(len(tree)), np.arange(len(tree))])
+    inside = np.concatenate([[-1] * len(PINS), parted.of_member, _tip_sections(parted)])
     names = np.empty((len(tree), 3), dtype=np.array(labels).dtype)
     distances, spread = np.zeros((len(tree), 3)), np.zeros(len(tree))
     for row in range(len(tree)):
-        stands = (owner < 0) | (when[owner] < when[row])
-        if not on_site[row]:
-            stands &= (owner < 0) | (sections[owner] == sections[row])
-        chosen, spread[row] = _triple(tree.tips[row], points, np.flatnonzero(stands))
+        own = parted.of_member[row]
+        stands = inside < own if on_site[row] else (inside == own) & (held[owner] < when[row])
+        chosen, spread[row] = _triple(tree.tips[row], points, np.flatnonzero(stands | (owner < 0)))
         names[row] = [labels[each] for each in chosen]
         distances[row] = row_norms(points[chosen] - tree.tips[row])
     halves = tree.lengths / 2.0
     middles = locate(tree.chains, np.arange(len(tree)), halves)[0]
     return Poses(names, distances, tree.tips, middles, halves, pin, spread)
+
+
+def _tip_sections(parted: SectionPlan) -> Ints:
+    """Return the section that holds each member's tip, (M,): of a bar sawn for transport the furthest one."""
+    holds, far = parted.of_member.copy(), np.zeros(len(parted.of_member))
+    for number, section in enumerate(parted.sections):
+        splice = section.splice
+        if splice is not None and not splice.at_joint and splice.station_mm > far[splice.row]:
+            holds[splice.row], far[splice.row] = number, splice.station_mm
+    return holds
 
 
 def _triple(tip: Floats, points: Floats, standing: Ints) -> tuple[Ints, float]:

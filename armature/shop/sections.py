@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.edge import System, format_mass, format_side
 from armature.metals import BasePlate
 from armature.shop.boxes import Box, Limits, fits, smallest_box
 from armature.shop.parting import parted
@@ -80,12 +81,18 @@ class SectionPlan:
 
 
 def section_plan(
-    tree: Tree, limits: Limits, density_kg_m3: float, least_splice: float, plate: BasePlate | None = None
+    tree: Tree,
+    limits: Limits,
+    density_kg_m3: float,
+    least_splice: float,
+    plate: BasePlate | None = None,
+    units: System = "mm",
 ) -> SectionPlan:
     """Return the sections of a tree for a truck, a door and a hook; `faults` says what nothing can meet.
 
     Splices sit on members of at least `least_splice` mm, two and a half diameters clear of any joint; members as thick
     may be left off at their own joint, to be welded on site. plate: what travels under the trunk.
+    units: in which faults are told.
     """
     fine = with_plate(sliced(tree, density_kg_m3, 50.0), plate, density_kg_m3)
     coarse = with_plate(sliced(tree, density_kg_m3, *COARSE), plate, density_kg_m3)
@@ -98,7 +105,7 @@ def section_plan(
             break
     assert plan is not None
     faults = [
-        f"section {number} {_why(section, limits)}"
+        f"section {number} {_why(section, limits, units)}"
         for number, section in enumerate(plan.sections, start=1)
         if not section.fits
     ]
@@ -152,14 +159,14 @@ def _parts(tree: Tree, slices: Slices, cuts: list[tuple[int, float]]) -> tuple[I
     return parts, starts
 
 
-def _why(section: Section, limits: Limits) -> str:
+def _why(section: Section, limits: Limits, units: System) -> str:
     if section.mass > limits.lift_kg:
-        too_heavy = f"weighs {section.mass:.0f} kg of {limits.lift_kg:.0f} allowed"
+        too_heavy = f"weighs {format_mass(section.mass, units)} of {format_mass(limits.lift_kg, units)} allowed"
         return f"{too_heavy} and has no place for a splice: raise shop.transport.lift"
-    sides = " x ".join(f"{side:.0f}" for side in section.box.sides[::-1])
-    allowed = " x ".join(f"{side:.0f}" for side in limits.sides[::-1])
+    sides = " x ".join(format_side(float(side), units) for side in section.box.sides[::-1])
+    allowed = " x ".join(format_side(float(side), units) for side in limits.sides[::-1])
     return (
-        f"needs {sides} mm of {allowed} allowed and has no place for a splice: "
+        f"needs {sides} of {allowed} allowed and has no place for a splice: "
         "widen shop.transport or lower shop.transport.least_splice"
     )
 

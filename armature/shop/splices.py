@@ -13,14 +13,19 @@ from math import ceil, pi, sqrt
 
 import numpy as np
 
+from armature.edge import System
 from armature.shop.hanging import DYNAMIC
 from armature.shop.seats import PLAY, STEP, Seat, sleeve_length
 from armature.shop.sections import SectionPlan, Splice
 from armature.tree import Demands, Floats, Tree
 
-_BOLTS = (12.0, 16.0, 20.0, 24.0, 30.0, 36.0)
+_BOLTS = {
+    "mm": (12.0, 16.0, 20.0, 24.0, 30.0, 36.0),
+    "inch": tuple(25.4 / 8.0 * eighths for eighths in (4, 5, 6, 7, 8, 10, 12)),
+}
 _BOLT_COUNT = 6
-# ISO 898-1 class 8.8, least tensile strength; AISC 360-16 J3.6: 0.75 of 0.75 Fu on the nominal area (from memory).
+# Least tensile strength of ISO 898-1 class 8.8, which ASTM F3125 A325 exceeds (830); AISC 360-16 J3.6: 0.75 of 0.75 Fu
+# on the nominal area (all from memory).
 _BOLT_MPA = 0.75 * 0.75 * 800.0
 
 
@@ -50,8 +55,11 @@ class SiteJoint:
     not_seated: Seat | None = None
 
 
-def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: float | None = None) -> SiteJoint:
-    """Return the joint of a splice. made_as: "sleeve" or "flange"; strength_n_mm: bending there, where it is known.
+def site_joint(
+    splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: float | None = None, units: System = "mm"
+) -> SiteJoint:
+    """Return the joint of a splice. made_as: "sleeve" or "flange"; strength_n_mm: bending there, where it is known;
+    units: of its bolts.
 
     A sleeve over bar is a spigot in pipe, and either is a flange where its seat does not hold it.
 
@@ -66,9 +74,9 @@ def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: fl
     if splice.at_joint:
         return SiteJoint("weld", d, bore, moment / 1e6, source)
     if made_as == "flange":
-        return _flange(d, bore, moment, source, yield_mpa)
+        return _flange(d, bore, moment, source, yield_mpa, units)
     if splice.seat is not None and not splice.seat.holds:
-        flange = _flange(d, bore, moment, source, yield_mpa)
+        flange = _flange(d, bore, moment, source, yield_mpa, units)
         return replace(flange, asked="spigot" if bore else "sleeve", not_seated=splice.seat)
     length = sleeve_length(d)
     if bore:
@@ -78,13 +86,15 @@ def site_joint(splice: Splice, made_as: str, yield_mpa: float, strength_n_mm: fl
 
 
 def site_joints(
-    tree: Tree, plan: SectionPlan, made_as: str, yields: Floats, asked: Demands | None
+    tree: Tree, plan: SectionPlan, made_as: str, yields: Floats, asked: Demands | None, units: System
 ) -> tuple[SiteJoint | None, ...]:
     """Return the joint of each section, None for the first. yields: (M,) MPa of each member."""
     return tuple(
         None
         if section.splice is None
-        else site_joint(section.splice, made_as, float(yields[section.splice.row]), _bending(section.splice, asked))
+        else site_joint(
+            section.splice, made_as, float(yields[section.splice.row]), _bending(section.splice, asked), units
+        )
         for section in plan.sections
     )
 
@@ -110,9 +120,9 @@ def _as_strong(bar: float, inside: float) -> float:
     return outside
 
 
-def _flange(bar: float, bore: float, moment: float, source: str, yield_mpa: float) -> SiteJoint:
+def _flange(bar: float, bore: float, moment: float, source: str, yield_mpa: float, units: System) -> SiteJoint:
     """Return a ring flange: bolts as a line of steel, its plate bent by one bolt (AISC Design Guide 1, from memory)."""
-    for bolt in _BOLTS:
+    for bolt in _BOLTS[units]:
         circle = bar + 4.0 * bolt
         pull = 4.0 * moment / (_BOLT_COUNT * circle)
         if pull <= _BOLT_MPA * pi / 4.0 * bolt**2:

@@ -89,11 +89,12 @@ def joints(tree: Tree) -> Joints:
     )
 
 
-def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
+def assembled(parents: Ints, listed: Joints, bends: BendList, tips: Floats | None = None) -> Chains:
     """Return the centrelines that follow from joints and bends alone, root to tips, level by level.
 
     parents: (M,) rows, -1 on the base. Only stations, clocks, leans, rolls and setbacks of `listed` are read, and the
-    points of members on the base.
+    points of members on the base. tips: (M, 3) mm, places at which each member is aimed about its start, by the least
+    turn, before anything is set on it; how much too long or too short it is stays.
     """
     counts = np.bincount(bends.members, minlength=len(parents))
     firsts = np.cumsum(counts) - counts
@@ -110,11 +111,22 @@ def assembled(parents: Ints, listed: Joints, bends: BendList) -> Chains:
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
         d = np.cos(lean) * t + np.sin(lean) * u
         chalk = turned(np.cos(lean) * u - np.sin(lean) * t, d, np.radians(listed.rolls[level]))
-        own = _picked(bends, level, counts, firsts)
-        built.append(bent(own, p + d * listed.setbacks[level, None], d, chalk))
+        own, starts = _picked(bends, level, counts, firsts), p + d * listed.setbacks[level, None]
+        built.append(bent(own, starts, d, chalk))
+        if tips is not None:
+            d, chalk = _aimed(built[-1], tips[level], d, chalk)
+            built[-1] = bent(own, starts, d, chalk)
         lines = chalk_lines(built[-1], chalk)
         place[level] = np.arange(len(level))
     return joined(built).taken(np.argsort(np.concatenate(order), kind="stable"))
+
+
+def _aimed(chains: Chains, tips: Floats, axes: Floats, chalks: Floats) -> tuple[Floats, Floats]:
+    """Return axes and chalk directions (Q, 3) turned so that the chord of each member points at its place in tips."""
+    starts = chains.vertices[chains.offsets[:-1]]
+    made, wanted = chains.vertices[chains.offsets[1:] - 1] - starts, tips - starts
+    before, after = (each / np.maximum(row_norms(each), 1e-9)[:, None] for each in (made, wanted))
+    return carry(axes, before, after), carry(chalks, before, after)
 
 
 def parent_frames(

@@ -58,6 +58,25 @@ def test_a_member_fitted_without_error_points_at_its_place() -> None:
     np.testing.assert_allclose(np.cross(made, wanted) / np.dot(wanted, wanted), 0.0, atol=1e-9)
 
 
+def test_every_member_held_to_the_grid_points_at_its_place_from_wherever_it_starts() -> None:
+    tree = random_tree(24)
+    found = strays(tree, anvil(6, fit=1e-9), 3, fitted=True)
+    chains = found.chains
+    starts, tips = chains.vertices[chains.offsets[:-1]], chains.vertices[chains.offsets[1:] - 1]
+    wanted = np.tile(tree.tips, (6, 1)) - starts
+    off = np.linalg.norm(np.cross(tips - starts, wanted), axis=1) / np.einsum("ij,ij->i", wanted, wanted)
+    assert off.max() < 1e-9
+    # Bars start where their parents really run, and are as long as they were made: tips are out by that alone.
+    assert np.median(found.distances) > 1.0
+
+
+def test_a_bend_bent_too_far_keeps_the_steel_between_its_marks() -> None:
+    tree = random_tree(24)
+    found = strays(tree, exact(3, bend=2.0), 1)
+    np.testing.assert_allclose(found.chains.lengths.reshape(3, -1), np.tile(tree.lengths, (3, 1)), rtol=1e-9)
+    assert found.distances.max() > 5.0
+
+
 def test_members_that_cross_clash_in_every_copy_and_a_lone_limb_in_none() -> None:
     tree = random_tree(60)
     still = strays(tree, exact(2), 1)

@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import csv
 import io
 import json
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -11,12 +13,13 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.files.shop_lists import plan_json
+from armature.files.shop_lists import bars_csv, plan_json
 from armature.metals import BasePlate
-from armature.papers.shop import setting_out
+from armature.papers.shop import estimate_sheet, setting_out, tile_size
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.footing import base
 from armature.tree import Demands, Rods
+from tests.papers.printed import printed, texts
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 
@@ -71,6 +74,53 @@ def test_the_plate_is_weighed_with_the_first_section_and_priced(plans: tuple[Sho
     told = json.loads(plan_json(made))["base_plate"]
     assert told["anchors"] == 4
     assert len(told["holes_mm"]) == 4
+
+
+def test_the_plate_is_the_last_row_of_the_list_of_bars_and_on_the_page_of_what_to_buy(
+    plans: tuple[ShopPlan, ShopPlan],
+) -> None:
+    without, made = plans
+    *bars, plate = csv.DictReader(io.StringIO(bars_csv(made)))
+    side, thick = made.foot.side_mm, made.foot.thickness_mm
+    assert (plate["kind"], plate["pieces"], plate["from"]) == ("plate", "plate", "buy")
+    assert (float(plate["stock_mm"]), float(plate["length_mm"]), float(plate["width_mm"])) == (thick, side, side)
+    assert float(plate["mass_kg"]) == pytest.approx(side * side * thick * 7.85e-6)
+    assert {row["kind"] for row in bars} == {"round"}
+    assert all(row["kind"] != "plate" for row in csv.DictReader(io.StringIO(bars_csv(without))))
+    text = "\n".join(texts(estimate_sheet(made)))
+    assert f"Base plate {side:.0f} mm square, {thick:.0f} mm thick" in text
+    assert "Anchors: 4 rods of 24 mm" in text
+    assert "12 nuts; 8 plate washers" in text
+    bought = sum(size.mass_kg - size.used_kg for size in made.bars.sizes)
+    assert re.search(rf"in all\n?.* {bought:.0f} kg\b", text)
+
+
+def test_holes_on_the_full_size_template_stand_as_far_apart_as_on_the_plate(
+    plans: tuple[ShopPlan, ShopPlan], tmp_path: Path
+) -> None:
+    made = plans[1]
+    pages = printed(setting_out(made))
+    index = next(n for n, page in enumerate(pages) if any(line.text == "Base plate, full size" for line in page))
+    named = {int(line.text.removeprefix("page ")) for line in pages[index] if re.fullmatch(r"page \d+", line.text)}
+    assert named == set(range(index + 2, len(pages) + 1))
+    # A plate of 400 mm lies on four sheets; the words beside a hole stand as far apart as the holes do.
+    wide, high = (each * 72.0 / 25.4 for each in tile_size(made))
+    places: dict[int, set[tuple[float, float]]] = {}
+    for page in pages[index + 1 :]:
+        where = re.search(r"column (\d+), line (\d+)", "\n".join(line.text for line in page))
+        assert where
+        for line in page:
+            if found := re.match(r"(\d): drill", line.text):
+                places.setdefault(int(found[1]), []).append((int(where[1]), int(where[2]), line.x, line.y))  # type: ignore[index]
+    wide, high = (each * 72.0 / 25.4 for each in tile_size(made))
+    on_plate = {
+        n: {(round(c * wide + x, 0), round(y - r * high, 0)) for c, r, x, y in all_} for n, all_ in places.items()
+    }
+    assert sorted(on_plate) == [1, 2, 3, 4]
+    middles = np.array([sorted(on_plate[n])[0] for n in (1, 2, 3, 4)]) * 25.4 / 72.0
+    apart = np.linalg.norm(middles[:, None] - middles, axis=2)
+    wanted = np.linalg.norm(made.base.holes[:, None] - made.base.holes, axis=2)
+    np.testing.assert_allclose(apart, wanted, atol=0.8)
 
 
 def test_the_setting_out_sheet_says_north_the_east_mark_and_where_the_chalk_faces(

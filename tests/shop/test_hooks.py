@@ -168,7 +168,7 @@ def test_the_bending_of_strength_governs_a_joint_where_it_is_larger() -> None:
     one = np.zeros(1)
     rows, stations, moments = np.zeros(3, dtype=np.int64), np.array([0.0, 450.0, 1000.0]), np.array([9e6, 4e6, 0.0])
     places = Demands(one, one > 0.0, one, rows, stations, moments)
-    _, joint = site_joints(post(1000.0), plan, "flange", np.full(1, 250.0), places)
+    _, joint = site_joints(post(1000.0), plan, "flange", np.full(1, 250.0), places, "mm")
     assert joint is not None
     assert joint.source == "strength"
     assert 4.0 <= joint.moment_kn_m <= 9.0

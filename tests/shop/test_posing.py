@@ -21,17 +21,31 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
     return shop_plan(random_tree(60), commission(tmp_path_factory.mktemp("job"), more=more))
 
 
-def test_checks_name_only_what_was_welded_before(plan: ShopPlan) -> None:
-    when, tree = plan.weld_numbers, plan.tree
-    assert len(plan.sections.sections) > 1
+def test_checks_name_only_what_stands_when_the_member_is_held(plan: ShopPlan) -> None:
+    when, tree, sections = plan.weld_numbers, plan.tree, plan.sections
+    assert plan.on_site.any()
+    # A bar that is sawn for transport has its START in one section, its tip in the last that begins on it.
+    splices = [(each.splice, number) for number, each in enumerate(sections.sections) if each.splice is not None]
+    cuts = sorted((cut.station_mm, cut.row, number) for cut, number in splices if not cut.at_joint)
+    last = {row: number for _, row, number in cuts}
+    assert last
+    asked = 0
     for row in range(len(tree)):
         for name in plan.poses.names[row].tolist():
-            tag, _ = name.split(" ")
+            tag, point = name.split(" ")
             if tag == "pin":
                 continue
-            other = tree.rows[tag]
-            assert when[other] < when[row]
-            assert plan.on_site[row] or plan.sections.of_member[other] == plan.sections.of_member[row]
+            other, asked = tree.rows[tag], asked + 1
+            assert other != row
+            holds = last.get(other, sections.of_member[other]) if point == "tip" else sections.of_member[other]
+            if plan.on_site[row]:
+                # It comes with all that is welded on it: only what went up before stands there.
+                assert holds < sections.of_member[row]
+                continue
+            assert holds == sections.of_member[row]
+            # The first bar of a section is held over the grid before the others.
+            assert when[other] < when[row] or plan.on_site[other]
+    assert asked > len(tree)
 
 
 def test_three_tapes_meet_at_every_tip_squarely_enough_to_fix_it(plan: ShopPlan) -> None:

@@ -159,6 +159,15 @@ def test_rates_grow_with_the_bar() -> None:
     assert labour(tree, counts(tree), rates, Crew(people=1, hours_a_week=40.0, spare="0 %")).hours == pytest.approx(2.0)
 
 
+def test_a_bar_drawn_down_whole_takes_the_hours_of_its_length() -> None:
+    rates = {name: Rate() for name in OPERATIONS} | {"taper": Rate(per_m=3.0)}
+    tree, crew = post(2000.0), Crew(people=1, hours_a_week=40.0, spare="0 %")
+    assert labour(tree, counts(tree), rates, crew).hours == 0.0
+    # Two metres at three hours a metre.
+    drawn = counts(tree, drawn_down=np.ones(1, dtype=bool))
+    assert labour(tree, drawn, rates, crew).hours == pytest.approx(6.0)
+
+
 def test_joints_between_sections_take_the_hours_of_their_kind() -> None:
     rates = {name: Rate() for name in OPERATIONS} | {
         "sleeve": Rate(each=4.0),

@@ -78,6 +78,15 @@ def test_a_straight_post_keeps_its_length_and_stands_plumb() -> None:
     assert (card.lengths[0], card.leans[0], card.strays[0]) == (1000.0, 0.0, 0.0)
 
 
+@pytest.mark.parametrize("seed", [2, 10, 11])
+def test_a_trunk_leans_by_no_less_than_nothing(seed: int) -> None:
+    # These three go a step past plumb where errors cancel best: said as a lean to the other side.
+    tree = random_tree(8, seed)
+    card = figures(tree, "inch")
+    assert card.leans[0] == pytest.approx(0.1)
+    assert card.lean_bearing(0) == pytest.approx(270.0)
+
+
 def test_the_trunk_is_set_by_compass() -> None:
     card = figures(TREE, "mm")
     chalk = joints(TREE).chalks[0]

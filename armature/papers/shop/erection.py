@@ -4,12 +4,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.edge import System, format_length
-from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, weight
+from armature.edge import System, format_length, format_mass, format_moment, format_wind
+from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet
 from armature.papers.shop.lifts import EDGE, drawn_bars, lift_cards
 from armature.papers.shop.setting_out import north_arrow
 from armature.papers.shop.views import colour_of
-from armature.papers.shop.words import bar_text, box_text, moment_text, wind_text
+from armature.papers.shop.words import bar_text, box_text
 from armature.shop import Section, ShopPlan
 from armature.tree import Floats, extent
 
@@ -65,8 +65,8 @@ def _title(sheet: Sheet, plan: ShopPlan, width: float, unit: System) -> None:
     total = sum(section.mass for section in plan.sections.sections)
     sheet.ink(GREY)
     truck = box_text(plan.limits.truck_mm, unit)
-    words = f"{count} section{'s' if count > 1 else ''}, {weight(total, unit)} of steel; leaves are hung after."
-    words += f" Truck {truck}, hook {weight(plan.limits.lift_kg, unit)}."
+    words = f"{count} section{'s' if count > 1 else ''}, {format_mass(total, unit)} of steel; leaves are hung after."
+    words += f" Truck {truck}, hook {format_mass(plan.limits.lift_kg, unit)}."
     sheet.fitted(EDGE, 30.0, words, 12, width - 2.0 * EDGE)
 
 
@@ -185,7 +185,7 @@ def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Sys
         sheet.words(EDGE + 11.0, y, f"S{stage.section + 1}", 13, bold=True)
         _joined(sheet, plan, stage.section, y, unit)
         _, x, room = _COLUMNS[3]
-        sheet.fitted(EDGE + x, y, weight(section.mass, unit), 12, room, bold=True)
+        sheet.fitted(EDGE + x, y, format_mass(section.mass, unit), 12, room, bold=True)
         _, x, room = _COLUMNS[4]
         sheet.fitted(EDGE + x, y, box_text(tuple(section.box.sides[::-1].tolist()), unit), 10, room)
         _, x, room = _COLUMNS[5]
@@ -193,9 +193,9 @@ def _stages(sheet: Sheet, plan: ShopPlan, width: float, height: float, unit: Sys
         _, x, _ = _COLUMNS[6]
         sheet.fraction(EDGE + x, y, format_length(stage.offset_mm, unit), 11)
         sheet.ink(GREY if stage.stands else ACCENT)
-        word = f"stands by itself in wind to {wind_text(stage.wind_m_s, unit)}"
+        word = f"stands by itself in wind to {format_wind(stage.wind_m_s, unit)}"
         if not stage.stands:
-            word = f"hold it: {moment_text(stage.moment_kn_m, unit)} on anchors or props, still air"
+            word = f"hold it: {format_moment(stage.moment_kn_m, unit)} on anchors or props, still air"
         sheet.fitted(EDGE + 67.0, y + 5.0, word, 9.5, width - 2.0 * EDGE - 67.0, bold=not stage.stands)
         y += 7.0
         sheet.rule(EDGE, y, width - 2.0 * EDGE, 0.15, PALE)

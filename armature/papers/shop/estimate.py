@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
+import numpy as np
+
+from armature.edge import format_mass
+from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
+from armature.papers.shop.buying import draw_buying
 from armature.shop import OPERATIONS, Line, ShopPlan
 
 _EDGE = 14.0
 
 
 def estimate_sheet(plan: ShopPlan) -> bytes:
-    """Return the PDF of hours by operation, their weeks, and the estimate with its assumptions, on one page."""
+    """Return the PDF: hours by operation and their weeks, the estimate, steel to buy, hours of boughs."""
     sheet = Sheet(plan.page, f"{plan.title}: hours and estimate", [plan.title, plan.estimate.currency])
     width, _ = PAGES[plan.page]
     sheet.add_page()
@@ -22,6 +26,8 @@ def estimate_sheet(plan: ShopPlan) -> bytes:
     sheet.fitted(_EDGE, 32.0, words, 14, width - 2.0 * _EDGE)
     y = _hours(sheet, plan, 42.0, width)
     _money(sheet, plan, y + 12.0, width)
+    draw_buying(sheet, plan)
+    _boughs(sheet, plan, width)
     return sheet.printed()
 
 
@@ -46,6 +52,31 @@ def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
     for week in range(0, int(weeks) + 1, step):
         sheet.words(left + week / weeks * room, y + 6.0, str(week), 9, align="C")
     return _sums(sheet, plan, y + 7.0)
+
+
+def _boughs(sheet: Sheet, plan: ShopPlan, width: float) -> None:
+    """Draw the hours of the trunk's own bar and of each member on it with all that it carries."""
+    tree, hours = plan.tree, sum(plan.labour.members.values())
+    bough = np.arange(len(tree))
+    for row in range(len(tree)):
+        parent = int(tree.parents[row])
+        if parent >= 0 and tree.parents[parent] >= 0:
+            bough[row] = bough[parent]
+    sheet.add_page()
+    sheet.ink(INK)
+    sheet.words(_EDGE, 22.0, "Hours of each bough", 26, bold=True)
+    sheet.ink(GREY)
+    told = "What is done on bars, with all that each carries; hours.csv holds every bar, operation by operation."
+    sheet.fitted(_EDGE, 30.0, told, 11, width - 2.0 * _EDGE)
+    y = 36.0
+    lane = (width - 2.0 * _EDGE) / 3.0
+    for number, row in enumerate(np.unique(bough).tolist()):
+        own = np.flatnonzero(bough == row)
+        x, base = _EDGE + number % 3 * lane, y + 7.0 * (number // 3 + 1)
+        sheet.ink(INK)
+        sheet.words(x, base, str(tree.tags[row]), 13, bold=True)
+        sheet.words(x + 16.0, base, f"{len(own)} bar{'s' if len(own) > 1 else ''}", 11)
+        sheet.words(x + lane - 14.0, base, f"{float(hours[own].sum()):.1f} h", 12, bold=True, align="R")
 
 
 def _sums(sheet: Sheet, plan: ShopPlan, y: float) -> float:
@@ -90,5 +121,5 @@ def _money(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> None:
 
 def _amount(line: Line, plan: ShopPlan) -> str:
     if line.unit == "kg" and plan.paper.unit == "inch":
-        return f"{weight(line.quantity, 'inch')} ({line.quantity:.0f} kg)"
+        return f"{format_mass(line.quantity, 'inch')} ({line.quantity:.0f} kg)"
     return f"{line.quantity:.0f} {line.unit}"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from armature.edge import System, format_length
+from armature.edge import System, format_heat, format_length
 from armature.shop import (
     BEVEL,
     FILLET,
@@ -80,15 +80,6 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
 def _heat(plan: ShopPlan, row: int, unit: System) -> str:
     heat, weld = float(plan.preparations.preheats[row]), plan.welding
     reached = int((weld.late if plan.on_site[row] else weld.reached)[row])
-    warm = "no preheat over 0 °C" if heat <= 0.0 else f"preheat {degrees(heat, unit)}"
+    warm = f"no preheat over {format_heat(0.0, unit)}" if heat <= 0.0 else f"preheat {format_heat(heat, unit)}"
     reach = f"torch reaches {reached} of 8 sides" if plan.tree.parents[row] >= 0 else "all round"
     return f"{_PROCESS[unit]}; {warm}; {reach}"
-
-
-def degrees(celsius: float, unit: System) -> str:
-    """Return a temperature as the shop reads it.
-
-    >>> degrees(110.0, "inch"), degrees(65.0, "mm")
-    ('230 °F (110 °C)', '65 °C')
-    """
-    return f"{celsius * 1.8 + 32.0:.0f} °F ({celsius:.0f} °C)" if unit == "inch" else f"{celsius:.0f} °C"

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterator
 
 import numpy as np
 
-from armature.edge import System, format_length
-from armature.papers import ACCENT, GREY, INK, PALE, Point, Sheet, weight
+from armature.edge import System, format_force, format_length, format_mass, format_moment
+from armature.papers import ACCENT, GREY, INK, PALE, Point, Sheet
 from armature.papers.shop.views import colour_of
-from armature.papers.shop.words import box_text, force_text, joint_text, moment_text
+from armature.papers.shop.words import box_text, joint_text
 from armature.shop import DYNAMIC, Hook, Lift, Section, ShopPlan, Slices
 from armature.tree import Floats
 
@@ -63,7 +63,7 @@ def _card(sheet: Sheet, plan: ShopPlan, number: int, y: float, tall: float, unit
     x, right = EDGE + _DRAWN + 4.0, width - EDGE
     sheet.ink(INK)
     head = sheet.words(x, y + 5.0, f"S{number + 1}", 16, bold=True)
-    sheet.words(x + head + 3.0, y + 5.0, weight(section.mass, unit), 13, bold=True)
+    sheet.words(x + head + 3.0, y + 5.0, format_mass(section.mass, unit), 13, bold=True)
     sheet.words(right, y + 5.0, _manner(lift), 11, align="R")
     lines = [
         (line, strong)
@@ -113,19 +113,20 @@ def _lines(plan: ShopPlan, section: Section, lift: Lift, number: int, unit: Syst
     place_of = f"{tag} {parent}" if splice.at_joint else f"{tag} cut at {station}, {parent}"
     yield f"Joined: {place_of}: {joint_text(joint, unit)}.", False
     yield (
-        f"Bending there {moment_text(joint.moment_kn_m, unit)} from {joint.source}: to be designed by the engineer.",
+        f"Bending there {format_moment(joint.moment_kn_m, unit)} from {joint.source}: to be designed by the engineer.",
         False,
     )
     if splice.limit:
-        whole = f"{box_text(splice.whole_mm, unit)}, {weight(splice.whole_kg, unit)}"
+        whole = f"{box_text(splice.whole_mm, unit)}, {format_mass(splice.whole_kg, unit)}"
         yield f"Parted for the {splice.limit}: as one with S{section.parent + 1} it would be {whole}.", False
 
 
 def _hooked(plan: ShopPlan, hook: Hook, unit: System) -> str:
     at = f"{plan.tree.tags[hook.row]} at {format_length(hook.station, unit)}"
     if hook.lug:
-        return f"weld a lug on {at}, designed for {force_text(hook.design_kn, unit)}: {force_text(hook.force_kn, unit)}"
-    return f"sling round {at}: {force_text(hook.force_kn, unit)}"
+        designed = format_force(hook.design_kn, unit)
+        return f"weld a lug on {at}, designed for {designed}: {format_force(hook.force_kn, unit)}"
+    return f"sling round {at}: {format_force(hook.force_kn, unit)}"
 
 
 def _picture(sheet: Sheet, section: Section, lift: Lift, number: int, y: float, tall: float) -> None:

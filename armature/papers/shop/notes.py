@@ -7,7 +7,7 @@ from math import ceil
 
 import numpy as np
 
-from armature.edge import System, format_length
+from armature.edge import System, format_length, format_thin
 from armature.leaves.hanging import Loop
 from armature.papers import ACCENT, GREY, INK, Sheet
 from armature.papers.shop.travel import cut_text, saw_cuts
@@ -72,8 +72,9 @@ def loop_texts(plan: ShopPlan, unit: System) -> tuple[str, str]:
     """Return what a loop is made of, and how it is made and fixed."""
     wire, inside = plan.loops.wire_mm, plan.loops.inside_mm
     cut = format_length(Loop(wire, inside).stock, unit)
-    how = f"bend round a {inside:g} mm pin, scarf it shut, tack it square to the bar on the side that the clock shows"
-    return f"{wire:g} mm wire, each cut {cut}", how
+    pin = format_thin(inside, unit)
+    how = f"bend round a {pin} pin, scarf it shut, tack it square to the bar on the side that the clock shows"
+    return f"{format_thin(wire, unit)} wire, each cut {cut}", how
 
 
 def pipe_texts(plan: ShopPlan, row: int, unit: System) -> list[str]:

@@ -7,8 +7,9 @@ from math import cos, radians, sin
 
 import numpy as np
 
-from armature.edge import System, format_length
-from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet, weight
+from armature.edge import System, format_length, format_mass
+from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet
+from armature.papers.shop.base_template import draw_base_template
 from armature.papers.shop.joint_words import joint_lines
 from armature.shop import ShopPlan, bearing, bearing_text
 
@@ -28,10 +29,11 @@ _GRID = {"inch": 304.8, "mm": 250.0}
 
 
 def setting_out(plan: ShopPlan) -> bytes:
-    """Return the PDF: the setting-out plan, the base plate, and the template for its holes where there are any."""
+    """Return the PDF: the setting-out plan, the base plate, and the plate full size on tiles, to drill by."""
     sheet = Sheet(plan.page, f"{plan.title}: setting out", [plan.title])
     _grid(sheet, plan)
     _plate(sheet, plan)
+    draw_base_template(sheet, plan)
     return sheet.printed()
 
 
@@ -212,7 +214,7 @@ def _facts(plan: ShopPlan, unit: System) -> list[tuple[str, str]]:
     thick = f" x {of(base.plate.thickness_mm)}" if base.plate.thickness_mm else ", thickness: engineer"
     facts = [("PLATE, square", f"{of(base.plate.side_mm)}{thick}")]
     if base.mass_kg:
-        facts.append(("MASS", weight(base.mass_kg, unit)))
+        facts.append(("MASS", format_mass(base.mass_kg, unit)))
     facts.append(("STEEL", plan.commission.steel.grade))
     if base.rods is None:
         return [*facts, ("ANCHORS", "strength was not worked out")]

@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 import numpy as np
 
-from armature.edge import System, format_length
-from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
+from armature.edge import System, format_length, format_mass
+from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
 from armature.papers.shop.checks import place_text
 from armature.papers.shop.joint_words import joint_lines
 from armature.papers.shop.travel import saw_cuts
@@ -122,7 +122,7 @@ def _packing(plan: ShopPlan, unit: System) -> Iterator[tuple[str, bool]]:
         rows = np.flatnonzero(plan.sections.of_member == number)
         hung = int(np.isin(leaves.twigs, rows).sum())
         box = box_text(tuple(section.box.sides[::-1].tolist()), unit)
-        yield f"S{number + 1}: {len(rows)} bars, {weight(section.mass, unit)}, {box}", True
+        yield f"S{number + 1}: {len(rows)} bars, {format_mass(section.mass, unit)}, {box}", True
         marks = [match_mark(n + 1) for n, each in enumerate(plan.sections.sections) if each.splice and n == number]
         marks += [
             match_mark(n + 1) for n, each in enumerate(plan.sections.sections) if each.splice and each.parent == number

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from armature.edge import System, format_length
-from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet, weight
+from armature.edge import System, format_length, format_mass
+from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
 from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.packet import batches
 from armature.papers.shop.words import size_text
@@ -22,9 +22,9 @@ from armature.shop import ShopPlan
 _EDGE = 12.0
 _GOOD = {
     "SAW": "Square ends, burrs off, the tag chalked on at once. Measure twice: the cut holds scale and heel.",
-    "DRAW": "Round, straight, no cold shuts. Thick end untouched up to where the taper begins. Gauge the tip.",
+    "DRAW": "Whole bar down first where the card says so. Round, straight, no cold shuts. Caliper along the taper.",
     "PUNCH AND BEND": "Work from the card. Punch the chalk line and all marks first. Bends within 2 degrees, no twist.",
-    "WELD": "Clean to bright steel. Tack, measure tip to tip, turn it until it fits, then weld out. In this order.",
+    "WELD": "Clean to bright steel. Tack, tapes and plumb line as on its card, turn it until they read so, weld out.",
     "STAMP": "Letters upright, one line, even depth. Read the name from the list aloud before the first blow.",
     "HANG": "Loop closed, swings free, touches nothing. The leaf's tag matches its twig.",
 }
@@ -41,7 +41,7 @@ def stations(plan: ShopPlan) -> bytes:
         sheet,
         plan,
         "DRAW",
-        ("thick end", "from", "tip", "finished"),
+        ("bar down to", "taper from", "tip", "DRAW TO"),
         [*draw_groups(plan, own, unit), *pipes_groups(plan, unit)],
     )
     _sheet(
@@ -143,10 +143,8 @@ def _saw(sheet: Sheet, plan: ShopPlan, unit: System) -> None:
             own = next(each for each in plan.bars.sizes if (each.diameter_mm, each.wall_mm) == size)
             name = f"{size_text(bar.diameter_mm, bar.wall_mm, unit)} {'pipe' if bar.wall_mm else 'bar'}"
             long = format_length(own.length_mm, unit, feet=True) if own.length_mm else "pieces sawn to length"
-            heading = (
-                f"{name}: buy {own.bought} of {long}, {weight(own.mass_kg, unit)}; {weight(own.used_kg, unit)} used"
-            )
-            y = _group_head(sheet, heading, y, width)
+            bought, used = format_mass(own.mass_kg, unit), format_mass(own.used_kg, unit)
+            y = _group_head(sheet, f"{name}: buy {own.bought} of {long}, {bought}; {used} used", y, width)
         y = _bar(sheet, number, bar.length_mm, bar.bought, pieces, bar.rest_mm, bar.keep, y + 2.0, width, unit)
 
 

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from armature.edge import System, format_length
-from armature.papers import GREY, INK, PAGES, Sheet, weight
+from armature.edge import System, format_length, format_mass
+from armature.papers import GREY, INK, PAGES, Sheet
 from armature.papers.shop.packet import batches
 from armature.papers.shop.words import size_text
 from armature.shop import ShopPlan
@@ -53,7 +53,7 @@ def _tags(plan: ShopPlan) -> list[Tag]:
             tags.append(Tag(str(tree.tags[row]), words, bar))
     if len(plan.sections.sections) > 1:
         tags += [
-            Tag(f"S{number}", "section", weight(section.mass, unit))
+            Tag(f"S{number}", "section", format_mass(section.mass, unit))
             for number, section in enumerate(plan.sections.sections, start=1)
         ]
     return tags

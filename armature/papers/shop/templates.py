@@ -76,7 +76,7 @@ def _tile(
             _names(sheet, drawn, *at, tile, unit)
     tags = [strip.outlines[number][0].tag for number in rows]
     few = " ".join(tags) if len(tags) <= _FEW else f"{tags[0]} and {len(tags) - 1} more"
-    _frame(sheet, few, column, line, tile, unit)
+    frame(sheet, few, column, line, tile, unit, "Crosses mark where each bend begins and ends.")
 
 
 def _steel(drawn: Outline) -> str:
@@ -118,7 +118,8 @@ def _names(sheet: Sheet, drawn: Outline, x: float, y: float, tile: Point, unit: 
     sheet.fraction(x if right else x + width, base, lift, 10)
 
 
-def _frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: System) -> None:
+def frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: System, said: str) -> None:
+    """Draw what every tile has: its frame, diamonds to match, a square to check the printer by, page and place."""
     sheet.ink(GREY, 0.1)
     sheet.rect(EDGE, EDGE, *tile)
     for x in (EDGE, EDGE + tile[0]):
@@ -155,7 +156,7 @@ def _frame(sheet: Sheet, name: str, column: int, line: int, tile: Point, unit: S
         "Trim on the frame; lay the diamonds of two tiles with the same sign together.",
         9,
     )
-    sheet.words(EDGE + side + 3.0, foot + 25.0, "Crosses mark where each bend begins and ends.", 9)
+    sheet.words(EDGE + side + 3.0, foot + 25.0, said, 9)
 
 
 def _match(sheet: Sheet, x: float, y: float, sign: str) -> None:

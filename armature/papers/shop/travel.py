@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from armature.edge import System, format_length
-from armature.papers.shop.words import joint_text
+from armature.papers.shop.words import bolt_text, joint_text
 from armature.shop import ShopPlan, SiteJoint
 
 UNDESIGNED = "engineer to design"
@@ -57,7 +57,7 @@ def cut_columns(cut: SawCut, unit: System) -> tuple[str, str, str, str]:
 
     at = of(cut.station_mm)
     if joint.kind == "flange":
-        return at, f"flanges {of(joint.outside_mm)}", f"{joint.bolts} x M{joint.bolt_mm:.0f}", UNDESIGNED
+        return at, f"flanges {of(joint.outside_mm)}", f"{joint.bolts} x {bolt_text(joint, unit)}", UNDESIGNED
     if joint.kind == "spigot":
         return at, f"spigot {of(joint.length_mm)}", f"{of(joint.outside_mm)} outside", UNDESIGNED
     return at, f"sleeve {of(joint.length_mm)}", f"bore {of(joint.bore_mm)}", UNDESIGNED

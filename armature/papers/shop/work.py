@@ -41,7 +41,7 @@ class Group:
 
 
 def draw_groups(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Group]:
-    """Return bars to draw out, batch by batch: thick end, where the taper begins, tip, finished length."""
+    """Return bars to draw out, batch by batch: the bar, where its taper begins, tip, and DRAW TO, heel and all."""
     tree = plan.tree
     for batch in own:
         rows = [
@@ -56,7 +56,7 @@ def draw_groups(plan: ShopPlan, own: list[Batch], unit: System) -> Iterator[Grou
                     format_length(float(tree.tapers.bars[row]), unit, fine=True),
                     format_length(float(tree.taper_starts[row]), unit),
                     format_length(float(tree.end_diameters[row]), unit, fine=True),
-                    format_length(float(tree.lengths[row]), unit),
+                    format_length(float(plan.draw_to[row]), unit),
                 ),
             )
             for row in rows

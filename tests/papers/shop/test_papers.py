@@ -164,6 +164,10 @@ def test_titles_in_any_script_are_drawn_with_signs_of_a_font(plan: ShopPlan) -> 
 def test_the_bar_list_holds_every_member_once_and_adds_up(plan: ShopPlan) -> None:
     rows = list(csv.DictReader(io.StringIO(bars_csv(plan))))
     assert sorted(tag for row in rows for tag in row["pieces"].split()) == sorted(plan.tree.tags.tolist())
+    # A round of 40 mm weighs 9.865 kg a metre (0.0061654 d^2 by hand).
+    for row in rows:
+        by_hand = 0.0061654 * float(row["stock_mm"]) ** 2 * float(row["length_mm"]) / 1000.0
+        assert float(row["mass_kg"]) == pytest.approx(by_hand, rel=1e-4)
     for row in rows:
         lengths = [float(length) for length in row["lengths_mm"].split()]
         total = sum(lengths) + 3.0 * len(lengths) + float(row["trim_mm"]) + float(row["rest_mm"])
