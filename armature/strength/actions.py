@@ -13,19 +13,19 @@ from armature.strength import asce7, en1991
 from armature.strength.combinations import leaf_drags
 from armature.strength.conditions import Conditions
 from armature.strength.dynamics import Gusts, WindOfCode, gusts, lumped
-from armature.strength.forces import LOAD_SHARES, Loads
+from armature.strength.forces import Loads
 from armature.strength.frame import Frame
 from armature.strength.loads import (
     GRAVITY,
     Drag,
     Foliage,
     Pressure,
+    along_bars,
     bar_wind,
     directions,
     ice_weight,
     leaf_weight,
     leaf_wind,
-    no_loads,
     steel_weight,
 )
 from armature.strength.stiffness import Stiffness
@@ -70,8 +70,8 @@ def answered(
 def _answer(
     frame: Frame, conditions: Conditions, sway: Sways, speed: float, bars: Loads, leaves: Loads, factor: float
 ) -> Gusts:
-    quarter = bars.points.shape[2] // 4
-    some = Loads(bars.points[..., [0, quarter]], bars.lines[..., [0, quarter]])
+    quarter = bars.points.shape[2] // 2
+    some = Loads(bars.points[..., [0, quarter]], None if bars.lines is None else bars.lines[..., [0, quarter]])
     pushes = lumped(frame, some)[:, [0, 1], [0, 1]] + factor * leaves.points[:, [0, 1], [0, 1]]
     peak = pressure(conditions, speed)(frame.points[:, 2])
     return gusts(frame, sway, winds_of(conditions, speed), pushes, peak, conditions.damping)
@@ -105,18 +105,21 @@ def dead_loads(frame: Frame, conditions: Conditions, foliage: Foliage) -> Loads:
 
 
 def wind_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
-    """Return `bars` (H cases) and `leaves` (2, drag 1) under the standard's peak pressure; {} without wind."""
+    """Return `bars` and `leaves` (2, drag 1) under the standard's peak pressure; {} without wind.
+
+    `bars` has a case for each of the first half of the directions: toward the other half all is the same, turned round.
+    """
     if conditions.wind_speed is None or conditions.exposure is None:
         return {}
     blow = pressure(conditions, conditions.wind_speed)
     return {
-        "bars": bar_wind(frame, winds, blow, drag(conditions)),
+        "bars": bar_wind(frame, winds[: len(winds) // 2], blow, drag(conditions)),
         "leaves": leaf_wind(frame, foliage, blow),
     }
 
 
 def ice_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
-    """Return `ice` (1 case), `iced_bars` (H) and `iced_leaves` (2); {} where ice is not given or there is none.
+    """Return `ice` (1 case), `iced_bars` (half of H) and `iced_leaves` (2); {} where ice is not given or there is none.
 
     An iced leaf catches wind on the face of its ice: a coat all round it, its rim included.
     """
@@ -129,7 +132,7 @@ def ice_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Flo
     iced = Foliage(foliage.masses, iced_areas(foliage.areas, coat))
     return {
         "ice": ice_weight(frame, lambda diameters: asce7.bar_ice_area(diameters, thick), leaf_volumes),
-        "iced_bars": bar_wind(frame, winds, blow, drag(conditions), thick),
+        "iced_bars": bar_wind(frame, winds[: len(winds) // 2], blow, drag(conditions), thick),
         "iced_leaves": leaf_wind(frame, iced, blow),
     }
 
@@ -155,11 +158,10 @@ def snow_loads(frame: Frame, conditions: Conditions, foliage: Foliage) -> dict[s
     """
     if not conditions.snow:
         return {}
-    loads = no_loads(frame)
-    for number, share in enumerate(LOAD_SHARES):
-        _, tangent, diameter, _ = frame.at(share)
-        level = np.sqrt(np.maximum(1.0 - tangent[:, 2] ** 2, 0.0))
-        loads.lines[:, number, 2, 0] = -conditions.snow * diameter * level * (frame.spans > 0.0)
+    lying = []
+    for _, tangent, diameter, _ in frame.load_places:
+        lying.append(-conditions.snow * diameter * np.sqrt(np.maximum(1.0 - tangent[:, 2] ** 2, 0.0)))
+    loads = along_bars(frame, lying)
     np.add.at(loads.points[:, 2, 0], frame.hangs, -0.5 * conditions.snow * foliage.areas)
     return {"snow": loads}
 

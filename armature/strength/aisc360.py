@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.strength.resistance import Resistance, Shares
+from armature.strength.resistance import Resistance
 from armature.strength.sections import Rounds
 from armature.tree import Floats
 
@@ -79,29 +79,23 @@ def combined(
     """Return the combination from the shares used, on the resultant moment, since a round has no axes.
 
     Eq. H1-1a or b; where torsion passes a fifth, a pipe takes H3-6. A bar is no hollow section: H3.3 asks for the
-    stresses of all forces at one point, normal stress n = axial + moment (shares of Fy) and shear stress v (shares of
-    0.6 Fy), joined by the yield rule that its commentary points to: sqrt(n^2 + v^2), since 0.6 Fy is Fy over root 3.
-    As for pipes, torsion up to a fifth is left out.
+    stresses of all forces at one point, joined by the yield rule that its commentary points to: sqrt(n^2 + v^2) in
+    shares of Fy and of 0.6 Fy, which is Fy over root 3. Two points can be the worst: the skin, where bending and twist
+    are most and shear is nothing, n by H1-1; and the middle, where shear and twist are most and bending is nothing.
+    H3.3 has no fifth under which torsion may be left out, and so nothing jumps there.
 
     >>> float(combined(np.array(0.4), np.array(0.45), np.array(0.0), np.array(0.0)))
     0.8
-    >>> float(combined(np.array(0.1), np.array(0.5), np.array(0.1), np.array(0.7)).round(6))
+    >>> float(combined(np.array(0.1), np.array(0.55), np.array(0.1), np.array(0.8)).round(6))
     1.0
     """
     plain = np.where(axial >= 0.2, axial + 8.0 / 9.0 * moment, axial / 2.0 + moment)
-    hollow = np.where(twisted > 0.2, axial + moment + (sheared + twisted) ** 2, plain)
-    solid = np.maximum(plain, np.where(twisted > 0.0, np.hypot(axial + moment, sheared + twisted), 0.0))
-    return np.where(is_pipe, hollow, np.where(twisted > 0.2, solid, plain))
-
-
-def _combined_of(section: Rounds) -> Shares:
-    is_pipe = section.bore > 0.0
-
-    def joined(axial: Floats, moment: Floats, sheared: Floats, twisted: Floats) -> Floats:
-        pipes = is_pipe.reshape(is_pipe.shape + (1,) * (axial.ndim - is_pipe.ndim))
-        return combined(axial, moment, sheared, twisted, pipes)
-
-    return joined
+    middle = sheared + twisted
+    solid = np.sqrt(np.maximum(plain * plain + twisted * twisted, axial * axial + middle * middle))
+    if not np.any(is_pipe):
+        return np.asarray(solid)
+    hollow = np.where(twisted > 0.2, axial + moment + middle * middle, plain)
+    return np.where(is_pipe, hollow, solid)
 
 
 def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -> Resistance:
@@ -112,6 +106,7 @@ def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -
         bending=bending(section, yields, young),
         shear=shear(section, yields),
         torsion=torsion(section, yields),
-        combined=_combined_of(section),
+        rule=combined,
+        is_pipe=section.bore > 0.0,
         clauses=CLAUSES,
     )

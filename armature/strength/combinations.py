@@ -161,25 +161,43 @@ def combined(
 ) -> Floats:
     """Return the combination of basic results: (..., H) with one column a wind direction, (..., 1) where none blows.
 
-    parts: `dead` (..., 1), and where there is wind `bars` (..., H) and `leaves` (..., 2) for a drag of 1 toward +x and
-    +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`, `iced_leaves`.
-    winds: (H, 3). gusts: by bound, the gust factor on the wind of each row of the first axis; 1 without.
+    parts: `dead` (..., 1), and where there is wind `bars` (..., half of H) and `leaves` (..., 2) for a drag of 1 toward
+    +x and +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`,
+    `iced_leaves`. winds: (H, 3), the second half of them the first turned round. gusts: by bound, the gust factor on
+    the wind of each row of the first axis; 1 without.
     """
+    steady, turning = steady_part(chosen, parts), turning_part(chosen, parts, winds, gusts)
+    if turning is None:
+        return steady
+    half = turning.shape[-1]
+    both = np.empty((*turning.shape[:-1], 2 * half))
+    np.add(steady, turning, out=both[..., :half])
+    np.subtract(steady, turning, out=both[..., half:])
+    return both
+
+
+def steady_part(chosen: Combination, parts: Mapping[str, Floats]) -> Floats:
+    """Return what is the same in every wind: (..., 1)."""
     total = parts["dead"] * chosen.dead
-    if chosen.ice:
-        total = total + parts["ice"] * chosen.ice
-    if chosen.snow:
-        total = total + parts["snow"] * chosen.snow
-    if chosen.quake:
-        total = total + parts["quake"] @ (winds[:, :2].T * chosen.quake)
+    for name, factor in (("ice", chosen.ice), ("snow", chosen.snow)):
+        if factor:
+            total = total + parts[name] * factor
+    return total
+
+
+def turning_part(
+    chosen: Combination, parts: Mapping[str, Floats], winds: Floats, gusts: Mapping[str, Floats] | None = None
+) -> Floats | None:
+    """Return what turns with the direction: (..., half of H), toward the first half; None where nothing does."""
+    toward = winds[: len(winds) // 2, :2].T
+    shaken = parts["quake"] @ (toward * chosen.quake) if chosen.quake else None
     if not chosen.wind:
-        return total
+        return shaken
     prefix = "iced_" if chosen.is_iced else ""
-    blown = parts[f"{prefix}leaves"] @ (winds[:, :2].T * chosen.drag)
+    blown = parts[f"{prefix}leaves"] @ (toward * chosen.drag)
     blown += parts[f"{prefix}bars"]
     if gusts is None:
         blown *= chosen.wind
     else:
         blown *= (gusts[chosen.bound] * chosen.wind).reshape(-1, *[1] * (blown.ndim - 1))
-    blown += total
-    return np.asarray(blown)
+    return np.asarray(blown if shaken is None else blown + shaken)

@@ -6,11 +6,12 @@ Size letters: N nodes, M members, Q sections, C load cases.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.strength.forces import Forces
+from armature.strength.forces import Forces, blocks
 from armature.strength.frame import Frame
 from armature.strength.sections import Rounds, rounds
 from armature.tree import Floats, Ints
@@ -34,10 +35,35 @@ class Sections:
     def __len__(self) -> int:
         return len(self.nodes)
 
+    @cached_property
+    def axes(self) -> Floats:
+        """Return the section's own axes: (Q, 3, 3), the rows along the bar and twice across it."""
+        along = self.tangents
+        # Any two directions across do, since a round has no axes: the first leaves out what the bar runs along most.
+        off = np.eye(3)[np.argmin(np.abs(along), axis=1)]
+        first = np.cross(along, off)
+        first /= np.linalg.norm(first, axis=1, keepdims=True)
+        return np.stack([along, first, np.cross(along, first)], axis=1)
+
     def of(self, inner: Forces) -> Floats:
-        """Return the forces of all cases at these sections: (Q, 6, C)."""
-        beyond = int(np.sum(self.is_beyond))
-        return np.concatenate([inner.beyond[self.nodes[:beyond]], inner.within[self.nodes[beyond:]]])
+        """Return the forces of all cases at these sections: (Q, 6, C), each in the section's own axes.
+
+        Rows are axial force (positive in tension), two of shear, torsion, two of bending.
+        """
+        count, beyond = inner.beyond.shape[2], int(np.sum(self.is_beyond))
+        found = np.empty((len(self), 2, 3, count))
+        for rows in blocks(len(self)):
+            side = inner.beyond if rows.stop <= beyond else inner.within
+            here = side[self.nodes[rows]]
+            if rows.start < beyond < rows.stop:
+                here[: beyond - rows.start] = inner.beyond[self.nodes[rows.start : beyond]]
+            found[rows] = self.turned(here, rows).reshape(len(here), 2, 3, count)
+        return found.reshape(len(self), 6, count)
+
+    def turned(self, rows: Floats, some: slice) -> Floats:
+        """Return forces (n, 6, C) of some sections in the sections' own axes."""
+        own = np.matmul(self.axes[some, None], rows.reshape(len(rows), 2, 3, -1))
+        return np.asarray(own.reshape(rows.shape))
 
 
 def sections(frame: Frame) -> Sections:

@@ -120,7 +120,7 @@ def _wind_moments(frame: Frame, pushes: Floats) -> Floats:
     """Return the largest moment at each foot, N mm, over all directions of the wind: (M,)."""
     points = np.zeros((len(frame), 3, 2))
     points[:, range(2), range(2)] = pushes
-    feet = forces(frame, Loads(points, np.zeros((len(frame), 2, 3, 2)))).beyond[frame.offsets[:-1], 3:]
+    feet = forces(frame, Loads(points)).beyond[frame.offsets[:-1], 3:]
     grams = np.einsum("mia,mib->mab", feet, feet)
     middle, half = (grams[:, 0, 0] + grams[:, 1, 1]) / 2.0, (grams[:, 0, 0] - grams[:, 1, 1]) / 2.0
     return np.asarray(np.sqrt(np.maximum(middle + np.hypot(half, grams[:, 0, 1]), 1e-12)))
@@ -129,6 +129,8 @@ def _wind_moments(frame: Frame, pushes: Floats) -> Floats:
 def lumped(frame: Frame, loads: Loads) -> Floats:
     """Return load cases gathered at the nodes: (N, 3, C) N."""
     lumps = loads.points.copy()
+    if loads.lines is None:
+        return lumps
     half = loads.lines * (frame.spans / 2.0)[:, None, None, None]
     near, far = 0.5 + 0.5 / np.sqrt(3.0), 0.5 - 0.5 / np.sqrt(3.0)
     lumps += half[:, 0] * near + half[:, 1] * far

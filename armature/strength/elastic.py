@@ -6,10 +6,12 @@ Size letters: M members, Q sections, C cases. MPa, N, mm.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
 
+from armature.strength.forces import blocks
 from armature.strength.resistance import Use
 from armature.strength.sections import Rounds
 from armature.tree import Floats
@@ -22,21 +24,24 @@ class Elastic:
     ratio: Floats
     names: np.ndarray
 
-    def see(self, name: str, asked: Use, section: Rounds, yields: Floats) -> None:
-        """Take the worst of one more combination."""
-        most = (equivalent_stress(asked, section) / yields[:, None]).max(axis=1)
-        more = most > self.ratio
-        self.ratio[more] = most[more]
-        self.names[more] = name
+    def see(self, name: str, asked: Callable[[slice], Use], section: Rounds, yields: Floats) -> None:
+        """Take the worst of one more combination, a run of sections at a time."""
+        for rows in blocks(len(self.ratio)):
+            stress = equivalent_stress(asked(rows), section.area[rows], section.elastic[rows], section.torsion[rows])
+            most = stress.max(axis=1) / yields[rows]
+            more = most > self.ratio[rows]
+            self.ratio[rows][more] = most[more]
+            self.names[rows][more] = name
 
 
-def equivalent_stress(asked: Use, section: Rounds) -> Floats:
+def equivalent_stress(asked: Use, areas: Floats, elastic: Floats, torsion: Floats) -> Floats:
     """Return sqrt(sigma^2 + 3 tau^2) at the worst point of sections: (Q, C) MPa. EN 1993-1-1 eq. 6.1, from memory.
 
-    Shear is 4/3 of its mean at the middle of a round, where bending is nothing; taken with it, the safer side.
+    areas mm2, elastic and torsion moduli mm3: (Q,). Shear is 4/3 of its mean at the middle of a round, where bending
+    is nothing; taken with it, the safer side.
     """
-    sigma = np.abs(asked.axial) / section.area[:, None] + asked.bending / section.elastic[:, None]
-    tau = asked.torsion / section.torsion[:, None] + 4.0 / 3.0 * asked.shear / section.area[:, None]
+    sigma = np.abs(asked.axial) / areas[:, None] + asked.bending / elastic[:, None]
+    tau = asked.torsion / torsion[:, None] + 4.0 / 3.0 * asked.shear / areas[:, None]
     return np.sqrt(sigma**2 + 3.0 * tau**2)
 
 

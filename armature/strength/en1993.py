@@ -6,6 +6,7 @@ Clauses and factors from memory.
 from __future__ import annotations
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.strength.resistance import Resistance
 from armature.strength.sections import Rounds
@@ -55,7 +56,9 @@ def torsion(section: Rounds, yields: Floats) -> Floats:
     return np.asarray(yields / np.sqrt(3.0) * section.torsion)
 
 
-def combined(axial: Floats, moment: Floats, sheared: Floats, twisted: Floats) -> Floats:
+def combined(
+    axial: Floats, moment: Floats, sheared: Floats, twisted: Floats, _is_pipe: NDArray[np.bool_] | bool = False
+) -> Floats:
     """Return sqrt((n + m)^2 + (v + t)^2) of the shares used: the sum of 6.2.1(7) under the yield rule of 6.2.1(5).
 
     In compression n is taken of the buckling resistance, with the moments of second order: 6.3.3 on the safe side.
@@ -71,6 +74,7 @@ def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -
         bending=bending(section, yields),
         shear=shear(section, yields),
         torsion=torsion(section, yields),
-        combined=combined,
+        rule=combined,
+        is_pipe=section.bore > 0.0,
         clauses=CLAUSES,
     )

@@ -62,13 +62,14 @@ def pulled(
     feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):
         some = heavy[first : first + _BATCH]
-        alone = places.of(forces(frame, loads(nodes[some])))
-        feet.append(alone[0])
+        found = forces(frame, loads(nodes[some]))
+        alone = places.of(found)
+        feet.append(found.beyond[0])
         both = alone * on_pull + dead * on_dead
         if iced is not None:
             both += iced * pull_ice(conditions)
         labels = tuple(f"pull on {tag}" for tag in frame.tree.tags[rows[some]].tolist())
-        worst.see(CaseSet(name, both, labels), places, limit)
+        worst.see(CaseSet(name, both.__getitem__, labels), places, limit)
     bending = np.flatnonzero((ranks >= BRANCH) & (shares > 1.0))
     return Pulled(rows[stout], rows[bending], shares[bending], np.concatenate(feet, axis=1))
 
@@ -118,6 +119,7 @@ def handled(
     factor, name = handling(conditions)
     toward = np.array([[1.0, 0.0, 0.0], [0.0, 1.0, 0.0], [-1.0, 0.0, 0.0], [0.0, -1.0, 0.0]])
     # Own weight is one case along -z; its size, turned four ways, is four cases.
+    assert dead.lines is not None
     lying = Loads(-dead.points[:, 2:3] * toward.T, -dead.lines[:, :, 2:3] * toward.T)
     foot = forces(frame, lying).beyond[0]
     node = _sling(frame, foot)
@@ -129,7 +131,7 @@ def handled(
     sling.points[node] = -(foot[4] * toward[:, 0] - foot[3] * toward[:, 1]) / lever * toward.T
     rows = places.of(forces(frame, lying + sling)) * factor
     labels = tuple(f"lying, slung at {lever:.0f} mm, weight toward {angle} deg" for angle in (0, 90, 180, 270))
-    worst.see(CaseSet(f"lifting, {name}", rows, labels), places, limit)
+    worst.see(CaseSet(f"lifting, {name}", rows.__getitem__, labels), places, limit)
 
 
 def _sling(frame: Frame, foot: Floats) -> int:

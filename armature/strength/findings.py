@@ -310,7 +310,7 @@ def verdict(assessment: Assessment, rows: list[Check]) -> Verdict:
 
 def governing(assessment: Assessment) -> dict[str, float]:
     """Return the worst ratio of any member by set of cases, the worst first."""
-    worst = {name: float(values.max()) for name, values in assessment.worst.sets.items()}
+    worst = dict(assessment.worst.sets)
     return dict(sorted(worst.items(), key=lambda item: -item[1]))
 
 
@@ -325,6 +325,6 @@ def leaf_bounds(assessment: Assessment) -> dict[str, float]:
         return {}
     sets = assessment.worst.sets.items()
     return {
-        bound: max(float(values.max()) for name, values in sets if not name.endswith(other))
+        bound: max(worst for name, worst in sets if not name.endswith(other))
         for bound, other in (("plates", "streaming"), ("streaming", "plates"))
     }

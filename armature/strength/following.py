@@ -55,7 +55,8 @@ def followed(assessment: Assessment) -> tuple[Followed, ...]:
     factors = assessment.gusts["plates"].factors
     both = combined(combo, feet, winds, {"plates": factors})
     both[:, 3:] *= assessment.order.factors[:, None, None]
-    bending = use(both, assessment.cross_sections.tangents[:count]).bending / assessment.limit.bending[:count, None]
+    bending = use(assessment.cross_sections.turned(both, slice(count))).bending / assessment.limit.bending[:count, None]
+    feet["bars"] = np.concatenate([feet["bars"], -feet["bars"]], axis=2)
     made = []
     for rank in np.unique(assessment.tree.ranks).tolist():
         rows = assessment.tree.of_rank(rank)
@@ -221,7 +222,8 @@ def _ratio_steps(assessment: Assessment, row: int, at: tuple[Floats, Floats]) ->
     for values, value in zip(whole, (n, m, v, t), strict=True):
         values[row] = value
     how = (
-        "n >= 0.2: n + 8/9 m, else n / 2 + m; t > 0.2: root((n + m)^2 + (v + t)^2), a pipe n + m + (v + t)^2"
+        "k = n + 8/9 m from n = 0.2 on, else n / 2 + m; root(k^2 + t^2) or root(n^2 + (v + t)^2), the larger; a pipe k,"
+        " or n + m + (v + t)^2 where t > 0.2"
         if assessment.conditions.is_american
         else "root((n + m)^2 + (v + t)^2)"
     )

@@ -17,25 +17,27 @@ import numpy as np
 from armature.strength.frame import Frame
 from armature.tree import Floats, Ints
 
-# Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
-LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
-
 # Nodes worked on at a time: fewer cost time, more cost memory on small trees.
 BLOCK = 768
 
 
 @dataclass(frozen=True, eq=False)
 class Loads:
-    """C load cases: points (N, 3, C) N at nodes; lines (N, 2, 3, C) N/mm at the two Gauss points of each element."""
+    """C load cases: points (N, 3, C) N at nodes; lines (N, 2, 3, C) N/mm at the two Gauss points of each element.
+
+    No lines where nothing lies along the elements.
+    """
 
     points: Floats
-    lines: Floats
+    lines: Floats | None = None
 
     def __add__(self, other: Loads) -> Loads:
+        if self.lines is None or other.lines is None:
+            return Loads(self.points + other.points, other.lines if self.lines is None else self.lines)
         return Loads(self.points + other.points, self.lines + other.lines)
 
     def __mul__(self, factor: float) -> Loads:
-        return Loads(self.points * factor, self.lines * factor)
+        return Loads(self.points * factor, None if self.lines is None else self.lines * factor)
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,7 +69,7 @@ def forces(frame: Frame, loads: Loads) -> Forces:
     beyond = carried(frame, within, before)
     within += beyond
     for rows in (beyond, within):
-        _about(rows, frame.points, -1.0)
+        _about(rows, frame.points)
     return Forces(beyond, within)
 
 
@@ -81,11 +83,11 @@ def carried(frame: Frame, at_nodes: Floats, before: Floats) -> Floats:
     totals = np.add.reduceat(before, frame.offsets[:-1], axis=0)
     tree = frame.tree
     for level in tree.levels[:0:-1]:
-        _add_at(totals, tree.parents[level], totals[level])
+        add_at(totals, tree.parents[level], totals[level])
     kids = np.flatnonzero(frame.parent_nodes >= 0)
     if len(kids):
-        _add_at(at_nodes, frame.parent_nodes[kids], totals[kids])
-        _add_at(before, frame.parent_nodes[kids], totals[kids])
+        add_at(at_nodes, frame.parent_nodes[kids], totals[kids])
+        add_at(before, frame.parent_nodes[kids], totals[kids])
     # A difference of running sums carries only the rounding made between its ends, so a twig stays exact in a forest.
     np.cumsum(before, axis=0, out=before)
     ends = before[frame.offsets[1:] - 1]
@@ -100,7 +102,8 @@ def blocks(count: int) -> Iterator[slice]:
         yield slice(first, min(first + BLOCK, count))
 
 
-def _add_at(sums: Floats, rows: Ints, values: Floats) -> None:
+def add_at(sums: Floats, rows: Ints, values: Floats) -> None:
+    """Add `values` (n, ...) to `sums` at `rows` (n,), some of them more than once, in place."""
     order = np.argsort(rows, kind="stable")
     ranked = rows[order]
     firsts = np.flatnonzero(np.diff(ranked, prepend=-1))
@@ -110,23 +113,26 @@ def _add_at(sums: Floats, rows: Ints, values: Floats) -> None:
 def _about_origin(frame: Frame, loads: Loads) -> tuple[Floats, Floats]:
     """Return the loads at the nodes, and on the element that ends at each, as rows about the origin: (N, 6, C) each."""
     count, _, cases = loads.points.shape
-    at_nodes, before = np.zeros((count, 6, cases)), np.zeros((count, 6, cases))
-    at_nodes[:, :3] = loads.points
-    _about(at_nodes, frame.points, 1.0)
+    at_nodes, before = np.empty((count, 6, cases)), np.zeros((count, 6, cases))
+    for rows in blocks(count):
+        at_nodes[rows, :3] = loads.points[rows]
+        at_nodes[rows, 3:] = crossed(frame.points[rows, :, None], loads.points[rows])
+    if loads.lines is None:
+        return at_nodes, before
     for rows in blocks(count - 1):
         after = slice(rows.start + 1, rows.stop + 1)
         half = frame.spans[rows, None, None] / 2.0
-        for number, share in enumerate(LOAD_SHARES):
+        for number, (points, *_) in enumerate(frame.load_places):
             force = loads.lines[rows, number] * half
             before[after, :3] += force
-            before[after, 3:] += crossed(frame.at(share, rows)[0][:, :, None], force)
+            before[after, 3:] += crossed(points[rows, :, None], force)
     return at_nodes, before
 
 
-def _about(rows: Floats, points: Floats, sign: float) -> None:
-    """Move the moments of `rows` (N, 6, C) from the points (N, 3) to the origin, or back where `sign` is -1."""
+def _about(rows: Floats, points: Floats) -> None:
+    """Move the moments of `rows` (N, 6, C) from the origin to the points (N, 3)."""
     for some in blocks(len(rows)):
-        rows[some, 3:] += sign * crossed(points[some, :, None], rows[some, :3])
+        rows[some, 3:] -= crossed(points[some, :, None], rows[some, :3])
 
 
 def crossed(left: Floats, right: Floats) -> Floats:

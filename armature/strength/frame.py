@@ -15,6 +15,9 @@ from numpy.typing import NDArray
 from armature.edge import CommissionError
 from armature.tree import Chains, Floats, Ints, Tree, along, bore_ends, locate
 
+# Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
+LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
+
 # Stations nearer than this are one node: a thousandth of a hair, and no element is so short that it spoils a sum.
 SAME_STATION_MM = 1e-4
 
@@ -63,6 +66,11 @@ class Frame:
     def joints(self) -> Ints:
         """Nodes that hold a member: sorted, each once."""
         return np.unique(self.parent_nodes[self.parent_nodes >= 0])
+
+    @cached_property
+    def load_places(self) -> tuple[tuple[Floats, Floats, Floats, Floats], ...]:
+        """What `at` says of the two places of each element where loads are gathered: every load asks for them."""
+        return tuple(self.at(share) for share in LOAD_SHARES)
 
     def at(self, share: float, rows: slice = slice(None)) -> tuple[Floats, Floats, Floats, Floats]:
         """Return points (n, 3), tangents (n, 3), diameters (n,) and bores (n,) at a share (0 to 1) of each element."""

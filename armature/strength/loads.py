@@ -5,13 +5,13 @@ Size letters: N nodes, L leaves, H wind directions. Forces N, lengths mm, masses
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
 
-from armature.strength.forces import LOAD_SHARES, Loads
+from armature.strength.forces import Loads
 from armature.strength.frame import Frame
 from armature.strength.sections import rounds
 from armature.tree import BRANCH, Floats, Ints
@@ -33,17 +33,22 @@ class Foliage:
 
 
 def no_loads(frame: Frame, cases: int = 1) -> Loads:
-    """Return cases without any load."""
-    return Loads(np.zeros((len(frame), 3, cases)), np.zeros((len(frame), 2, 3, cases)))
+    """Return cases without any load, and without lines."""
+    return Loads(np.zeros((len(frame), 3, cases)))
+
+
+def along_bars(frame: Frame, forces: Sequence[Floats]) -> Loads:
+    """Return one case of vertical line loads, N/mm upward, from those at the two places of each element: (N,) each."""
+    lines = np.zeros((len(frame), 2, 3, 1))
+    for number, force in enumerate(forces):
+        lines[:, number, 2, 0] = force * (frame.spans > 0.0)
+    return Loads(np.zeros((len(frame), 3, 1)), lines)
 
 
 def steel_weight(frame: Frame, density: float) -> Loads:
     """Return the own weight of every tapered member, one case; density in kg/m3."""
-    loads = no_loads(frame)
-    for number, share in enumerate(LOAD_SHARES):
-        _, _, diameter, bore = frame.at(share)
-        loads.lines[:, number, 2, 0] = -rounds(diameter, bore).area * density * 1e-9 * GRAVITY * (frame.spans > 0.0)
-    return loads
+    areas = [rounds(diameter, bore).area for _, _, diameter, bore in frame.load_places]
+    return along_bars(frame, [-area * density * 1e-9 * GRAVITY for area in areas])
 
 
 def leaf_weight(frame: Frame, foliage: Foliage) -> Loads:
@@ -66,17 +71,16 @@ def bar_wind(frame: Frame, winds: Floats, pressure: Pressure, drag: Drag, ice: A
     (ASCE 7-16 29.4, EN 1991-1-4 5.3), which is more than the cross-flow rule gives. Bars do not shelter each other.
     ice: (N,) mm of ice around the bars, or one value.
     """
-    loads = no_loads(frame, len(winds))
+    lines = np.zeros((len(frame), 2, 3, len(winds)))
     mean = (frame.tree.start_diameters + frame.tree.end_diameters)[frame.members] / 2.0 + 2.0 * np.asarray(ice)
     slenderness = frame.tree.lengths[frame.members] / mean
-    for number, share in enumerate(LOAD_SHARES):
-        point, tangent, diameter, _ = frame.at(share)
+    for number, (point, tangent, diameter, _) in enumerate(frame.load_places):
         broad = diameter + 2.0 * np.asarray(ice)
         q = pressure(point[:, 2])
         push = q * 1e-6 * drag(slenderness, broad, q) * broad * (frame.spans > 0.0)
         across = np.sqrt(np.maximum(1.0 - (tangent @ winds.T) ** 2, 0.0))
-        loads.lines[:, number] = (push[:, None] * across)[:, None, :] * winds.T
-    return loads
+        lines[:, number] = (push[:, None] * across)[:, None, :] * winds.T
+    return Loads(np.zeros((len(frame), 3, len(winds))), lines)
 
 
 def leaf_wind(frame: Frame, foliage: Foliage, pressure: Pressure) -> Loads:
@@ -96,10 +100,7 @@ def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes:
 
     bar_area: cross-section of ice (mm2) from the bar's diameters (mm). leaf_volumes: (L,) mm3.
     """
-    loads = no_loads(frame)
-    for number, share in enumerate(LOAD_SHARES):
-        ice = bar_area(frame.at(share)[2]) * (frame.spans > 0.0)
-        loads.lines[:, number, 2, 0] = -ice * ICE_KG_M3 * 1e-9 * GRAVITY
+    loads = along_bars(frame, [-bar_area(place[2]) * ICE_KG_M3 * 1e-9 * GRAVITY for place in frame.load_places])
     np.add.at(loads.points[:, 2, 0], frame.hangs, -leaf_volumes * ICE_KG_M3 * 1e-9 * GRAVITY)
     return loads
 
@@ -143,8 +144,7 @@ def pulls(
 def masses(frame: Frame, density: float, foliage: Foliage) -> Floats:
     """Return the mass lumped at each node: (N,) kg, half of each element beside it and the leaves that hang there."""
     own = np.zeros(len(frame))
-    for share in LOAD_SHARES:
-        _, _, diameter, bore = frame.at(share)
+    for _, _, diameter, bore in frame.load_places:
         half = rounds(diameter, bore).area * density * 1e-9 * frame.spans / 4.0
         own += half
         own[1:] += half[:-1]

@@ -27,8 +27,7 @@ def model_cases(assessment: Assessment) -> tuple[dict[str, Floats], dict[str, Fl
         for axis, name in enumerate(("wind toward +x", "wind toward +y")):
             cases[name] = factor * (at["bars"][..., axis] + drag * at["leaves"][..., axis])
     cases |= {name: at[name][..., 0] for name in ("ice", "snow") if name in at}
-    none = np.zeros((len(frame), 2, 3, len(cases)))
-    feet = forces(frame, Loads(np.stack(list(cases.values()), axis=-1), none)).beyond[frame.offsets[:-1]]
+    feet = forces(frame, Loads(np.stack(list(cases.values()), axis=-1))).beyond[frame.offsets[:-1]]
     # What hangs at a start itself comes through its weld too.
     for number, push in enumerate(cases.values()):
         feet[:, :3, number] += push[frame.offsets[:-1]]

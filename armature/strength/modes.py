@@ -26,33 +26,51 @@ class Modes:
     shapes: Floats
 
 
-def modes(frame: Frame, stiff: Stiffness, lumps: Floats, count: int = 3, rounds: int = 60) -> Modes:
+def modes(frame: Frame, stiff: Stiffness, lumps: Floats, count: int = 3, rounds: int = 40) -> Modes:
     """Return the lowest modes of the tree, its mass lumped at the nodes: `lumps` (N,) kg.
 
-    Subspace iteration (Bathe, Finite Element Procedures, ch. 11): each round solves K u = M v by the two sweeps for a
-    block of shapes and takes the best of them by Rayleigh and Ritz; it stops when no frequency moves by 1e-5 of itself.
-    The first round from a sideways gravity is Rayleigh's own estimate.
+    Blocks of a Krylov space (Golub and Van Loan, Matrix Computations, 10.3): each round solves K u = M v by the two
+    sweeps for the newest block alone, keeps what is new in it, and takes the best of all shapes so far by Rayleigh and
+    Ritz; it stops when no frequency moves by 1e-5 of itself.
     """
-    shapes = _first_shapes(frame, count + 5)
-    before = np.zeros(count)
+    block = _fresh(np.zeros((len(frame), 3, 0)), _first_shapes(frame, count + 1), lumps)
+    kept, swept, before = block, block[..., :0], np.zeros(0)
     for _ in range(rounds):
-        inertia = shapes * (lumps * _KG_MM)[:, None, None]
-        moved = pushed(frame, stiff, inertia).shifts
-        # moved' K moved needs no K: K moved is the inertia that moved it.
-        stiffness = np.einsum("ncp,ncq->pq", moved, inertia)
-        mass = np.einsum("ncp,ncq->pq", moved, moved * (lumps * _KG_MM)[:, None, None])
-        squares, weights = _ritz(stiffness, mass)
-        shapes = moved @ weights
-        now = np.sqrt(np.maximum(squares[:count], 0.0))
-        if np.all(np.abs(now - before) <= 1e-5 * now):
+        moved = pushed(frame, stiff, block * (lumps * _KG_MM)[:, None, None]).shifts
+        swept = np.concatenate([swept, moved], axis=2)
+        block = _fresh(kept, moved, lumps)
+        squares, weights = np.linalg.eigh(_even(_products(kept, swept, lumps)))
+        now = 1.0 / np.sqrt(np.maximum(squares[::-1][:count], 1e-300))
+        settled = len(now) == len(before) and bool(np.all(np.abs(now - before) <= 1e-5 * now))
+        if settled or not block.shape[2] or kept.shape[2] >= 3 * len(frame):
             break
-        before = now
-    return Modes(now / (2.0 * np.pi), shapes[..., :count] * np.sqrt(_KG_MM))
+        kept, before = np.concatenate([kept, block], axis=2), now
+    return Modes(now / (2.0 * np.pi), kept[..., : len(weights)] @ weights[:, ::-1][:, :count])
+
+
+def _products(left: Floats, right: Floats, lumps: Floats) -> Floats:
+    """Return the sums of mass times shape times shape: (P, Q) from shapes (N, 3, P) and (N, 3, Q)."""
+    size = 3 * len(lumps)
+    flat = (left * lumps[:, None, None]).reshape(size, left.shape[2])
+    return np.asarray(flat.T @ right.reshape(size, right.shape[2]))
+
+
+def _fresh(kept: Floats, shapes: Floats, lumps: Floats) -> Floats:
+    """Return what is new in `shapes` beside those `kept`, each of unit mass and at right angles to all others."""
+    scale = np.sqrt(np.maximum(np.einsum("ncp,n->p", shapes**2, lumps), 1e-300))
+    new = shapes / scale
+    # Twice is enough: what the first pass leaves over is rounding (Kahan, from memory).
+    for _ in range(2):
+        new = new - kept @ _products(kept, new, lumps)
+        squares, turn = np.linalg.eigh(_even(_products(new, new, lumps)))
+        some = squares > 1e-16
+        new = new @ (turn[:, some] / np.sqrt(squares[some]))
+    return np.asarray(new)
 
 
 def pushed(frame: Frame, stiff: Stiffness, points: Floats) -> Movement:
     """Return the movement under forces (N, 3, C) N at the nodes alone."""
-    loads = Loads(points, np.zeros((len(frame), 2, 3, points.shape[2])))
+    loads = Loads(points)
     return movement(frame, stiff.steps(frame, forces(frame, loads), loads))
 
 
@@ -65,14 +83,6 @@ def _first_shapes(frame: Frame, count: int) -> Floats:
     for number in range(count):
         shapes[:, number % 3, number] = waves[(number // 3) % len(waves)] * (1.0 + 0.3 * np.cos(number + x * number))
     return shapes
-
-
-def _ritz(stiffness: Floats, mass: Floats) -> tuple[Floats, Floats]:
-    from scipy.linalg import eigh
-
-    scale = 1.0 / np.sqrt(np.diag(mass))
-    squares, weights = eigh(_even(stiffness * np.outer(scale, scale)), _even(mass * np.outer(scale, scale)))
-    return squares, weights * scale[:, None]
 
 
 def _even(matrix: Floats) -> Floats:
@@ -108,7 +118,7 @@ def member_modes(frame: Frame, stiff: Stiffness, lumps: Floats) -> MemberModes:
     """
     points = np.zeros((len(frame), 3, 3))
     points[:, range(3), range(3)] = (lumps * GRAVITY)[:, None]
-    loads = Loads(points, np.zeros((len(frame), 2, 3, 3)))
+    loads = Loads(points)
     inner = forces(frame, loads)
     sag = movement(frame, stiff.steps(frame, inner, loads))
     firsts = frame.offsets[:-1]

@@ -34,6 +34,7 @@ def quake_loads(conditions: Conditions, dead: Loads, frequency: float) -> dict[s
     if conditions.quake is None:
         return {}
     share = base_share(conditions, frequency)
+    assert dead.lines is not None
     points, lines = np.zeros((*dead.points.shape[:2], 2)), np.zeros((*dead.lines.shape[:3], 2))
     for axis in (0, 1):
         points[:, axis, axis] = -share * dead.points[:, 2, 0]

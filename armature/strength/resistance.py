@@ -3,21 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
+from numpy.typing import NDArray
 
 from armature.tree import Floats
 
-Shares = Callable[[Floats, Floats, Floats, Floats], Floats]
+Marks = NDArray[np.bool_]
+Rule = Callable[[Floats, Floats, Floats, Floats, Marks], Floats]
 
 
 @dataclass(frozen=True, eq=False)
 class Resistance:
     """Design resistance of Q sections, each (Q,): N and N mm, factors of the standard included.
 
-    combined: from the shares used of axial force, moment, shear and torsion to the ratio of the standard's combination.
-    clauses: what each is called where it is coded, by the names of `Use`.
+    rule: from the shares used of axial force, moment, shear and torsion, and whether it is a pipe, to the ratio of the
+    standard's combination. is_pipe: (Q,). clauses: what each is called where it is coded, by the names of `Use`.
     """
 
     tension: Floats
@@ -25,8 +27,19 @@ class Resistance:
     bending: Floats
     shear: Floats
     torsion: Floats
-    combined: Shares
+    rule: Rule
+    is_pipe: Marks
     clauses: dict[str, str]
+
+    def combined(self, axial: Floats, moment: Floats, sheared: Floats, twisted: Floats) -> Floats:
+        """Return the ratio of the standard's combination, from the shares used: (Q, ...)."""
+        pipes = self.is_pipe.reshape(self.is_pipe.shape + (1,) * (axial.ndim - 1))
+        return self.rule(axial, moment, sheared, twisted, pipes)
+
+    def taken(self, rows: slice) -> Resistance:
+        """Return the resistance of some of the sections."""
+        names = ("tension", "compression", "bending", "shear", "torsion", "is_pipe")
+        return replace(self, **{name: getattr(self, name)[rows] for name in names})
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,20 +55,15 @@ class Use:
     bending: Floats
 
 
-def use(rows: Floats, tangents: Floats) -> Use:
-    """Return what section forces (Q, 6, C) ask of sections whose axes are `tangents` (Q, 3)."""
-    axial, shear = _split(rows[:, :3], tangents)
-    torsion, bending = _split(rows[:, 3:], tangents)
-    return Use(axial, shear, np.abs(torsion), bending)
+def use(rows: Floats) -> Use:
+    """Return what section forces (Q, 6, C) in the sections' own axes ask: see `Sections.of`."""
+    return Use(rows[:, 0], _across(rows[:, 1], rows[:, 2]), np.abs(rows[:, 3]), _across(rows[:, 4], rows[:, 5]))
 
 
-def _split(vectors: Floats, tangents: Floats) -> tuple[Floats, Floats]:
-    x, y, z = vectors[:, 0], vectors[:, 1], vectors[:, 2]
-    tx, ty, tz = tangents[:, 0, None], tangents[:, 1, None], tangents[:, 2, None]
-    on = x * tx + y * ty + z * tz
-    # Taking the axial part off first keeps a slender bar's small shear from drowning in the square of its pull.
-    squares = (x - on * tx) ** 2 + (y - on * ty) ** 2 + (z - on * tz) ** 2
-    return on, np.sqrt(squares)
+def _across(one: Floats, other: Floats) -> Floats:
+    squares = one * one
+    squares += other * other
+    return np.sqrt(squares, out=squares)
 
 
 def ratios(asked: Use, limit: Resistance) -> dict[str, Floats]:
@@ -64,9 +72,8 @@ def ratios(asked: Use, limit: Resistance) -> dict[str, Floats]:
     axial, bending, shear, torsion by themselves, and combined.
     """
     share = {
-        "axial": np.where(
-            asked.axial >= 0.0, asked.axial / limit.tension[:, None], -asked.axial / limit.compression[:, None]
-        ),
+        # A pull is the larger of the two where it is positive, a push where it is negative.
+        "axial": np.maximum(asked.axial / limit.tension[:, None], asked.axial / -limit.compression[:, None]),
         "bending": asked.bending / limit.bending[:, None],
         "shear": asked.shear / limit.shear[:, None],
         "torsion": asked.torsion / limit.torsion[:, None],

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.strength.combinations import Combination, combined, leaf_drags
-from armature.strength.forces import carried, crossed
+from armature.strength.combinations import Combination, combined, leaf_drags, steady_part, turning_part
+from armature.strength.forces import add_at, crossed
 from armature.strength.frame import Frame
 from armature.tree import Floats
 
@@ -44,27 +44,25 @@ def second_order(
     rows: Mapping[str, Floats],
     shifts: Mapping[str, Floats],
     loads: Mapping[str, Floats],
-    winds: Floats,
+    winds: tuple[Floats, Floats],
     gusts: Mapping[str, Floats],
 ) -> SecondOrder:
     """Return the second-order share of every member, the worst over the strength combinations without ice.
 
-    loads: by case, (N, 3, C) N gathered at the nodes. gusts: by bound, (M,) factor of each member. All forces beyond a
-    foot go with the bars that they act on, wind as well as weight: the moment that they add is one more sweep. It is
-    set against the largest moment that the foot has to hold: near balance, a share of nothing would say nothing.
+    loads: by case, (N, 3, C) N gathered at the nodes. winds: directions of `rows`, and those of shifts and loads.
+    gusts: by bound, (M,) factor of each member. All forces beyond a foot go with the bars that they act on, wind as
+    well as weight: the moment that they add is one more sweep. It is set against the largest moment that the foot
+    has to hold: near balance, a share of nothing would say nothing.
     """
     count, slight = len(frame.tree), leaf_drags()["streaming"]
     added, moment = np.zeros(count), np.full(count, 1e-6)
-    first = frame.offsets[:-1]
     at_nodes = {bound: factors[frame.members] for bound, factors in gusts.items()}
     for combo in combos:
         # Streaming leaves move the tree less and load it less: the plates have the worst of both.
         if not combo.is_strength or combo.is_iced or combo.drag == slight:
             continue
-        shift = combined(combo, shifts, winds, at_nodes)
-        force = combined(combo, loads, winds, at_nodes)
-        at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds, gusts)
-        more = _added(frame, shift, np.broadcast_to(force, shift.shape))[first]
+        more = _added(frame, _halves(combo, shifts, winds[1], at_nodes), _halves(combo, loads, winds[1], at_nodes))
+        at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds[0], gusts)
         added = np.maximum(added, np.linalg.norm(more, axis=1).max(axis=1))
         moment = np.maximum(moment, np.linalg.norm(at_feet[:, 3:], axis=1).max(axis=1))
     shares = added / moment
@@ -73,9 +71,31 @@ def second_order(
     return SecondOrder(shares, 1.0 / (1.0 - np.minimum(shares, 0.5)), worst)
 
 
-def _added(frame: Frame, shift: Floats, force: Floats) -> Floats:
-    """Return the moment of forces (N, 3, C) N, moved by `shift` (N, 3, C), about each node as it has moved."""
-    own = np.concatenate([crossed(shift, force), force], axis=1)
-    total = carried(frame, own, np.zeros_like(own))
-    total += own
-    return np.asarray(total[:, :3] - crossed(shift, total[:, 3:]))
+def _halves(
+    combo: Combination, parts: Mapping[str, Floats], winds: Floats, gusts: Mapping[str, Floats]
+) -> tuple[Floats, Floats]:
+    """Return what is steady, (N, 3, 1), and what turns with the wind, (N, 3, C) toward half of the directions."""
+    steady, turning = steady_part(combo, parts), turning_part(combo, parts, winds, gusts)
+    return steady, np.zeros_like(steady) if turning is None else turning
+
+
+def _added(frame: Frame, shifts: tuple[Floats, Floats], forces: tuple[Floats, Floats]) -> Floats:
+    """Return the moment about each moved foot of forces that have moved, (M, 3, 2 C): all directions, a half at a time.
+
+    It is a product of two sums, so that what is steady and what turns make four terms, and a turned wind changes the
+    sign of two of them.
+    """
+    whole = [_about_feet(frame, shift, force) for shift in shifts for force in forces]
+    even, odd = whole[0] + whole[3], whole[1] + whole[2]
+    return np.concatenate([even + odd, even - odd], axis=2)
+
+
+def _about_feet(frame: Frame, shift: Floats, force: Floats) -> Floats:
+    """Return the moment of forces (N, 3, C) N moved by `shift` (N, 3, C) about each foot moved alike: (M, 3, C)."""
+    firsts = frame.offsets[:-1]
+    wide = np.broadcast_shapes(shift.shape, force.shape)
+    own = np.concatenate([crossed(shift, force), np.broadcast_to(force, wide)], axis=1)
+    total = np.add.reduceat(own, firsts, axis=0)
+    for level in frame.tree.levels[:0:-1]:
+        add_at(total, frame.tree.parents[level], total[level])
+    return np.asarray(total[:, :3] - crossed(shift[firsts], total[:, 3:]))

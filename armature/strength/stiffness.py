@@ -12,8 +12,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.strength.forces import LOAD_SHARES, Forces, Loads, blocks, crossed
-from armature.strength.frame import Frame
+from armature.strength.forces import Forces, Loads, blocks, crossed
+from armature.strength.frame import LOAD_SHARES, Frame
 from armature.strength.sections import rounds
 from armature.tree import Floats
 
@@ -61,10 +61,12 @@ def moved(frame: Frame, inner: Forces, loads: Loads, modulus: float, shear_modul
         after = slice(rows.start + 1, rows.stop + 1)
         push, turn = inner.within[after, :3], inner.within[after, 3:]
         for place in _places(frame, rows, modulus, shear_modulus):
-            force, moment = _line_beyond(place.share, frame.spans[rows], loads.lines[rows])
             tangent = place.tangent[:, :, None]
             lever = place.lever[:, :, None]
-            here = turn + crossed(lever, push) + crossed(tangent, moment)
+            here, force = turn + crossed(lever, push), np.zeros(1)
+            if loads.lines is not None:
+                force, moment = _line_beyond(place.share, frame.spans[rows], loads.lines[rows])
+                here += crossed(tangent, moment)
             along = np.sum(here * tangent, axis=1, keepdims=True) * tangent
             given = place.bend[:, None, None] * (here - along) + place.twist[:, None, None] * along
             pulled = np.sum((push + force) * tangent, axis=1, keepdims=True) * tangent
@@ -109,10 +111,11 @@ class Stiffness:
         steps = np.zeros((len(frame), 6, cases))
         for rows in blocks(len(frame) - 1):
             after = slice(rows.start + 1, rows.stop + 1)
-            spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
             # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
             np.matmul(self.ends[rows], inner.within[after], out=steps[after])
-            steps[after] += np.matmul(self.lines[rows], spread)
+            if loads.lines is not None:
+                spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
+                steps[after] += np.matmul(self.lines[rows], spread)
         return steps
 
 

@@ -116,6 +116,5 @@ def _own(frame: Frame, shifts: Floats, turns: Floats, nodes: Ints, feet: Ints) -
 
 def _moments(frame: Frame, shapes: Floats, lumps: Floats) -> Floats:
     inertia = np.moveaxis(shapes, 0, 2) * (lumps * _KG_MM)[:, None, None]
-    loads = Loads(inertia, np.zeros((len(frame), 2, 3, len(shapes))))
-    feet = forces(frame, loads).beyond[frame.offsets[:-1], 3:]
+    feet = forces(frame, Loads(inertia)).beyond[frame.offsets[:-1], 3:]
     return np.asarray(np.linalg.norm(feet, axis=1).T)

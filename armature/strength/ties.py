@@ -16,7 +16,7 @@ import numpy as np
 
 from armature.commission import Tie
 from armature.edge import CommissionError
-from armature.strength.forces import LOAD_SHARES, Loads, Movement, crossed
+from armature.strength.forces import Loads, Movement, crossed
 from armature.strength.frame import Frame
 from armature.strength.stiffness import Stiffness, skew
 from armature.tree import Floats, Ints, Tree
@@ -117,9 +117,10 @@ def _pushed(frame: Frame, stiff: Stiffness, loads: Loads) -> Floats:
     pushed = np.zeros((len(frame), 6, cases))
     pushed[:, :3] = loads.points
     rows = np.flatnonzero(~frame.is_last)
-    spread = loads.lines[rows].reshape(len(rows), 6, cases)
+    lines = np.zeros((len(frame), 2, 3, cases)) if loads.lines is None else loads.lines
+    spread = lines[rows].reshape(len(rows), 6, cases)
     ends = np.matmul(np.linalg.inv(stiff.ends[rows]), np.matmul(stiff.lines[rows], spread))
-    starts = _line_resultants(frame, loads)[rows]
+    starts = _line_resultants(frame, lines)[rows]
     starts -= np.matmul(_carry(frame, rows, rows).transpose(0, 2, 1), ends)
     pushed[rows + 1] += ends
     pushed[rows] += starts
@@ -131,13 +132,13 @@ def _pushed(frame: Frame, stiff: Stiffness, loads: Loads) -> Floats:
     return pushed
 
 
-def _line_resultants(frame: Frame, loads: Loads) -> Floats:
-    """Return the line loads of each element as force and moment about its start: (N, 6, C)."""
-    resultants = np.zeros((len(frame), 6, loads.points.shape[2]))
-    for number, share in enumerate(LOAD_SHARES):
-        force = loads.lines[:, number] * frame.spans[:, None, None] / 2.0
+def _line_resultants(frame: Frame, lines: Floats) -> Floats:
+    """Return the line loads (N, 2, 3, C) of each element as force and moment about its start: (N, 6, C)."""
+    resultants = np.zeros((len(frame), 6, lines.shape[3]))
+    for number, (points, *_) in enumerate(frame.load_places):
+        force = lines[:, number] * frame.spans[:, None, None] / 2.0
         resultants[:, :3] += force
-        resultants[:, 3:] += crossed((frame.at(share)[0] - frame.points)[:, :, None], force)
+        resultants[:, 3:] += crossed((points - frame.points)[:, :, None], force)
     return resultants
 
 

@@ -63,7 +63,7 @@ def _gust_range(
     share = 0.6 if conditions.is_american else 1.0
     wind = Combination("wind alone", "", 0.0, share, 0.0, leaf_drags()[bound], bound=bound)
     here = {name: each[:count] for name, each in rows.items()}
-    asked = use(combined(wind, here, winds, gusts), places.tangents[:count])
+    asked = use(combined(wind, here, winds, gusts))
     section = places.values
     stress = asked.bending / section.elastic[:count, None] + np.abs(asked.axial) / section.area[:count, None]
     return np.asarray(stress.max(axis=1))

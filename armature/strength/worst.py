@@ -5,11 +5,13 @@ Size letters: Q sections, M members, C cases of one set.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from armature.strength.cuts import Sections, member_worst
+from armature.strength.cuts import Sections
+from armature.strength.forces import blocks
 from armature.strength.resistance import Resistance, Use, ratios, use
 from armature.strength.welds import line_force
 from armature.tree import Floats, Ints
@@ -20,10 +22,10 @@ _FORCES = ("axial", "shear", "torsion", "bending")
 
 @dataclass(frozen=True, eq=False)
 class CaseSet:
-    """A name, and section forces (Q, 6, C) with a label for each of the C cases."""
+    """A name, a label for each of C cases, and section forces (n, 6, C) for runs of n sections, in their own axes."""
 
     name: str
-    rows: Floats
+    rows: Callable[[slice], Floats]
     labels: tuple[str, ...]
 
 
@@ -31,9 +33,9 @@ class CaseSet:
 class Worst:
     """Running worst over case sets; the only record of this package that changes, while `seen` is filled.
 
-    ratio: by check, (Q,). place: by check, (Q,) index into `labels`. pull, push, shear, torsion, bending: (Q,) largest
-    of each force over all cases, N and N mm. weld: (M,) N/mm, largest force on a line of weld round each foot;
-    weld_place: (M,). sets: each set's name and its worst ratio by member (M,).
+    ratio: by check, (Q,). place: by check, (Q,) index into `labels`. most: (Q,) largest pull, push, shear, torsion and
+    bending over all cases, N and N mm. weld: (M,) N/mm, largest force on a line of weld round each foot; weld_place:
+    (M,). sets: each set's name and its worst ratio.
     """
 
     ratio: dict[str, Floats]
@@ -42,31 +44,37 @@ class Worst:
     weld: Floats
     weld_place: Ints
     labels: list[str] = field(default_factory=list)
-    sets: dict[str, Floats] = field(default_factory=dict)
+    sets: dict[str, float] = field(default_factory=dict)
 
     def see(self, cases: CaseSet, cross_sections: Sections, limit: Resistance) -> None:
-        """Take the worst of one more set of cases."""
-        asked = use(cases.rows, cross_sections.tangents)
+        """Take the worst of one more set of cases, a run of sections at a time: all its work stays in the cache."""
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
-        here = np.zeros(len(cross_sections))
-        for name, used in ratios(asked, limit).items():
-            np.maximum(here, _keep(self.ratio[name], self.place[name], used, first), out=here)
-        self.sets[cases.name] = np.maximum(self.sets.get(cases.name, 0.0), member_worst(cross_sections, here)[0])
-        self._see_most(asked)
-        count = len(self.weld)
-        line = line_force(_welds(asked, count), cross_sections.values.diameter[:count])
-        _keep(self.weld, self.weld_place, line, first)
+        for rows in blocks(len(cross_sections)):
+            asked = use(cases.rows(rows))
+            for name, used in ratios(asked, limit.taken(rows)).items():
+                here = _keep(self.ratio[name][rows], self.place[name][rows], used, first)
+                self.sets[cases.name] = max(self.sets.get(cases.name, 0.0), float(here.max(initial=0.0)))
+            self._see_most(asked, rows)
+            self._see_welds(asked, rows, cross_sections, first)
 
-    def _see_most(self, asked: Use) -> None:
+    def _see_most(self, asked: Use, rows: slice) -> None:
         for name, values in (
-            ("pull", asked.axial),
-            ("push", -asked.axial),
-            ("shear", asked.shear),
-            ("torsion", asked.torsion),
-            ("bending", asked.bending),
+            ("pull", asked.axial.max(axis=1)),
+            ("push", -asked.axial.min(axis=1)),
+            ("shear", asked.shear.max(axis=1)),
+            ("torsion", asked.torsion.max(axis=1)),
+            ("bending", asked.bending.max(axis=1)),
         ):
-            np.maximum(self.most[name], values.max(axis=1), out=self.most[name])
+            np.maximum(self.most[name][rows], values, out=self.most[name][rows])
+
+    def _see_welds(self, asked: Use, rows: slice, cross_sections: Sections, first: int) -> None:
+        feet = slice(rows.start, min(rows.stop, len(self.weld)))
+        if feet.start >= feet.stop:
+            return
+        here = Use(*(getattr(asked, name)[: feet.stop - feet.start] for name in _FORCES))
+        line = line_force(here, cross_sections.values.diameter[feet])
+        _keep(self.weld[feet], self.weld_place[feet], line, first)
 
 
 def nothing_yet(cross_sections: Sections, members: int) -> Worst:
@@ -79,10 +87,6 @@ def nothing_yet(cross_sections: Sections, members: int) -> Worst:
         weld=np.zeros(members),
         weld_place=np.zeros(members, dtype=np.int64),
     )
-
-
-def _welds(asked: Use, count: int) -> Use:
-    return Use(*(getattr(asked, name)[:count] for name in _FORCES))
 
 
 def _keep(best: Floats, place: Ints, found: Floats, first: int) -> Floats:

@@ -35,8 +35,9 @@ from tests.trees import gallows, post, random_tree
 
 
 def test_forces_split_into_axial_shear_torsion_and_resultant_moment() -> None:
+    """An upright bar: what stands along z is axial force and torsion, whatever the two axes across it."""
     rows = np.array([3.0, 4.0, -7.0, 5.0, -12.0, 2.0]).reshape(1, 6, 1)
-    found = use(rows, np.array([[0.0, 0.0, 1.0]]))
+    found = use(sections(frame(post())).turned(rows, slice(1)))
     assert found.axial[0, 0] == -7.0
     assert found.shear[0, 0] == 5.0
     assert found.torsion[0, 0] == 2.0
@@ -267,8 +268,8 @@ def test_the_base_plate_is_checked_as_it_is_cut() -> None:
     row = next(row for row in checks(found) if "base plate" in row.title)
     assert row.ratio == pytest.approx((own / plate.thickness_mm) ** 2)
     assert own <= plate.thickness_mm
-    # An inch job's plate is cut in half inches.
-    assert plate.side_mm / 12.7 == pytest.approx(round(plate.side_mm / 12.7), abs=1e-9)
+    # A shop in inches cuts plates to the half inch.
+    assert plate.side_mm / 12.7 == pytest.approx(round(plate.side_mm / 12.7))
     assert f"{plate.side_mm:g} mm square, {plate.thickness_mm:g} mm thick" in row.title
     assert f"{plate.side_mm:g} mm square and {plate.thickness_mm:g} mm thick" in page(record(found))
 

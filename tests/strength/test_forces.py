@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armature.edge import CommissionError
-from armature.strength.forces import LOAD_SHARES, Loads, forces, movement
-from armature.strength.frame import Frame, frame
+from armature.strength.forces import Loads, forces, movement
+from armature.strength.frame import LOAD_SHARES, Frame, frame
 from armature.strength.stiffness import moved, stiffness
 from armature.tree import Tree
 from tests.strength.made import cantilever, prismatic_tree, random_loads
@@ -20,6 +20,7 @@ def resultant(cut: Frame, loads: Loads) -> np.ndarray:
     """Return all loads as force and moment about the origin, summed plainly: (6,)."""
     total = np.zeros(6)
     parts = [(cut.points, loads.points[:, :, 0])]
+    assert loads.lines is not None
     for number, share in enumerate(LOAD_SHARES):
         parts.append((cut.at(share)[0], loads.lines[:, number, :, 0] * cut.spans[:, None] / 2.0))
     for points, push in parts:
@@ -86,6 +87,7 @@ def test_forces_do_not_depend_on_how_finely_members_are_cut(parts: int) -> None:
 def test_many_cases_at_once_are_each_as_alone() -> None:
     cut = frame(random_tree(20, 3))
     loads = random_loads(cut, 1, cases=5)
+    assert loads.lines is not None
     stiff = stiffness(cut, 2e5, 8e4)
     together = movement(cut, stiff.steps(cut, forces(cut, loads), loads)).shifts
     for case in range(5):

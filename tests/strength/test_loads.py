@@ -105,8 +105,9 @@ def test_any_wind_direction_is_a_sum_of_two() -> None:
     for combo in combinations(held):
         both = combined(combo, rows, winds)
         if combo.wind and not combo.is_iced:
+            bars = bar_wind(cut, winds, pressure(held, 51.4096), drag(held))
             for number, wind in enumerate(winds):
-                push = rows["bars"][0, :3, number] * combo.wind
+                push = forces(cut, bars).within[0, :3, number] * combo.wind
                 push = push + combo.wind * combo.drag * rows["leaves"][0, :3] @ wind[:2]
                 push = push + combo.dead * rows["dead"][0, :3, 0]
                 np.testing.assert_allclose(both[0, :3, number], push, atol=1e-9)

@@ -43,6 +43,7 @@ def in_pynite(cut: Frame, loads: Loads) -> tuple[Floats, Floats, Floats]:
         name[starts[row]] = name[cut.parent_nodes[row]]
     for node in np.unique(name):
         model.add_node(f"N{node}", *cut.points[node])
+    assert loads.lines is not None
     for node in np.flatnonzero(~cut.is_last):
         section = rounds(cut.diameters[node])
         label = f"S{cut.members[node]}"

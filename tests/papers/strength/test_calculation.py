@@ -63,7 +63,7 @@ def test_a_member_is_computed_again_from_the_words_on_the_paper(found: Assessmen
     n, v = read(part, "share of axial resistance", ""), read(part, "share of shear resistance", "")
     if american_side:
         whole = n / 2.0 + m if n < 0.2 else n + 8.0 / 9.0 * m
-        whole = whole if t <= 0.2 else max(whole, float(np.hypot(n + m, v + t)))
+        whole = max(float(np.hypot(whole, t)), float(np.hypot(n, v + t)))
     else:
         whole = float(np.hypot(n + m, v + t))
     assert whole == pytest.approx(one.steps[-1].value, rel=2e-3)
