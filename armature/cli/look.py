@@ -28,20 +28,20 @@ def judge(
         from armature.job import beside_a_job
 
         beside_a_job(out)
-    tree, repairs = _subject(file)
-    verdict = judged(tree)
+    skeleton, repairs = _subject(file)
+    verdict = judged(skeleton)
     for repair in repairs:
         typer.echo(f"repaired: {repair}")
-    typer.echo(f"overall {verdict.overall:.0f} of 100, {len(tree)} members, {len(verdict.faults)} finding(s)")
-    typer.echo(judged_as(tree, verdict))
-    for line in in_words(tree, verdict)[:12]:
+    typer.echo(f"overall {verdict.overall:.0f} of 100, {len(skeleton)} members, {len(verdict.faults)} finding(s)")
+    typer.echo(judged_as(skeleton, verdict))
+    for line in in_words(skeleton, verdict)[:12]:
         typer.echo(f"- {line}")
     if out is not None:
         from armature.job import job_folder, write_look
 
         moved: list[str] = []
         with job_folder(out, said=moved) as aside:
-            write_look(aside, tree, verdict, repairs, file.stem, pictures)
+            write_look(aside, skeleton, verdict, repairs, file.stem, pictures)
         for line in moved:
             typer.echo(f"- {line}")
         typer.echo(f"wrote {out}")

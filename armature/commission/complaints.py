@@ -113,7 +113,7 @@ def _model_in(annotation: Any) -> Any:
     """Return the section inside an annotation such as `tuple[Pipe, ...]`."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return annotation
-    return next(found for part in annotation.__args__ if (found := _model_in(part)) is not None)
+    return next(model for part in annotation.__args__ if (model := _model_in(part)) is not None)
 
 
 def _fields_of(annotation: Any) -> dict[str, Any]:

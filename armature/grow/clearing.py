@@ -50,12 +50,12 @@ def cleared(tree: Tree, commission: Commission, made: Collection[str] = ()) -> T
     cannot be moved apart and what would help.
     """
     growing = growing_of(commission)
-    held = _held(tree, made)
+    fixed = _fixed(tree, made)
     for _ in range(_ROUNDS):
         meetings = meetings_of(tree, growing.clearance)
         if not meetings:
             return tree.rounded()
-        tree = _parted(tree, meetings, growing, held)
+        tree = _parted(tree, meetings, growing, fixed)
     worst = min(meetings_of(tree, growing.clearance), key=lambda each: each.gap, default=None)
     if worst is None:
         return tree.rounded()
@@ -106,17 +106,17 @@ def _each_once(tree: Tree, one: Ints, other: Ints, gap: Floats, away: Floats) ->
     return sorted(worst.values(), key=order)
 
 
-def _held(tree: Tree, made: Collection[str]) -> np.ndarray:
-    held = tree.parents < 0
+def _fixed(tree: Tree, made: Collection[str]) -> np.ndarray:
+    fixed = tree.parents < 0
     for tag in sorted(made):
         row = tree.rows.get(tag, -1)
         while row >= 0:
-            held[row] = True
+            fixed[row] = True
             row = int(tree.parents[row])
-    return np.asarray(held)
+    return np.asarray(fixed)
 
 
-def _parted(tree: Tree, meetings: list[Meeting], growing: Growing, held: np.ndarray) -> Tree:
+def _parted(tree: Tree, meetings: list[Meeting], growing: Growing, fixed: np.ndarray) -> Tree:
     """Return the tree after one move for each pair that can be parted, none of them touching what has moved before."""
     moved = np.zeros(len(tree), dtype=bool)
     for meeting in meetings:
@@ -124,7 +124,7 @@ def _parted(tree: Tree, meetings: list[Meeting], growing: Growing, held: np.ndar
             continue
         for row, away in _weaker_first(tree, meeting):
             load = tree.subtree(row)
-            if held[load].any() or moved[load].any():
+            if fixed[load].any() or moved[load].any():
                 continue
             other = _apart(tree, row, away, growing)
             if other is not None:

@@ -138,7 +138,7 @@ def write_plates(
     """Write `plate-NN.dxf` and `plate-NN.png` for every kind of plate, and the table's package; the cuts of each."""
     rules = commission.leaves.plates
     kinds = kinds_of(plan.layout.plates) if plan.layout else []
-    found = []
+    drawn = []
     for k, (plate, runs) in enumerate(kinds):
         cuts = plate_cuts(plate, plan.designs, rules.kerf / 2 * rules.compensate, rules.lead_in)
         name = plate_name(k)
@@ -147,12 +147,12 @@ def write_plates(
         words = sheet_words(plate, commission.units, runs, name)
         write_plate_dxf(folder / f"{name}.dxf", plate, cuts, plan.designs, holding, words)
         write_plate_picture(folder / f"{name}.png", plate, cuts)
-        found.append(cuts)
+        drawn.append(cuts)
         if told is not None:
             told(k + 1, len(kinds))
     if kinds:
-        _write_table(plan, commission, folder, found)
-    return found
+        _write_table(plan, commission, folder, drawn)
+    return drawn
 
 
 def _write_table(plan: LeafPlan, commission: Commission, folder: Path, cuts: list[list[Cut]]) -> None:

@@ -26,26 +26,31 @@ def look_finding(verdict: Verdict) -> Finding:
     return Finding(reads, figures, [f"{fault.wrong}: {fault.helps}" for fault in verdict.faults])
 
 
-def write_pictures(folder: Path, tree: Skeleton, verdict: Verdict) -> list[Path]:
+def write_pictures(folder: Path, skeleton: Skeleton, verdict: Verdict) -> list[Path]:
     """Return the pictures written into a folder: `stand_back.png` and one a fault, worst first, at most twelve."""
     from armature.papers.look import fault_picture, stand_back
 
     written = [folder / "stand_back.png"]
-    stand_back(tree, verdict).save(written[0])
+    stand_back(skeleton, verdict).save(written[0])
     for number, fault in enumerate(verdict.faults[:_MOST_PICTURES], start=1):
         written.append(folder / f"look-{number:02d}-{fault.name}.png")
-        fault_picture(tree, fault).save(written[-1])
+        fault_picture(skeleton, fault).save(written[-1])
     return written
 
 
 def write_look(
-    folder: Path, tree: Skeleton, verdict: Verdict, repairs: Sequence[str] = (), name: str = "", pictures: bool = True
+    folder: Path,
+    skeleton: Skeleton,
+    verdict: Verdict,
+    repairs: Sequence[str] = (),
+    name: str = "",
+    pictures: bool = True,
 ) -> list[Path]:
     """Return the files of a whole judgement written into a folder: look.json, look.md and, if wanted, the pictures."""
     data, page = folder / "look.json", folder / "look.md"
-    data.write_text(look_json(tree, verdict, repairs), encoding="utf-8", newline="\n")
-    page.write_text(look_md(tree, verdict, repairs, name), encoding="utf-8", newline="\n")
-    return [data, page, *(write_pictures(folder, tree, verdict) if pictures else [])]
+    data.write_text(look_json(skeleton, verdict, repairs), encoding="utf-8", newline="\n")
+    page.write_text(look_md(skeleton, verdict, repairs, name), encoding="utf-8", newline="\n")
+    return [data, page, *(write_pictures(folder, skeleton, verdict) if pictures else [])]
 
 
 def write_mending(folder: Path, view: Path | None, before: Tree, after: Tree, mending: Mending) -> list[Path]:

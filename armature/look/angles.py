@@ -17,7 +17,7 @@ LONG = 0.06
 KINK = 65.0
 
 
-def insertion_angles(tree: Skeleton) -> Floats:
+def insertion_angles(skeleton: Skeleton) -> Floats:
     """Return the angle between each member's first 2 % of the height and its parent's axis there: (M,) deg, NaN for a
     trunk.
 
@@ -26,26 +26,26 @@ def insertion_angles(tree: Skeleton) -> Floats:
     >>> insertion_angles(skeleton_of(gallows()))[1].round(6)
     np.float64(90.0)
     """
-    reach = REACH * tree.height
-    rows = np.flatnonzero(tree.parents >= 0)
-    angles = np.full(len(tree), np.nan)
-    own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
-    angles[rows] = _between(own, axes_at(tree, tree.parents[rows], tree.stations[rows], reach))
+    reach = REACH * skeleton.height
+    rows = np.flatnonzero(skeleton.parents >= 0)
+    angles = np.full(len(skeleton), np.nan)
+    own = skeleton.located(rows, np.minimum(reach, skeleton.lengths[rows]))[0] - skeleton.starts[rows]
+    angles[rows] = _between(own, axes_at(skeleton, skeleton.parents[rows], skeleton.stations[rows], reach))
     return angles
 
 
-def axes_at(tree: Skeleton, rows: Ints, stations: Floats, reach: float) -> Floats:
+def axes_at(skeleton: Skeleton, rows: Ints, stations: Floats, reach: float) -> Floats:
     """Return the direction of the members (Q,) about the stations (Q,) mm, taken over `reach` mm to both sides: (Q,
     3)."""
-    ahead = tree.located(rows, np.minimum(stations + reach, tree.lengths[rows]))[0]
-    behind = tree.located(rows, np.maximum(stations - reach, 0.0))[0]
+    ahead = skeleton.located(rows, np.minimum(stations + reach, skeleton.lengths[rows]))[0]
+    behind = skeleton.located(rows, np.maximum(stations - reach, 0.0))[0]
     span = ahead - behind
     return span / np.maximum(row_norms(span), 1e-12)[:, None]
 
 
-def angle_mean(tree: Skeleton, angles: Floats, rank: int) -> Reading:
+def angle_mean(skeleton: Skeleton, angles: Floats, rank: int) -> Reading:
     """Return the mean insertion angle, deg, of the members of one rank; spoilt by those farthest to that side."""
-    rows = _of_rank(tree, angles, rank)
+    rows = _of_rank(skeleton, angles, rank)
     if len(rows) < 3:
         return nothing(len(rows))
     order = rows[np.argsort(angles[rows], kind="stable")]
@@ -53,12 +53,12 @@ def angle_mean(tree: Skeleton, angles: Floats, rank: int) -> Reading:
     return Reading(float(angles[rows].mean()), len(rows), low_rows=order[:few], high_rows=order[::-1][:few])
 
 
-def angle_spread(tree: Skeleton, angles: Floats, rank: int) -> Reading:
+def angle_spread(skeleton: Skeleton, angles: Floats, rank: int) -> Reading:
     """Return the standard deviation, deg, of the insertion angles of one rank.
 
     Too little: spoilt by those nearest to the mean. Too much: by those farthest from it.
     """
-    rows = _of_rank(tree, angles, rank)
+    rows = _of_rank(skeleton, angles, rank)
     if len(rows) < 4:
         return nothing(len(rows))
     away = np.abs(angles[rows] - angles[rows].mean())
@@ -81,28 +81,30 @@ def backward(angles: Floats) -> Reading:
     return Reading(value, len(rows), high_rows=back[np.argsort(-angles[back], kind="stable")])
 
 
-def divergences(tree: Skeleton) -> tuple[Ints, Floats]:
+def divergences(skeleton: Skeleton) -> tuple[Ints, Floats]:
     """Return the members that follow a sibling on the same parent, and the azimuth between the two: (K,), (K,) deg in
     0-180.
 
     The azimuth is taken about the parent's axis halfway between the two.
     """
-    order = tree.children
-    after = np.flatnonzero(tree.parents[order[1:]] == tree.parents[order[:-1]]) + 1
+    order = skeleton.children
+    after = np.flatnonzero(skeleton.parents[order[1:]] == skeleton.parents[order[:-1]]) + 1
     here, before = order[after], order[after - 1]
-    reach = REACH * tree.height
-    axis = axes_at(tree, tree.parents[here], (tree.stations[here] + tree.stations[before]) / 2.0, 2.0 * reach)
+    reach = REACH * skeleton.height
+    axis = axes_at(
+        skeleton, skeleton.parents[here], (skeleton.stations[here] + skeleton.stations[before]) / 2.0, 2.0 * reach
+    )
     sides = []
     for rows in (here, before):
-        own = tree.located(rows, np.minimum(reach, tree.lengths[rows]))[0] - tree.starts[rows]
+        own = skeleton.located(rows, np.minimum(reach, skeleton.lengths[rows]))[0] - skeleton.starts[rows]
         sides.append(own - np.einsum("ij,ij->i", own, axis)[:, None] * axis)
     return here, _between(sides[0], sides[1])
 
 
-def divergence_median(tree: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
+def divergence_median(skeleton: Skeleton, steps: tuple[Ints, Floats]) -> Reading:
     """Return the median azimuth, deg, between successive members on the trunk."""
     rows, turns = steps
-    on_trunk = tree.parents[tree.parents[rows]] < 0
+    on_trunk = skeleton.parents[skeleton.parents[rows]] < 0
     if on_trunk.sum() < 3:
         return nothing(int(on_trunk.sum()))
     rows, turns = rows[on_trunk], turns[on_trunk]
@@ -121,20 +123,20 @@ def divergence_spread(steps: tuple[Ints, Floats]) -> Reading:
     return Reading(float(turns.std(ddof=1)), len(rows), low_rows=near[: 2 * len(rows) // 3])
 
 
-def spacing_evenness(tree: Skeleton) -> Reading:
+def spacing_evenness(skeleton: Skeleton) -> Reading:
     """Return the spread of the gaps between successive members over their mean, averaged over parents with 4 and more.
 
     Gaps thrown at random have 1, equal ones 0 (exponential spacings; Cox and Lewis, The Statistical Analysis of Series
     of Events, 1966, from memory). The sample value of n gaps is freed of its bias by sqrt((n + 1) / (n - 1)).
     Parents whose members all leave at one point, as in a whorl, have no gaps and are left out.
     """
-    order = tree.children
-    parents, counts = np.unique(tree.parents[order], return_counts=True)
+    order = skeleton.children
+    parents, counts = np.unique(skeleton.parents[order], return_counts=True)
     ends = np.cumsum(counts)
     spreads, weights, owners = [], [], []
     for parent, first, last in zip(parents.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
-        gaps = np.diff(tree.stations[order[first:last]])
-        if len(gaps) < 3 or gaps.sum() < 0.02 * tree.height:
+        gaps = np.diff(skeleton.stations[order[first:last]])
+        if len(gaps) < 3 or gaps.sum() < 0.02 * skeleton.height:
             continue
         spread = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
         spreads.append(spread)
@@ -144,60 +146,60 @@ def spacing_evenness(tree: Skeleton) -> Reading:
         return nothing()
     each, owner = np.array(spreads), np.array(owners, dtype=np.int64)
     regular = owner[np.argsort(each, kind="stable")][: int((each < 0.35).sum()) or 1]
-    carried = order[np.isin(tree.parents[order], regular)]
+    carried = order[np.isin(skeleton.parents[order], regular)]
     value = float(np.average(each, weights=weights))
     return Reading(value, int(sum(weights)), low_rows=np.concatenate([regular, carried]))
 
 
-def path_over_chord(tree: Skeleton, rank: int) -> Reading:
+def path_over_chord(skeleton: Skeleton, rank: int) -> Reading:
     """Return the mean path length over chord of the members of a rank that are longer than 6 % of the height."""
-    chords = row_norms(tree.tips - tree.starts)
-    rows = np.flatnonzero((tree.ranks == rank) & (tree.lengths > LONG * tree.height) & (chords > 1e-6))
+    chords = row_norms(skeleton.tips - skeleton.starts)
+    rows = np.flatnonzero((skeleton.ranks == rank) & (skeleton.lengths > LONG * skeleton.height) & (chords > 1e-6))
     if len(rows) < (1 if rank == 0 else 3):
         return nothing(len(rows))
-    ratios = np.minimum(tree.lengths[rows] / chords[rows], 3.0)
+    ratios = np.minimum(skeleton.lengths[rows] / chords[rows], 3.0)
     order = rows[np.argsort(ratios, kind="stable")]
     few = max(len(rows) // 5, 1)
     return Reading(float(ratios.mean()), len(rows), low_rows=order[: 3 * few], high_rows=order[::-1][:few])
 
 
-def kink_share(tree: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
+def kink_share(skeleton: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
     """Return the share of members with a kink, in per cent of those longer than 4 % of the height."""
-    long = int((tree.lengths > 2.0 * REACH * tree.height).sum())
+    long = int((skeleton.lengths > 2.0 * REACH * skeleton.height).sum())
     if long < 3:
         return nothing(long)
     return Reading(100.0 * len(kinks[0]) / long, long, high_rows=kinks[0], high_places=kinks[1])
 
 
-def kink_count(tree: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
+def kink_count(skeleton: Skeleton, kinks: tuple[Ints, Floats]) -> Reading:
     """Return the number of members with a kink."""
-    return Reading(float(len(kinks[0])), len(tree), high_rows=kinks[0], high_places=kinks[1])
+    return Reading(float(len(kinks[0])), len(skeleton), high_rows=kinks[0], high_places=kinks[1])
 
 
-def kinks(tree: Skeleton) -> tuple[Ints, Floats]:
+def kinks(skeleton: Skeleton) -> tuple[Ints, Floats]:
     """Return the members that turn by more than 65 deg within 4 % of the height, sharpest first, and where: (K,), (<=
     50, 3).
 
     The turn is taken between chords of 2 % of the height before and after each point, past a member's first 3 %, so
     that neither a scan's jitter nor the way it leaves its parent is a kink.
     """
-    reach = REACH * tree.height
-    rows, runs = tree.members, tree.runs
-    inside = (runs > 1.5 * reach) & (runs < tree.lengths[rows] - 0.5 * reach)
+    reach = REACH * skeleton.height
+    rows, runs = skeleton.members, skeleton.runs
+    inside = (runs > 1.5 * reach) & (runs < skeleton.lengths[rows] - 0.5 * reach)
     rows, runs = rows[inside], runs[inside]
-    here = tree.points[inside]
-    ahead = tree.located(rows, np.minimum(runs + reach, tree.lengths[rows]))[0] - here
-    behind = here - tree.located(rows, np.maximum(runs - reach, 0.0))[0]
+    here = skeleton.points[inside]
+    ahead = skeleton.located(rows, np.minimum(runs + reach, skeleton.lengths[rows]))[0] - here
+    behind = here - skeleton.located(rows, np.maximum(runs - reach, 0.0))[0]
     turns = _between(ahead, behind)
-    worst = np.zeros(len(tree))
+    worst = np.zeros(len(skeleton))
     np.maximum.at(worst, rows, turns)
     bad = np.argsort(-worst, kind="stable")[: int((worst > KINK).sum())]
     places = [here[rows == row][np.argmax(turns[rows == row])] for row in bad[:50].tolist()]
     return bad, np.array(places).reshape(-1, 3)
 
 
-def _of_rank(tree: Skeleton, angles: Floats, rank: int) -> Ints:
-    return np.flatnonzero((tree.ranks == rank) & np.isfinite(angles))
+def _of_rank(skeleton: Skeleton, angles: Floats, rank: int) -> Ints:
+    return np.flatnonzero((skeleton.ranks == rank) & np.isfinite(angles))
 
 
 def _between(left: Floats, right: Floats) -> Floats:

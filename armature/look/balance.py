@@ -10,7 +10,7 @@ from armature.look.spacing import azimuth_of
 from armature.tree import Floats
 
 
-def left_right_imbalance(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
+def left_right_imbalance(skeleton: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
     """Return the difference over the sum of member length left and right of the foot, mean over side maps (K, C, C)
     seen from azimuths (K,) deg.
 
@@ -22,32 +22,32 @@ def left_right_imbalance(tree: Skeleton, maps: Floats, azimuths: Floats) -> Read
     worst = int(uneven.argmax())
     azimuth = float(azimuths[worst])
     turn = np.radians(azimuth)
-    out = tree.tips - tree.foot
+    out = skeleton.tips - skeleton.foot
     across = (out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)) * (1.0 if right[worst] > left[worst] else -1.0)
     rows = np.argsort(-across, kind="stable")
-    heavy = rows[across[rows] > 0.0][: max(len(tree) // 4, 1)]
-    return Reading(float(uneven.mean()), len(tree), low_rows=heavy, high_rows=heavy, azimuth=azimuth)
+    heavy = rows[across[rows] > 0.0][: max(len(skeleton) // 4, 1)]
+    return Reading(float(uneven.mean()), len(skeleton), low_rows=heavy, high_rows=heavy, azimuth=azimuth)
 
 
-def crown_offset(tree: Skeleton) -> Reading:
+def crown_offset(skeleton: Skeleton) -> Reading:
     """Return the level distance from the foot to the middle of the wood above the lowest fork, over the crown's half
     width."""
-    wood = tree.parents[tree.members[tree.heads]] >= 0
+    wood = skeleton.parents[skeleton.members[skeleton.heads]] >= 0
     if wood.sum() < 5:
         return nothing(int(wood.sum()))
-    centre = np.average(tree.middles[wood], axis=0, weights=tree.spans[wood])
-    out = centre - tree.foot
-    half = float(np.ptp(tree.tips[:, :2], axis=0).mean()) / 2.0
-    away = tree.tips[:, :2] @ out[:2]
+    centre = np.average(skeleton.middles[wood], axis=0, weights=skeleton.spans[wood])
+    out = centre - skeleton.foot
+    half = float(np.ptp(skeleton.tips[:, :2], axis=0).mean()) / 2.0
+    away = skeleton.tips[:, :2] @ out[:2]
     return Reading(
         float(np.hypot(out[0], out[1])) / max(half, 1e-9),
-        len(tree),
-        high_rows=np.argsort(-away, kind="stable")[: max(len(tree) // 8, 1)],
-        azimuth=(azimuth_of(tree, centre) + 90.0) % 360.0,
+        len(skeleton),
+        high_rows=np.argsort(-away, kind="stable")[: max(len(skeleton) // 8, 1)],
+        azimuth=(azimuth_of(skeleton, centre) + 90.0) % 360.0,
     )
 
 
-def bare_side(tree: Skeleton, around: Floats) -> Reading:
+def bare_side(skeleton: Skeleton, around: Floats) -> Reading:
     """Return the share of wood due to the barest quarter turn that is missing there: 0 for an even crown, 1 for a bare
     side.
 
@@ -55,55 +55,58 @@ def bare_side(tree: Skeleton, around: Floats) -> Reading:
     """
     by_turn = around.sum(axis=(1, 2))
     total = by_turn.sum()
-    if total <= 0.0 or len(tree) < 12:
-        return nothing(len(tree))
+    if total <= 0.0 or len(skeleton) < 12:
+        return nothing(len(skeleton))
     bins = len(by_turn) // 4
     quarter = np.array([np.roll(by_turn, -start)[:bins].sum() for start in range(len(by_turn))])
     # Of quarters equally bare, the one in the middle of the widest bare stretch.
     half = np.array([np.roll(by_turn, bins // 2 - start)[: 2 * bins].sum() for start in range(len(by_turn))])
     barest = int((quarter + 0.1 * half).argmin())
     azimuth = (barest + bins / 2.0) * 360.0 / len(by_turn) % 360.0
-    out = tree.tips - tree.foot
+    out = skeleton.tips - skeleton.foot
     reach = float(np.quantile(np.hypot(out[:, 0], out[:, 1]), 0.8)) * 0.7
-    level = float(np.median(tree.tips[:, 2]))
+    level = float(np.median(skeleton.tips[:, 2]))
     turn = np.radians(azimuth)
-    place = np.array([tree.foot[0] + reach * np.cos(turn), tree.foot[1] + reach * np.sin(turn), level])
+    place = np.array([skeleton.foot[0] + reach * np.cos(turn), skeleton.foot[1] + reach * np.sin(turn), level])
     beside = np.argsort(-(out[:, :2] @ np.array([np.cos(turn), np.sin(turn)])), kind="stable")
     return Reading(
         1.0 - float(quarter[barest]) * 4.0 / float(total),
-        len(tree),
+        len(skeleton),
         high_rows=beside[:8],
         high_places=place[None],
         azimuth=azimuth,
     )
 
 
-def level_top(tree: Skeleton) -> Reading:
+def level_top(skeleton: Skeleton) -> Reading:
     """Return the share of tips, in per cent, in the top 2 % of the height; the highest tip itself is not counted.
 
     A rounded crown has few there; one cut level has many.
     """
-    if len(tree) < 12:
-        return nothing(len(tree))
-    top = float(tree.tips[:, 2].max())
-    high = np.flatnonzero(tree.tips[:, 2] > top - 0.02 * tree.height)
-    high = high[np.argsort(-tree.tips[high, 2], kind="stable")]
+    if len(skeleton) < 12:
+        return nothing(len(skeleton))
+    top = float(skeleton.tips[:, 2].max())
+    high = np.flatnonzero(skeleton.tips[:, 2] > top - 0.02 * skeleton.height)
+    high = high[np.argsort(-skeleton.tips[high, 2], kind="stable")]
     return Reading(
-        100.0 * (len(high) - 1) / len(tree), len(tree), high_rows=high, high_places=tree.tips[high].mean(axis=0)[None]
+        100.0 * (len(high) - 1) / len(skeleton),
+        len(skeleton),
+        high_rows=high,
+        high_places=skeleton.tips[high].mean(axis=0)[None],
     )
 
 
-def outline_roughness(tree: Skeleton, azimuths: Floats) -> Reading:
+def outline_roughness(skeleton: Skeleton, azimuths: Floats) -> Reading:
     """Return how much the crown's outline jumps from one of 24 directions to the next, over its mean radius, mean over
     side views.
 
     The radius in a direction is that of the farthest tip as seen from the middle of the tips; directions without a tip
     are passed over.
     """
-    if len(tree) < 40:
-        return nothing(len(tree))
-    middle = np.median(tree.tips, axis=0)
-    out = tree.tips - middle
+    if len(skeleton) < 40:
+        return nothing(len(skeleton))
+    middle = np.median(skeleton.tips, axis=0)
+    out = skeleton.tips - middle
     roughness = []
     for turn in np.radians(azimuths):
         across = out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)
@@ -115,18 +118,21 @@ def outline_roughness(tree: Skeleton, azimuths: Floats) -> Reading:
     value = float(np.mean(roughness))
     far = np.argsort(-(out * out).sum(axis=1), kind="stable")
     return Reading(
-        value, len(tree), high_rows=far[: max(len(tree) // 50, 1)], azimuth=float(azimuths[int(np.argmax(roughness))])
+        value,
+        len(skeleton),
+        high_rows=far[: max(len(skeleton) // 50, 1)],
+        azimuth=float(azimuths[int(np.argmax(roughness))]),
     )
 
 
-def width_over_height(tree: Skeleton) -> Reading:
+def width_over_height(skeleton: Skeleton) -> Reading:
     """Return the mean of the crown's extents along x and y over the tree's height."""
-    extent = np.ptp(tree.points, axis=0)
-    return Reading(float(extent[:2].mean()) / max(float(extent[2]), 1e-9), len(tree))
+    extent = np.ptp(skeleton.points, axis=0)
+    return Reading(float(extent[:2].mean()) / max(float(extent[2]), 1e-9), len(skeleton))
 
 
-def height_over_stem(tree: Skeleton) -> Reading:
+def height_over_stem(skeleton: Skeleton) -> Reading:
     """Return the height over the diameter of the trunk at a tenth of the height."""
-    stem = int(np.argmax(tree.parents < 0))
-    thick = 2.0 * float(tree.radii_at([stem], [0.1 * tree.height])[0])
-    return Reading(float(np.ptp(tree.points[:, 2])) / thick, 1) if thick > 0.0 else nothing()
+    stem = int(np.argmax(skeleton.parents < 0))
+    thick = 2.0 * float(skeleton.radii_at([stem], [0.1 * skeleton.height])[0])
+    return Reading(float(np.ptp(skeleton.points[:, 2])) / thick, 1) if thick > 0.0 else nothing()

@@ -56,19 +56,19 @@ TRAITS = {
 }
 
 
-def character_of(tree: Skeleton, verdict: Verdict) -> Character:
+def character_of(skeleton: Skeleton, verdict: Verdict) -> Character:
     """Return the character of a tree, from its skeleton and the full verdict on it."""
-    limbs = np.flatnonzero(tree.ranks == 1)
-    tips = tips_carried(tree)[limbs]
+    limbs = np.flatnonzero(skeleton.ranks == 1)
+    tips = tips_carried(skeleton)[limbs]
     sky = next((each.value for each in (*verdict.findings, *verdict.reported) if each.name == "sky_gap"), 0.0)
-    low, top = float(tree.points[:, 2].min()), float(tree.points[:, 2].max())
-    off = crown_offset(tree).value
+    low, top = float(skeleton.points[:, 2].min()), float(skeleton.points[:, 2].max())
+    off = crown_offset(skeleton).value
     return Character(
         balance=round(1.0 - off, 4) if np.isfinite(off) else 1.0,
         dominance=round(float(tips.max() / tips.sum()), 4) if len(limbs) else 1.0,
         openness=round(float(sky), 4),
-        crotch=round(float(tree.feet[limbs, 2].min() - low) / max(top - low, 1e-9), 4) if len(limbs) else 1.0,
-        spread=round(float(np.ptp(tree.points[:, :2], axis=0).mean()), 1),
+        crotch=round(float(skeleton.feet[limbs, 2].min() - low) / max(top - low, 1e-9), 4) if len(limbs) else 1.0,
+        spread=round(float(np.ptp(skeleton.points[:, :2], axis=0).mean()), 1),
     )
 
 

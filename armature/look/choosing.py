@@ -56,12 +56,12 @@ def ordered(crowns: Sequence[Grown], by: str = "") -> list[Grown]:
     return sorted(crowns, key=place)
 
 
-def best_unlike(found: Sequence[Grown], count: int, by: str = "") -> list[Grown]:
+def best_unlike(surveyed: Sequence[Grown], count: int, by: str = "") -> list[Grown]:
     """Return at most `count` results to show: the first in order, and then each time the one that is best by its look
     and by how unlike it is to all those kept, in character and in where its crown has its wood; by a word, simply the
     next. Crowns that are as good as one are shown once.
     """
-    left = [grown for grown in ordered(found, by) if not grown.failed]
+    left = [grown for grown in ordered(surveyed, by) if not grown.failed]
     if not left:
         return []
     sketches = np.array([grown.sketch for grown in left]).reshape(len(left), -1)

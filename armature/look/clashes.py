@@ -47,18 +47,18 @@ class Pieces:
         return row_norms(self.steps) / 2.0 + self.radii + air / 2.0
 
 
-def crossings(tree: Skeleton) -> Reading:
+def crossings(skeleton: Skeleton) -> Reading:
     """Return the number of pairs of members whose wood meets, a member and its parent near their joint left out.
 
     Near: within two parent radii and three of its own from the joint, and siblings that leave one another's collar
     likewise.
     """
-    if _is_too_dense(pieces_of(tree)):
-        return nothing(len(tree))
-    pairs, places = met(tree)
+    if _is_too_dense(pieces_of(skeleton)):
+        return nothing(len(skeleton))
+    pairs, places = met(skeleton)
     rows, counts = np.unique(pairs, return_counts=True)
     worst = rows[np.argsort(-counts, kind="stable")]
-    return Reading(float(len(pairs)), len(tree), high_rows=worst, high_places=places)
+    return Reading(float(len(pairs)), len(skeleton), high_rows=worst, high_places=places)
 
 
 def _is_too_dense(pieces: Pieces) -> bool:
@@ -71,15 +71,15 @@ def _is_too_dense(pieces: Pieces) -> bool:
     return float((counts * (counts - 1) / 2).sum()) > _MOST_PAIRS / 5.0
 
 
-def met(tree: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
+def met(skeleton: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
     """Return the pairs of members closer than `air` mm skin to skin, and where: (K, 2), (K, 3) mm."""
-    pieces = pieces_of(tree)
+    pieces = pieces_of(skeleton)
     pairs, places = [np.zeros((0, 2), dtype=np.int64)], [np.zeros((0, 3))]
     for one, other in _candidates(pieces, air):
         ends = (pieces.heads[one], pieces.tails[one], pieces.heads[other], pieces.tails[other])
         gap, here, there = nearest_on_segments(*ends)
         close = np.flatnonzero(gap < pieces.radii[one] + pieces.radii[other] + air)
-        close = close[~_welded(tree, pieces, one[close], other[close], here[close], there[close])]
+        close = close[~_welded(skeleton, pieces, one[close], other[close], here[close], there[close])]
         pairs.append(np.stack([pieces.rows[one[close]], pieces.rows[other[close]]], axis=1))
         at, across = pieces.at(one[close], here[close]), pieces.at(other[close], there[close])
         places.append((at + across) / 2.0)
@@ -88,20 +88,20 @@ def met(tree: Skeleton, air: float = 0.0) -> tuple[Ints, Floats]:
     return pairs_met[keep], spots[keep]
 
 
-def pieces_of(tree: Skeleton) -> Pieces:
+def pieces_of(skeleton: Skeleton) -> Pieces:
     """Return the segments of a skeleton cut to at most twelve radii, or a hundredth of the height where that is
     more."""
-    heads, spans = tree.heads, tree.spans
-    thick = (tree.radii[heads] + tree.radii[heads + 1]) / 2.0
-    parts = np.maximum(np.ceil(spans / np.maximum(_CUT * thick, 0.005 * tree.height)), 1.0).astype(np.int64)
+    heads, spans = skeleton.heads, skeleton.spans
+    thick = (skeleton.radii[heads] + skeleton.radii[heads + 1]) / 2.0
+    parts = np.maximum(np.ceil(spans / np.maximum(_CUT * thick, 0.005 * skeleton.height)), 1.0).astype(np.int64)
     at = np.repeat(np.arange(len(heads)), parts)
     share = (np.arange(len(at)) - np.repeat(np.cumsum(parts) - parts, parts)) / parts[at]
     return Pieces(
-        rows=tree.members[heads][at],
-        heads=tree.points[heads][at] + share[:, None] * tree.steps[at],
-        steps=tree.steps[at] / parts[at, None],
-        radii=tree.radii[heads][at] + share * (tree.radii[heads + 1] - tree.radii[heads])[at],
-        runs=tree.runs[heads][at] + share * spans[at],
+        rows=skeleton.members[heads][at],
+        heads=skeleton.points[heads][at] + share[:, None] * skeleton.steps[at],
+        steps=skeleton.steps[at] / parts[at, None],
+        radii=skeleton.radii[heads][at] + share * (skeleton.radii[heads + 1] - skeleton.radii[heads])[at],
+        runs=skeleton.runs[heads][at] + share * spans[at],
     )
 
 
@@ -129,24 +129,24 @@ def _candidates(pieces: Pieces, air: float) -> Iterator[tuple[Ints, Ints]]:
 
 
 def _welded(
-    tree: Skeleton, pieces: Pieces, one: Ints, other: Ints, here: Floats, there: Floats
+    skeleton: Skeleton, pieces: Pieces, one: Ints, other: Ints, here: Floats, there: Floats
 ) -> np.ndarray[tuple[int], np.dtype[np.bool_]]:
     """Return whether pairs are nearest where the two are welded, to each other or side by side to one parent."""
     on_one = pieces.runs[one] + here * row_norms(pieces.steps[one])
     on_other = pieces.runs[other] + there * row_norms(pieces.steps[other])
     first, second = pieces.rows[one], pieces.rows[other]
-    start = tree.radii[tree.offsets[:-1]]
+    start = skeleton.radii[skeleton.offsets[:-1]]
     welded = np.zeros(len(one), dtype=bool)
     for child, parent, on_child, on_parent, wide in (
         (first, second, on_one, on_other, pieces.radii[other]),
         (second, first, on_other, on_one, pieces.radii[one]),
     ):
         collar = 2.0 * wide + 3.0 * start[child]
-        at_joint = (on_child < collar) & (np.abs(on_parent - tree.stations[child]) < 2.0 * collar)
-        welded |= (tree.parents[child] == parent) & at_joint
-    siblings = np.flatnonzero((tree.parents[first] == tree.parents[second]) & (tree.parents[first] >= 0))
+        at_joint = (on_child < collar) & (np.abs(on_parent - skeleton.stations[child]) < 2.0 * collar)
+        welded |= (skeleton.parents[child] == parent) & at_joint
+    siblings = np.flatnonzero((skeleton.parents[first] == skeleton.parents[second]) & (skeleton.parents[first] >= 0))
     left, right = first[siblings], second[siblings]
-    collar = 2.0 * (tree.radii_at(tree.parents[left], tree.stations[left]) + start[left] + start[right])
+    collar = 2.0 * (skeleton.radii_at(skeleton.parents[left], skeleton.stations[left]) + start[left] + start[right])
     both = (on_one[siblings] < collar) & (on_other[siblings] < collar)
-    welded[siblings] |= both & (np.abs(tree.stations[left] - tree.stations[right]) < collar)
+    welded[siblings] |= both & (np.abs(skeleton.stations[left] - skeleton.stations[right]) < collar)
     return welded

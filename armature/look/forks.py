@@ -26,31 +26,31 @@ class Streams:
     member_orders: Ints
 
 
-def tips_carried(tree: Skeleton) -> Ints:
+def tips_carried(skeleton: Skeleton) -> Ints:
     """Return the number of tips on each member and all that it carries: (M,)."""
-    return tree.summed_to_root(np.ones(len(tree))).astype(np.int64)
+    return skeleton.summed_to_root(np.ones(len(skeleton))).astype(np.int64)
 
 
-def fork_tips(tree: Skeleton) -> tuple[Ints, Ints, Ints]:
+def fork_tips(skeleton: Skeleton) -> tuple[Ints, Ints, Ints]:
     """Return, for each member with a parent, its row, the tips beyond its fork on the parent, and its own: three (K,).
 
     Members that leave at one point are taken one after the other.
     """
-    order = tree.children
-    own = tips_carried(tree)[order]
-    parents = tree.parents[order]
+    order = skeleton.children
+    own = tips_carried(skeleton)[order]
+    parents = skeleton.parents[order]
     total = np.cumsum(own)
     last = np.searchsorted(parents, parents, side="right") - 1
     return order, total[last] - total + 1, own
 
 
-def partition_asymmetry(tree: Skeleton) -> Reading:
+def partition_asymmetry(skeleton: Skeleton) -> Reading:
     """Return the mean of (a - b) / (a + b - 2) over forks of a >= b tips, forks of two tips left out.
 
     0 where all forks are even, 1 where every fork sheds one tip (Van Pelt and others, Bull. Math. Biol. 54, 1992, from
     memory).
     """
-    rows, beyond, own = fork_tips(tree)
+    rows, beyond, own = fork_tips(skeleton)
     large = beyond + own > 2
     if large.sum() < 5:
         return nothing(int(large.sum()))
@@ -61,21 +61,21 @@ def partition_asymmetry(tree: Skeleton) -> Reading:
     return Reading(float(uneven.mean()), len(rows), low_rows=order[:few], high_rows=order[::-1][:few])
 
 
-def streams(tree: Skeleton) -> Streams:
+def streams(skeleton: Skeleton) -> Streams:
     """Return the Horton-Strahler streams of a tree, walked from the tips down."""
-    at_joint = np.zeros(len(tree))
-    grows = np.flatnonzero(tree.parents >= 0)
-    at_joint[grows] = 2.0 * tree.radii_at(tree.parents[grows], tree.stations[grows])
-    walk = _Walk(tree.lengths.tolist(), (2.0 * tree.radii[tree.offsets[1:] - 1]).tolist())
-    for level in tree.levels[:0:-1]:
+    at_joint = np.zeros(len(skeleton))
+    grows = np.flatnonzero(skeleton.parents >= 0)
+    at_joint[grows] = 2.0 * skeleton.radii_at(skeleton.parents[grows], skeleton.stations[grows])
+    walk = _Walk(skeleton.lengths.tolist(), (2.0 * skeleton.radii[skeleton.offsets[1:] - 1]).tolist())
+    for level in skeleton.levels[:0:-1]:
         orders = np.array([walk.order[row] for row in level.tolist()])
-        thick = 2.0 * tree.radii[tree.offsets[level]]
+        thick = 2.0 * skeleton.radii[skeleton.offsets[level]]
         walk.close(level.tolist(), thick.tolist())
-        for at in np.lexsort((-orders, -tree.stations[level], tree.parents[level])).tolist():
+        for at in np.lexsort((-orders, -skeleton.stations[level], skeleton.parents[level])).tolist():
             row = int(level[at])
-            walk.join(row, int(tree.parents[row]), float(tree.stations[row]), float(at_joint[row]))
-    roots = tree.levels[0]
-    walk.close(roots.tolist(), (2.0 * tree.radii[tree.offsets[roots]]).tolist())
+            walk.join(row, int(skeleton.parents[row]), float(skeleton.stations[row]), float(at_joint[row]))
+    roots = skeleton.levels[0]
+    walk.close(roots.tolist(), (2.0 * skeleton.radii[skeleton.offsets[roots]]).tolist())
     owner = np.array(walk.owners, dtype=np.int64)
     spans, wide = np.array(walk.spans), np.array(walk.wide)
     lengths = np.bincount(owner, spans, minlength=len(walk.kinds))

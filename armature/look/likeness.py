@@ -17,17 +17,17 @@ _FOLDS = (2, 3, 4, 5, 6, 8)
 _AXIS = 0.03
 
 
-def crown_map(tree: Skeleton) -> Floats:
+def crown_map(skeleton: Skeleton) -> Floats:
     """Return the length of wood by azimuth, height and ring about the upright through the foot: (24, 8, 4) mm.
 
     Only what lies off the axis by more than 3 % of the height: the trunk has no side.
     """
-    out = tree.middles - tree.foot
+    out = skeleton.middles - skeleton.foot
     away = np.hypot(out[:, 0], out[:, 1])
-    crown = away > _AXIS * tree.height
+    crown = away > _AXIS * skeleton.height
     if not crown.any():
         return np.zeros((AZIMUTHS, HEIGHTS, RINGS))
-    out, away, spans = out[crown], away[crown], tree.spans[crown]
+    out, away, spans = out[crown], away[crown], skeleton.spans[crown]
     low, top = out[:, 2].min(), out[:, 2].max()
     turn = np.arctan2(out[:, 1], out[:, 0]) / (2.0 * np.pi) % 1.0
     level = (out[:, 2] - low) / max(top - low, 1e-9)
@@ -41,47 +41,47 @@ def crown_map(tree: Skeleton) -> Floats:
     return filled
 
 
-def mirror_strongest(tree: Skeleton, around: Floats) -> Reading:
+def mirror_strongest(skeleton: Skeleton, around: Floats) -> Reading:
     """Return the highest correlation of the crown's map with its own mirror image, over 24 upright planes through the
     foot.
 
     The correlation is taken about the mean of each height and ring, so that a round crown is not called a mirror.
     """
     flat = _freed(around)
-    if flat is None or len(tree) < 12:
-        return nothing(len(tree))
+    if flat is None or len(skeleton) < 12:
+        return nothing(len(skeleton))
     at = np.arange(AZIMUTHS)
     # Reflecting in the plane at half of s bins takes bin i to bin s - 1 - i.
     likenesses = np.array([_likeness(flat, flat[(s - 1 - at) % AZIMUTHS]) for s in range(AZIMUTHS)])
     best = int(likenesses.argmax())
     plane = best / 2.0 * 360.0 / AZIMUTHS
-    return Reading(float(likenesses[best]), len(tree), high_rows=_on_left(tree, plane), azimuth=plane % 360.0)
+    return Reading(float(likenesses[best]), len(skeleton), high_rows=_on_left(skeleton, plane), azimuth=plane % 360.0)
 
 
-def turn_strongest(tree: Skeleton, around: Floats) -> Reading:
+def turn_strongest(skeleton: Skeleton, around: Floats) -> Reading:
     """Return the highest correlation of the crown's map with itself turned by a half, a third, ... an eighth."""
     flat = _freed(around)
-    if flat is None or len(tree) < 12:
-        return nothing(len(tree))
+    if flat is None or len(skeleton) < 12:
+        return nothing(len(skeleton))
     likenesses = [_turned_likeness(flat, fold) for fold in _FOLDS]
     fold = _FOLDS[int(np.argmax(likenesses))]
-    out = tree.tips - tree.foot
+    out = skeleton.tips - skeleton.foot
     first = np.degrees(np.arctan2(out[:, 1], out[:, 0])) % 360.0 >= 360.0 / fold
-    return Reading(float(max(likenesses)), len(tree), high_rows=np.flatnonzero(first & (tree.parents >= 0)))
+    return Reading(float(max(likenesses)), len(skeleton), high_rows=np.flatnonzero(first & (skeleton.parents >= 0)))
 
 
-def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
+def side_maps(skeleton: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
     """Return maps of member length in side views from the azimuths (K,) deg: (K, cells, cells), columns left to right
     of the foot.
 
     Only what lies off the axis by more than 3 % of the height: on the border of the two halves the trunk would fall to
     either by a hair.
     """
-    out = tree.middles - tree.foot
-    wood = np.hypot(out[:, 0], out[:, 1]) > _AXIS * tree.height
+    out = skeleton.middles - skeleton.foot
+    wood = np.hypot(out[:, 0], out[:, 1]) > _AXIS * skeleton.height
     if not wood.any():
         return np.zeros((len(azimuths), cells, cells))
-    out, spans = out[wood], tree.spans[wood]
+    out, spans = out[wood], skeleton.spans[wood]
     top = max(float(np.ptp(out[:, 2])), 1e-9)
     row = np.clip(((out[:, 2] - out[:, 2].min()) / top * cells).astype(np.int64), 0, cells - 1)
     maps = np.zeros((len(azimuths), cells, cells))
@@ -94,7 +94,7 @@ def side_maps(tree: Skeleton, azimuths: Floats, cells: int = 16) -> Floats:
     return maps
 
 
-def mirror_mean(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
+def mirror_mean(skeleton: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
     """Return the mean correlation of the left half of the side maps (K, C, C), seen from azimuths (K,) deg, with the
     right half folded over."""
     half = maps.shape[2] // 2
@@ -104,37 +104,37 @@ def mirror_mean(tree: Skeleton, maps: Floats, azimuths: Floats) -> Reading:
     alike = np.einsum("ij,ij->i", left, right) / np.maximum(scale, 1e-12)
     best = int(alike.argmax())
     azimuth = float(azimuths[best])
-    return Reading(float(alike.mean()), len(tree), high_rows=_on_left(tree, azimuth), azimuth=azimuth)
+    return Reading(float(alike.mean()), len(skeleton), high_rows=_on_left(skeleton, azimuth), azimuth=azimuth)
 
 
-def twins(tree: Skeleton) -> Reading:
+def twins(skeleton: Skeleton) -> Reading:
     """Return the share of bent members, in per cent, that are alike another after some rotation or reflection.
 
     Alike: as long to 0.4 %, and off their own chord by the same at five stations, to 0.3 % of the length. Members that
     run nearly straight (path under 1.004 of the chord) are alike by nature and left out.
     """
-    chords = np.maximum(row_norms(tree.tips - tree.starts), 1e-9)
-    rows = np.flatnonzero((tree.lengths > 1.004 * chords) & (tree.lengths > 0.01 * tree.height))
-    rows = rows[np.diff(tree.offsets)[rows] > 2]
+    chords = np.maximum(row_norms(skeleton.tips - skeleton.starts), 1e-9)
+    rows = np.flatnonzero((skeleton.lengths > 1.004 * chords) & (skeleton.lengths > 0.01 * skeleton.height))
+    rows = rows[np.diff(skeleton.offsets)[rows] > 2]
     if len(rows) < 6:
         return nothing(len(rows))
-    shape = _shapes(tree, rows)
+    shape = _shapes(skeleton, rows)
     pairs = cKDTree(shape).query_pairs(0.004, p=np.inf, output_type="ndarray")
     alike = np.unique(pairs)
     mates = np.bincount(pairs.ravel(), minlength=len(rows))[alike]
     return Reading(100.0 * len(alike) / len(rows), len(rows), high_rows=rows[alike[np.argsort(-mates, kind="stable")]])
 
 
-def _shapes(tree: Skeleton, rows: Ints) -> Floats:
+def _shapes(skeleton: Skeleton, rows: Ints) -> Floats:
     """Return, for each member, its offsets from its chord at five stations over its length, and its log length: (K,
     11).
 
     The offsets are complex numbers about the chord, turned so that they mostly lie along the real axis, and reflected
     so that neither the turn nor the hand of the member matters.
     """
-    lengths = tree.lengths[rows]
+    lengths = skeleton.lengths[rows]
     shares = np.linspace(0.0, 1.0, 7)
-    at = tree.located(np.repeat(rows, 7), np.outer(lengths, shares).ravel())[0].reshape(-1, 7, 3)
+    at = skeleton.located(np.repeat(rows, 7), np.outer(lengths, shares).ravel())[0].reshape(-1, 7, 3)
     at = (at - at[:, :1]) / lengths[:, None, None]
     chord = at[:, -1] / np.maximum(row_norms(at[:, -1]), 1e-12)[:, None]
     least = np.eye(3)[np.abs(chord).argmin(axis=1)]
@@ -174,8 +174,8 @@ def _turned_likeness(flat: Floats, fold: int) -> float:
     return _likeness(flat, turned)
 
 
-def _on_left(tree: Skeleton, azimuth: float) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
+def _on_left(skeleton: Skeleton, azimuth: float) -> np.ndarray[tuple[int], np.dtype[np.int64]]:
     turn = np.radians(azimuth)
-    out = tree.tips - tree.foot
+    out = skeleton.tips - skeleton.foot
     across = out[:, 1] * np.cos(turn) - out[:, 0] * np.sin(turn)
-    return np.flatnonzero((across > 0.0) & (tree.parents >= 0))
+    return np.flatnonzero((across > 0.0) & (skeleton.parents >= 0))

@@ -16,29 +16,29 @@ _RISE = 1.08
 _MISFIT = 1.45
 
 
-def start_diameters(tree: Skeleton) -> Floats:
+def start_diameters(skeleton: Skeleton) -> Floats:
     """Return the diameter at which each member starts: (M,) mm."""
-    return 2.0 * tree.radii[tree.offsets[:-1]]
+    return 2.0 * skeleton.radii[skeleton.offsets[:-1]]
 
 
-def thickening(tree: Skeleton) -> Reading:
+def thickening(skeleton: Skeleton) -> Reading:
     """Return the number of members that grow thicker toward the tip or start thicker than their parent there.
 
     By more than 8 %. Spoilt by those members, worst first.
     """
     # The running minimum within each member: each member is shifted above all before it, then shifted back.
-    shift = (len(tree) - tree.members) * (float(tree.radii.max(initial=0.0)) + 1.0)
-    thinnest = np.minimum.accumulate(tree.radii + shift) - shift
-    rise = np.ones(len(tree))
-    np.maximum.at(rise, tree.members, tree.radii / np.maximum(thinnest, 1e-9))
-    grows = np.flatnonzero(tree.parents >= 0)
-    under = tree.radii_at(tree.parents[grows], tree.stations[grows])
-    rise[grows] = np.maximum(rise[grows], tree.radii[tree.offsets[grows]] / np.maximum(under, 1e-9))
+    shift = (len(skeleton) - skeleton.members) * (float(skeleton.radii.max(initial=0.0)) + 1.0)
+    thinnest = np.minimum.accumulate(skeleton.radii + shift) - shift
+    rise = np.ones(len(skeleton))
+    np.maximum.at(rise, skeleton.members, skeleton.radii / np.maximum(thinnest, 1e-9))
+    grows = np.flatnonzero(skeleton.parents >= 0)
+    under = skeleton.radii_at(skeleton.parents[grows], skeleton.stations[grows])
+    rise[grows] = np.maximum(rise[grows], skeleton.radii[skeleton.offsets[grows]] / np.maximum(under, 1e-9))
     bad = np.flatnonzero(rise > _RISE)
-    return Reading(float(len(bad)), len(tree), high_rows=bad[np.argsort(-rise[bad], kind="stable")])
+    return Reading(float(len(bad)), len(skeleton), high_rows=bad[np.argsort(-rise[bad], kind="stable")])
 
 
-def pipe_exponents(tree: Skeleton) -> tuple[Ints, Floats]:
+def pipe_exponents(skeleton: Skeleton) -> tuple[Ints, Floats]:
     """Return the parents of two members and more, and for each the n of d^n = sum d_i^n: (H,), (H,).
 
     Solved by halving n between 0.1 and 9 sixty times; NaN where a child is as thick as its parent, which no n mends.
@@ -47,9 +47,9 @@ def pipe_exponents(tree: Skeleton) -> tuple[Ints, Floats]:
     >>> solved_exponents(np.array([0, 0]), np.array([0.8, 0.6]), 1).round(6).tolist()
     [2.0]
     """
-    order = tree.children
-    parents, place, counts = np.unique(tree.parents[order], return_inverse=True, return_counts=True)
-    thick = start_diameters(tree)
+    order = skeleton.children
+    parents, place, counts = np.unique(skeleton.parents[order], return_inverse=True, return_counts=True)
+    thick = start_diameters(skeleton)
     shares = thick[order] / np.maximum(thick[parents][place], 1e-9)
     exponents = solved_exponents(place, shares, len(parents))
     several = counts > 1
@@ -81,7 +81,7 @@ def pipe_exponent(solved: tuple[Ints, Floats]) -> Reading:
     )
 
 
-def pipe_misfits(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
+def pipe_misfits(skeleton: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
     """Return the share of parents, in per cent, whose diameter is off what the tree's exponent makes of its members.
 
     Off: more than 45 % too thick or too thin beside the middle parent of its rank, for bars come in steps.
@@ -91,12 +91,12 @@ def pipe_misfits(tree: Skeleton, solved: tuple[Ints, Floats]) -> Reading:
     if known.sum() < 3 or len(parents) < 6:
         return nothing(len(parents))
     exponent = float(np.clip(np.median(exponents[known]), 0.8, 4.0))
-    order = tree.children
-    thick = start_diameters(tree)
-    total = np.bincount(tree.parents[order], thick[order] ** exponent, minlength=len(tree))[parents]
+    order = skeleton.children
+    thick = start_diameters(skeleton)
+    total = np.bincount(skeleton.parents[order], thick[order] ** exponent, minlength=len(skeleton))[parents]
     ratio = np.log(np.maximum(thick[parents], 1e-9) / np.maximum(total, 1e-9) ** (1.0 / exponent))
-    for rank in np.unique(tree.ranks[parents]).tolist():
-        same = tree.ranks[parents] == rank
+    for rank in np.unique(skeleton.ranks[parents]).tolist():
+        same = skeleton.ranks[parents] == rank
         ratio[same] -= np.median(ratio[same]) if same.sum() > 2 else 0.0
     off = np.abs(ratio) > np.log(_MISFIT)
     rows = parents[off][np.argsort(-np.abs(ratio[off]), kind="stable")]

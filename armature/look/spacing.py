@@ -53,30 +53,32 @@ def nearest(points: Floats) -> Floats:
     return np.asarray(cKDTree(points).query(points, k=2)[0])[:, 1]
 
 
-def tip_neighbours(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+def tip_neighbours(skeleton: Skeleton, hull: ConvexHull | None) -> Reading:
     """Return the nearest-neighbour index of the tips; spoilt by the members whose tips are closest or loneliest."""
     if hull is None:
-        return nothing(len(tree))
-    order = np.argsort(nearest(tree.tips), kind="stable")
-    few = max(len(tree) // 5, 2)
-    return Reading(neighbour_index(tree.tips, hull), len(tree), low_rows=order[:few], high_rows=order[::-1][: 2 * few])
-
-
-def leaf_neighbours(tree: Skeleton) -> Reading:
-    """Return the nearest-neighbour index of the leaves; spoilt by the members whose leaves crowd."""
-    hull = crown_hull(tree.leaves)
-    if hull is None:
-        return nothing(len(tree.leaves))
-    distance = nearest(tree.leaves)
-    crowded = np.argsort(distance, kind="stable")[: max(len(distance) // 10, 1)]
-    rows = tree.hung[crowded]
-    keep = np.sort(np.unique(rows, return_index=True)[1])
+        return nothing(len(skeleton))
+    order = np.argsort(nearest(skeleton.tips), kind="stable")
+    few = max(len(skeleton) // 5, 2)
     return Reading(
-        neighbour_index(tree.leaves, hull), len(distance), low_rows=rows[keep], low_places=tree.leaves[crowded]
+        neighbour_index(skeleton.tips, hull), len(skeleton), low_rows=order[:few], high_rows=order[::-1][: 2 * few]
     )
 
 
-def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+def leaf_neighbours(skeleton: Skeleton) -> Reading:
+    """Return the nearest-neighbour index of the leaves; spoilt by the members whose leaves crowd."""
+    hull = crown_hull(skeleton.leaves)
+    if hull is None:
+        return nothing(len(skeleton.leaves))
+    distance = nearest(skeleton.leaves)
+    crowded = np.argsort(distance, kind="stable")[: max(len(distance) // 10, 1)]
+    rows = skeleton.hung[crowded]
+    keep = np.sort(np.unique(rows, return_index=True)[1])
+    return Reading(
+        neighbour_index(skeleton.leaves, hull), len(distance), low_rows=rows[keep], low_places=skeleton.leaves[crowded]
+    )
+
+
+def empty_ball(skeleton: Skeleton, hull: ConvexHull | None) -> Reading:
     """Return the radius of the largest ball among the tips that holds no wood, over the radius of the ball as big as
     the crown.
 
@@ -85,15 +87,15 @@ def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
     centre.
     """
     if hull is None:
-        return nothing(len(tree))
+        return nothing(len(skeleton))
     crown = (3.0 * float(hull.volume) / (4.0 * np.pi)) ** (1 / 3)
-    wood = cKDTree(_wood(tree, crown / 12.0))
+    wood = cKDTree(_wood(skeleton, crown / 12.0))
     side = (float(hull.volume) / 4000.0) ** (1 / 3)
-    centres = _lattice(tree.tips, side)
+    centres = _lattice(skeleton.tips, side)
     deep = _depth(hull, centres)
     centres, deep = centres[deep > 0.0], deep[deep > 0.0]
     if len(centres) == 0:
-        return nothing(len(tree))
+        return nothing(len(skeleton))
     room = np.minimum(wood.query(centres)[0], 1.35 * deep)
     best = np.argsort(-room, kind="stable")[:1]
     centre, radius = centres[best[0]], float(room[best[0]])
@@ -103,24 +105,24 @@ def empty_ball(tree: Skeleton, hull: ConvexHull | None) -> Reading:
         reach = np.minimum(wood.query(tries)[0], 1.35 * _depth(hull, tries))
         if reach.max() > radius:
             centre, radius = tries[int(reach.argmax())], float(reach.max())
-    about = np.argsort(row_norms(tree.tips - centre), kind="stable")[:8]
+    about = np.argsort(row_norms(skeleton.tips - centre), kind="stable")[:8]
     return Reading(
-        radius / crown, len(tree), high_rows=about, high_places=centre[None], azimuth=azimuth_of(tree, centre)
+        radius / crown, len(skeleton), high_rows=about, high_places=centre[None], azimuth=azimuth_of(skeleton, centre)
     )
 
 
-def skin_hole(tree: Skeleton) -> Reading:
+def skin_hole(skeleton: Skeleton) -> Reading:
     """Return the half angle, deg, of the widest cone from the crown's middle that meets no wood past half the crown's
     radius.
 
     The crown is first scaled to be as wide as high, and only directions above 30 deg under the level count, for a
     crown is open below. The place is on the cone's axis at four fifths of the crown's radius.
     """
-    wood = tree.points[tree.parents[tree.members] >= 0]
-    if len(tree) < 24 or len(wood) < 50:
-        return nothing(len(tree))
-    low, high = np.quantile(tree.tips, 0.02, axis=0), np.quantile(tree.tips, 0.98, axis=0)
-    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * tree.height)
+    wood = skeleton.points[skeleton.parents[skeleton.members] >= 0]
+    if len(skeleton) < 24 or len(wood) < 50:
+        return nothing(len(skeleton))
+    low, high = np.quantile(skeleton.tips, 0.02, axis=0), np.quantile(skeleton.tips, 0.98, axis=0)
+    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * skeleton.height)
     out = (wood - middle) / half
     far = row_norms(out)
     outer = far > 0.5
@@ -132,76 +134,80 @@ def skin_hole(tree: Skeleton) -> Reading:
     open_to = np.degrees(2.0 * np.arcsin(np.minimum(cKDTree(seen).query(ways)[0] / 2.0, 1.0)))
     widest = int(open_to.argmax())
     place = middle + 0.8 * half * ways[widest]
-    about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
+    about = np.argsort(row_norms((skeleton.tips - place) / half), kind="stable")[:8]
     return Reading(
-        float(open_to[widest]), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place)
+        float(open_to[widest]),
+        len(skeleton),
+        high_rows=about,
+        high_places=place[None],
+        azimuth=azimuth_of(skeleton, place),
     )
 
 
-def thin_spot(tree: Skeleton) -> Reading:
+def thin_spot(skeleton: Skeleton) -> Reading:
     """Return how far the thinnest spot of the crown falls short of others at its height and distance from the middle.
 
     Tips are counted in balls of half the crown's radius (the crown scaled to be as wide as high), and each ball is
     held against the mean of 24 around: (mean - count) over the root of mean + mean^2 / 50, in standard deviations of a
     count whose spots differ by a seventh. The place is the ball's middle.
     """
-    if len(tree) < 40:
-        return nothing(len(tree))
-    low, high = np.quantile(tree.tips, 0.02, axis=0), np.quantile(tree.tips, 0.98, axis=0)
-    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * tree.height)
+    if len(skeleton) < 40:
+        return nothing(len(skeleton))
+    low, high = np.quantile(skeleton.tips, 0.02, axis=0), np.quantile(skeleton.tips, 0.98, axis=0)
+    middle, half = (low + high) / 2.0, np.maximum((high - low) / 2.0, 0.05 * skeleton.height)
     turn = np.arange(24) * np.pi / 12.0
     out, up, around = np.meshgrid([0.3, 0.5, 0.7, 0.9], np.linspace(-0.8, 0.8, 7), turn, indexing="ij")
     centres = np.stack([out * np.cos(around), out * np.sin(around), up], axis=-1)
-    finder = cKDTree((tree.tips - middle) / half)
+    finder = cKDTree((skeleton.tips - middle) / half)
     counts = finder.query_ball_point(centres.reshape(-1, 3), 0.5, return_length=True).reshape(out.shape)
     due = counts.mean(axis=2, keepdims=True)
     short = (due - counts) / np.sqrt(np.maximum(due, 1.0) + due**2 / 50.0)
     thinnest = np.unravel_index(int(short.argmax()), short.shape)
     place = middle + half * centres[thinnest]
-    about = np.argsort(row_norms((tree.tips - place) / half), kind="stable")[:8]
+    about = np.argsort(row_norms((skeleton.tips - place) / half), kind="stable")[:8]
     return Reading(
-        float(short.max()), len(tree), high_rows=about, high_places=place[None], azimuth=azimuth_of(tree, place)
+        float(short.max()), len(skeleton), high_rows=about, high_places=place[None], azimuth=azimuth_of(skeleton, place)
     )
 
 
-def crowding(tree: Skeleton, hull: ConvexHull | None) -> Reading:
+def crowding(skeleton: Skeleton, hull: ConvexHull | None) -> Reading:
     """Return how many times as many tips as at an even spread the fullest ball holds, a ball due to hold one tip in
     sixty.
 
     At least 4 tips: in small trees the ball grows. The place is the fullest ball's centre.
     """
-    due = max(len(tree) / 60.0, 4.0)
-    if hull is None or len(tree) < 24:
-        return nothing(len(tree))
-    radius = (3.0 * due * float(hull.volume) / (4.0 * np.pi * len(tree))) ** (1 / 3)
-    finder = cKDTree(tree.tips)
-    about = tree.tips if len(tree) <= 4000 else tree.tips[:: len(tree) // 4000 + 1]
+    due = max(len(skeleton) / 60.0, 4.0)
+    if hull is None or len(skeleton) < 24:
+        return nothing(len(skeleton))
+    radius = (3.0 * due * float(hull.volume) / (4.0 * np.pi * len(skeleton))) ** (1 / 3)
+    finder = cKDTree(skeleton.tips)
+    about = skeleton.tips if len(skeleton) <= 4000 else skeleton.tips[:: len(skeleton) // 4000 + 1]
     counts = finder.query_ball_point(about, radius, return_length=True)
     fullest = int(np.argmax(counts))
     rows = np.array(sorted(finder.query_ball_point(about[fullest], radius)), dtype=np.int64)
-    rows = rows[np.argsort(row_norms(tree.tips[rows] - about[fullest]), kind="stable")]
+    rows = rows[np.argsort(row_norms(skeleton.tips[rows] - about[fullest]), kind="stable")]
     return Reading(
         float(counts[fullest]) / due,
-        len(tree),
+        len(skeleton),
         high_rows=rows,
-        high_places=tree.tips[rows].mean(axis=0)[None],
-        azimuth=azimuth_of(tree, about[fullest]),
+        high_places=skeleton.tips[rows].mean(axis=0)[None],
+        azimuth=azimuth_of(skeleton, about[fullest]),
     )
 
 
-def azimuth_of(tree: Skeleton, place: Floats) -> float:
+def azimuth_of(skeleton: Skeleton, place: Floats) -> float:
     """Return the direction, deg from +x toward +y, in which to stand from the foot so that the place faces the
     viewer."""
-    out = place - tree.foot
+    out = place - skeleton.foot
     return float(np.degrees(np.arctan2(out[1], out[0])) % 360.0)
 
 
-def _wood(tree: Skeleton, step: float) -> Floats:
+def _wood(skeleton: Skeleton, step: float) -> Floats:
     """Return points along all members no farther apart than about `step`."""
-    parts = np.maximum(np.ceil(tree.spans / step), 1.0).astype(np.int64)
+    parts = np.maximum(np.ceil(skeleton.spans / step), 1.0).astype(np.int64)
     at = np.repeat(np.arange(len(parts)), parts)
     share = (np.arange(len(at)) - np.repeat(np.cumsum(parts) - parts, parts) + 1.0) / parts[at]
-    return tree.points[tree.heads][at] + share[:, None] * tree.steps[at]
+    return skeleton.points[skeleton.heads][at] + share[:, None] * skeleton.steps[at]
 
 
 def _lattice(points: Floats, side: float) -> Floats:

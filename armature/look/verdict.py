@@ -82,7 +82,7 @@ def judged(tree: Tree | Skeleton) -> Verdict:
     return weighed(seen, full_readings(seen))
 
 
-def weighed(tree: Skeleton, read: dict[str, Reading]) -> Verdict:
+def weighed(skeleton: Skeleton, read: dict[str, Reading]) -> Verdict:
     """Return the verdict that follows from readings."""
     scored, reported, silent = [], [], []
     for name, natural in ranges().items():
@@ -90,10 +90,10 @@ def weighed(tree: Skeleton, read: dict[str, Reading]) -> Verdict:
             continue
         if not np.isfinite(read[name].value):
             silent.append(name)
-        elif natural.speaks_for(tree.designed):
-            scored.append(_finding(tree, natural, read[name], scored=True))
+        elif natural.speaks_for(skeleton.designed):
+            scored.append(_finding(skeleton, natural, read[name], scored=True))
         else:
-            reported.append(_finding(tree, natural, read[name], scored=False))
+            reported.append(_finding(skeleton, natural, read[name], scored=False))
     families = _families(scored)
     return Verdict(overall(families), families, tuple(scored), tuple(reported), tuple(silent))
 
@@ -136,10 +136,10 @@ def _families(scored: list[Finding]) -> dict[str, float]:
     return scores_of
 
 
-def _finding(tree: Skeleton, natural: Range, read: Reading, scored: bool) -> Finding:
-    low, high = natural.limits(tree.designed)
+def _finding(skeleton: Skeleton, natural: Range, read: Reading, scored: bool) -> Finding:
+    low, high = natural.limits(skeleton.designed)
     below = read.value < low or (read.value <= high and read.value - low < high - read.value)
-    score = natural.scores(read.value, read.count, tree.designed) if scored else float("nan")
+    score = natural.scores(read.value, read.count, skeleton.designed) if scored else float("nan")
     out = score < FINDING
     rows = (read.low_rows if below else read.high_rows) if score < 100.0 else read.low_rows[:0]
     places = (read.low_places if below else read.high_places) if score < 100.0 else read.low_places[:0]
@@ -149,11 +149,11 @@ def _finding(tree: Skeleton, natural: Range, read: Reading, scored: bool) -> Fin
         value=read.value,
         low=low,
         high=high,
-        allowed=natural.allowed(read.count, tree.designed),
+        allowed=natural.allowed(read.count, skeleton.designed),
         score=score,
         count=read.count,
         rows=rows,
-        offenders=tuple(str(tag) for tag in tree.tags[rows[:_NAMED]]),
+        offenders=tuple(str(tag) for tag in skeleton.tags[rows[:_NAMED]]),
         places=places,
         azimuth=read.azimuth,
         wrong=natural.says[side] if out else "",

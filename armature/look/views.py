@@ -44,13 +44,13 @@ class SideView:
     scale: float
 
 
-def side_views(tree: Skeleton, azimuths: Floats) -> list[SideView]:
+def side_views(skeleton: Skeleton, azimuths: Floats) -> list[SideView]:
     """Return the side pictures seen from the azimuths (K,) deg."""
-    low, high = tree.points.min(axis=0), tree.points.max(axis=0)
+    low, high = skeleton.points.min(axis=0), skeleton.points.max(axis=0)
     middle = np.array([*(low + high)[:2] / 2.0, low[2]])
-    reach = np.hypot(*(tree.points[:, :2] - middle[:2]).T).max() * 2.0
+    reach = np.hypot(*(skeleton.points[:, :2] - middle[:2]).T).max() * 2.0
     scale = max(float(high[2] - low[2]), float(reach), 1e-9) / (PIXELS - 8)
-    return [_side_view(tree, float(azimuth), middle, scale) for azimuth in azimuths]
+    return [_side_view(skeleton, float(azimuth), middle, scale) for azimuth in azimuths]
 
 
 def across(points: Floats, azimuth: float, origin: Floats) -> Floats:
@@ -60,14 +60,14 @@ def across(points: Floats, azimuth: float, origin: Floats) -> Floats:
     return np.asarray(away[:, 1] * np.cos(turn) - away[:, 0] * np.sin(turn))
 
 
-def _side_view(tree: Skeleton, azimuth: float, origin: Floats, scale: float) -> SideView:
-    flat = np.stack([across(tree.points, azimuth, origin), tree.points[:, 2] - origin[2]], axis=1) / scale
+def _side_view(skeleton: Skeleton, azimuth: float, origin: Floats, scale: float) -> SideView:
+    flat = np.stack([across(skeleton.points, azimuth, origin), skeleton.points[:, 2] - origin[2]], axis=1) / scale
     flat += [PIXELS / 2.0, 4.0]
-    wood = _wood(flat, tree.radii / scale, tree.heads)
+    wood = _wood(flat, skeleton.radii / scale, skeleton.heads)
     fine = flat / 2.0, np.zeros(len(flat))
-    thin = np.concatenate([painted(*fine, part, PIXELS // 2) for part in _blocks(*fine, tree.heads)])
+    thin = np.concatenate([painted(*fine, part, PIXELS // 2) for part in _blocks(*fine, skeleton.heads)])
     return SideView(
-        azimuth, np.flatnonzero(wood).astype(np.int32), thin, _outline(flat[tree.offsets[1:] - 1]), origin, scale
+        azimuth, np.flatnonzero(wood).astype(np.int32), thin, _outline(flat[skeleton.offsets[1:] - 1]), origin, scale
     )
 
 
@@ -227,7 +227,7 @@ def box_dimension_lines(views: list[SideView]) -> Reading:
     return Reading(float(np.mean([box_dimension(boxes_of(view.thin, PIXELS // 2)) for view in views])), len(views))
 
 
-def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
+def sky_hole(skeleton: Skeleton, views: list[SideView]) -> Reading:
     """Return the radius of the largest round hole of sky inside the tips' outline over that of a disc of the outline's
     area.
 
@@ -249,7 +249,9 @@ def sky_hole(tree: Skeleton, views: list[SideView]) -> Reading:
             row, column = np.unravel_index(int(deep.argmax()), deep.shape)
             best, azimuth = radius, view.azimuth
             place = _place(view, float(middle[column]), float(middle[row]))
-    about = np.argsort(((tree.tips - place[0]) ** 2).sum(axis=1), kind="stable")[:8] if len(place) else np.zeros(0, int)
+    about = (
+        np.argsort(((skeleton.tips - place[0]) ** 2).sum(axis=1), kind="stable")[:8] if len(place) else np.zeros(0, int)
+    )
     return Reading(best, len(views), high_rows=about, high_places=place, azimuth=azimuth)
 
 

@@ -146,8 +146,8 @@ def _thickness(gauge: str, missing: StockError) -> float:
 
 def _known(name: str, table: Iterable[str], what: str) -> str:
     names = {_bare(key): key for key in table}
-    if (found := names.get(_bare(name))) is not None:
-        return found
+    if (key := names.get(_bare(name))) is not None:
+        return key
     near = get_close_matches(_bare(name), names, n=1)
     hint = f"; did you mean {names[near[0]]!r}?" if near else ""
     raise StockError(f"{name!r} is no {what} in the table (known: {', '.join(names.values())}){hint}")

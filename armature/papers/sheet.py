@@ -78,8 +78,8 @@ class Sheet(FPDF):
         """Close the font files."""
         for font in self.fonts.values():
             # The library keeps each font's file open for as long as the sheet lives.
-            if (held := getattr(font, "ttfont", None)) is not None:
-                held.close()
+            if (face := getattr(font, "ttfont", None)) is not None:
+                face.close()
 
     def ink(self, colour: Colour, line: float | None = None) -> None:
         """Set the colour of type, lines and fills, and the width of lines in mm."""

@@ -102,7 +102,7 @@ def _within(middles: Floats, reach: Floats) -> Ints:
     limit = float(np.quantile(reach, 0.9))
     thin, thick = np.flatnonzero(reach <= limit), np.flatnonzero(reach > limit)
     pairs = thin[cKDTree(middles[thin]).query_pairs(2.0 * limit, output_type="ndarray").astype(np.int64)]
-    found = [pairs.reshape(-1, 2)]
+    parts = [pairs.reshape(-1, 2)]
     if len(thick):
         widest = float(reach.max())
         everywhere = cKDTree(middles)
@@ -110,8 +110,8 @@ def _within(middles: Floats, reach: Floats) -> Ints:
             if len(group):
                 limit = float(reach[group].max()) + widest
                 near = cKDTree(middles[group]).sparse_distance_matrix(everywhere, limit, output_type="ndarray")
-                found.append(np.stack([group[near["i"]], near["j"].astype(np.int64)], axis=1))
-    joined = np.concatenate(found)
+                parts.append(np.stack([group[near["i"]], near["j"].astype(np.int64)], axis=1))
+    joined = np.concatenate(parts)
     apart = row_norms(middles[joined[:, 0]] - middles[joined[:, 1]])
     return np.asarray(joined[(apart < reach[joined].sum(axis=1)) & (joined[:, 0] != joined[:, 1])])
 

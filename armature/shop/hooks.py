@@ -126,23 +126,23 @@ def lift(tree: Tree, section: Section, yields: Floats, angle_deg: float, legs: i
 
     No leg stands under `angle_deg` from level. Where no choice passes, the lift has no hooks, and a fault says why.
     """
-    held = hanging(tree, section.slices, yields)
+    hung = hanging(tree, section.slices, yields)
     best: Lift | None = None
     cradled: Lift | None = None
     for manner in _MANNERS:
         for turn in _turns(section) if manner.on_side else (np.eye(3),):
-            found = _best(tree, held.turned(turn), manner, angle_deg, legs)
-            if found is not None and found.use <= 1.0:
-                found = _turned_back(found, turn)
+            lifted = _best(tree, hung.turned(turn), manner, angle_deg, legs)
+            if lifted is not None and lifted.use <= 1.0:
+                lifted = _turned_back(lifted, turn)
                 if not manner.on_side:
-                    found = _with_tail(tree, section, held, found, limits)
-                if not found.fault:
-                    return found
-                cradled = cradled or found
+                    lifted = _with_tail(tree, section, hung, lifted, limits)
+                if not lifted.fault:
+                    return lifted
+                cradled = cradled or lifted
                 continue
-            if best is None or (found is not None and found.use < best.use - 1e-9):
-                best = found
-    return cradled or _unmet(held, best)
+            if best is None or (lifted is not None and lifted.use < best.use - 1e-9):
+                best = lifted
+    return cradled or _unmet(hung, best)
 
 
 def _best(tree: Tree, hanging_piece: Hanging, manner: _Manner, angle_deg: float, legs: int) -> Lift | None:

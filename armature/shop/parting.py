@@ -52,7 +52,7 @@ class _Run:
 
 def parted(tree: Tree, slices: Slices, limits: Limits, least: float, stress: DeadStress) -> Parting:
     """Return where to part a tree; only members of at least `least` mm are cut or left off."""
-    return _Parting(tree, slices, limits, least, stress).found()
+    return _Parting(tree, slices, limits, least, stress).parted()
 
 
 class _Parting:
@@ -74,7 +74,7 @@ class _Parting:
         self._ends = locate(tree.chains, slices.members, slices.stations + slices.lengths / 2.0)[0]
         self._kept: dict[int, Ints] = {}
 
-    def found(self) -> Parting:
+    def parted(self) -> Parting:
         """Return the cuts, members from the trunk up."""
         tree = self._tree
         cuts: list[tuple[int, float]] = []
@@ -98,14 +98,14 @@ class _Parting:
         marks = [0.0, *self._places(row), np.inf]
         best: list[tuple[float, int, _Run | None]] = [(0.0, -1, None)]
         for end in range(1, len(marks)):
-            found: tuple[float, int, _Run | None] = (np.inf, -1, None)
+            cheapest: tuple[float, int, _Run | None] = (np.inf, -1, None)
             for start in range(end - 1, -1, -1):
                 before = best[start][0] + (self._sawn(row, marks[start]) if start else 0.0)
                 # The longer a run, the more it leaves off: no use in finishing one that already costs too much.
-                run = self._run(row, own, children, (marks[start], marks[end]), found[0] - before)
-                if run is not None and before + run.cost < found[0] - 1e-9:
-                    found = (before + run.cost, start, run)
-            best.append(found)
+                run = self._run(row, own, children, (marks[start], marks[end]), cheapest[0] - before)
+                if run is not None and before + run.cost < cheapest[0] - 1e-9:
+                    cheapest = (before + run.cost, start, run)
+            best.append(cheapest)
         runs: list[tuple[float, _Run]] = []
         at = len(marks) - 1
         while at > 0:

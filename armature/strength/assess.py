@@ -110,7 +110,7 @@ class _Solved:
     """Loads and forces of the basic cases, ties included."""
 
     loads: dict[str, Loads]
-    found: dict[str, Forces]
+    forces: dict[str, Forces]
     pulls: dict[str, Floats]
 
 
@@ -126,22 +126,22 @@ def assessed(
     leaf_masses_kg, leaf_areas_mm2: (L,) each leaf with its loop, and one face of its blade; nominal leaves where not
     given. Raises CommissionError for a tie that is not there or a member without stiffness.
     """
-    held = conditions(commission)
+    site = conditions(commission)
     nominal = foliage_for(tree, commission)
     foliage = Foliage(
         nominal.masses if leaf_masses_kg is None else np.asarray(leaf_masses_kg, dtype=np.float64),
         nominal.areas if leaf_areas_mm2 is None else np.asarray(leaf_areas_mm2, dtype=np.float64),
     )
-    cut_tree = frame(tree, extra=tie_places(tree, held.ties) if held.ties else None)
-    stiff = stiffness(cut_tree, held.grade.young_gpa * 1000.0, held.grade.shear_gpa * 1000.0)
-    lumps = masses(cut_tree, held.grade.density_kg_m3, foliage)
-    loads, winds = basic_loads(cut_tree, held, foliage, wind_directions)
+    cut_tree = frame(tree, extra=tie_places(tree, site.ties) if site.ties else None)
+    stiff = stiffness(cut_tree, site.grade.young_gpa * 1000.0, site.grade.shear_gpa * 1000.0)
+    lumps = masses(cut_tree, site.grade.density_kg_m3, foliage)
+    loads, winds = basic_loads(cut_tree, site, foliage, wind_directions)
     sway = sways(cut_tree, stiff, lumps)
-    loads |= quake_loads(held, loads["dead"], float(sway.frequencies[0]))
-    blow = answered(cut_tree, held, loads, stiff, lumps, sway)
-    bars = tie_bars(cut_tree, held.ties) if held.ties else None
-    solved = _solve(cut_tree, stiff, loads, bars, held)
-    return _judged(tree, held, foliage, cut_tree, stiff, lumps, sway, blow, solved, winds, bars)
+    loads |= quake_loads(site, loads["dead"], float(sway.frequencies[0]))
+    blow = answered(cut_tree, site, loads, stiff, lumps, sway)
+    bars = tie_bars(cut_tree, site.ties) if site.ties else None
+    solved = _solve(cut_tree, stiff, loads, bars, site)
+    return _judged(tree, site, foliage, cut_tree, stiff, lumps, sway, blow, solved, winds, bars)
 
 
 def _solve(
@@ -172,14 +172,14 @@ def _judged(
     yields = conditions.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
     limit = resistance(places.values, yields, places.free, conditions)
     combos = combinations(conditions)
-    rows = {name: places.of(found) for name, found in solved.found.items()}
+    rows = {name: places.of(each) for name, each in solved.forces.items()}
     step = _step(winds)
     sides = winds[::step]
     pushes = {
         name: _every(each, step if name == "bars" else 1) for name, each in solved.loads.items() if "ice" not in name
     }
     moves = {
-        name: movement(frame, stiff.steps(frame, _felt(solved.found[name], step if name == "bars" else 1), each))
+        name: movement(frame, stiff.steps(frame, _felt(solved.forces[name], step if name == "bars" else 1), each))
         for name, each in pushes.items()
     }
     factors = {bound: each.factors for bound, each in blow.items()}
@@ -221,8 +221,8 @@ def _judged(
         rocked=rocking,
         where=where,
         base=(
-            *_base(combos, solved.found, winds, factors),
-            *_pulled_base(conditions, solved.found["dead"].beyond[0], reached),
+            *_base(combos, solved.forces, winds, factors),
+            *_pulled_base(conditions, solved.forces["dead"].beyond[0], reached),
         ),
         service=service(frame, combos, moves, sides, factors),
         stiff=stiff,
@@ -279,11 +279,11 @@ def _every(loads: Loads, step: int) -> Loads:
     )
 
 
-def _felt(found: Forces, step: int) -> Forces:
+def _felt(whole: Forces, step: int) -> Forces:
     """Return every so manieth case of forces."""
     if step == 1:
-        return found
-    return Forces(np.ascontiguousarray(found.beyond[..., ::step]), np.ascontiguousarray(found.within[..., ::step]))
+        return whole
+    return Forces(np.ascontiguousarray(whole.beyond[..., ::step]), np.ascontiguousarray(whole.within[..., ::step]))
 
 
 def _parts(
@@ -331,10 +331,10 @@ def _labels(count: int) -> tuple[str, ...]:
 
 
 def _base(
-    combos: tuple[Combination, ...], found: dict[str, Forces], winds: Floats, gusts: dict[str, Floats]
+    combos: tuple[Combination, ...], cases: dict[str, Forces], winds: Floats, gusts: dict[str, Floats]
 ) -> tuple[BaseForces, ...]:
     """Return the forces at the foot, beyond the trunk's first node."""
-    foot = {name: each.beyond[:1] for name, each in found.items()}
+    foot = {name: each.beyond[:1] for name, each in cases.items()}
     trunk = {bound: each[:1] for bound, each in gusts.items()}
     usable = [combo for combo in combos if not combo.is_iced or "ice" in foot]
     return tuple(

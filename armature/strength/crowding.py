@@ -43,11 +43,11 @@ def _near(tree: Tree, clearance: float) -> dict[tuple[int, int], float]:
     # The pieces hold the chord error in their radii: it is given back here.
     gap = gaps(pieces, left, pieces, right) + 2.0 * _CHORD_MM
     pairs = np.sort(np.stack([pieces.members[left], pieces.members[right]], axis=1), axis=1)
-    found: dict[tuple[int, int], float] = {}
+    least: dict[tuple[int, int], float] = {}
     for (one, other), each in zip(pairs.tolist(), gap.tolist(), strict=True):
         if each < clearance:
-            found[one, other] = min(each, found.get((one, other), np.inf))
-    return found
+            least[one, other] = min(each, least.get((one, other), np.inf))
+    return least
 
 
 def _by_joint(tree: Tree, pieces: Capsules, left: Ints, right: Ints) -> NDArray[np.bool_]:

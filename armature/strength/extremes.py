@@ -11,7 +11,7 @@ from armature.strength.conditions import Conditions
 from armature.strength.cuts import Sections
 from armature.strength.forces import Loads, forces
 from armature.strength.frame import Frame
-from armature.strength.loads import no_loads, pull_toward, pulls
+from armature.strength.loads import no_loads, person_pulls, pull_toward
 from armature.strength.people import HOLD_MM, climbed, crowd_share
 from armature.strength.resistance import Resistance
 from armature.strength.worst import CaseSet, Worst
@@ -51,7 +51,7 @@ def pulled(
     """
     on_dead, on_pull, name = pull_factors(conditions)
     person = conditions.pull * crowd_share(conditions.climbers)
-    loads, rows, nodes = pulls(frame, conditions.reach, person, climbed(frame, conditions), HOLD_MM)
+    loads, rows, nodes = person_pulls(frame, conditions.reach, person, climbed(frame, conditions), HOLD_MM)
     ranks = frame.tree.ranks[rows]
     stout = ranks <= BRANCH
     own = np.linalg.norm(dead[:, 3:, 0], axis=1) * on_dead / limit.bending

@@ -118,7 +118,7 @@ def pull_toward(frame: Frame, nodes: Ints) -> Floats:
     return np.where(steep[:, None], away, [0.0, 0.0, -1.0])
 
 
-def pulls(
+def person_pulls(
     frame: Frame, reach: float, force: float, climbed: float = 0.0, hold: float = 0.0
 ) -> tuple[Callable[[Ints], Loads], Ints, Ints]:
     """Return a person's pull on members within reach: the loads at any nodes, the rows of all, the far node of each.

@@ -98,8 +98,8 @@ def strengthened(
     told.
     """
     rack = _rack(commission)
-    held = np.isin(tree.ranks, [RANKS.index(rank) for rank in commission.steel.hold])
-    fixed = _forged(tree, made) | held
+    as_grown = np.isin(tree.ranks, [RANKS.index(rank) for rank in commission.steel.hold])
+    fixed = _forged(tree, made) | as_grown
     now, reasons = tree, dict[int, str]()
     let_out: set[int] = set()
     winds = _QUICK_WINDS
@@ -145,7 +145,7 @@ class _Rack:
     outsides: Floats
     walls: Floats
 
-    def held(self, diameters: Floats, walls: Floats) -> tuple[Floats, Floats]:
+    def fitting(self, diameters: Floats, walls: Floats) -> tuple[Floats, Floats]:
         """Return the least size on hand that holds each diameter (M,) mm, the thickest where none does, and walls."""
         bar = self.bars[np.minimum(np.searchsorted(self.bars, diameters - 1e-6), len(self.bars) - 1)]
         if not len(self.outsides):
@@ -216,7 +216,7 @@ def _thicker(tree: Tree, assessment: Assessment, asked: Floats, rack: _Rack, fix
     tapers = tree.tapers.restarted(starts).filled(tree.lengths, np.arange(len(tree)), stations, need)
     tapers = _seated(tree, tapers, rack, fixed)
     bigger = tapers.bars > tree.stock_diameters + 1e-6
-    stock, walls = rack.held(tapers.bars, tree.walls)
+    stock, walls = rack.fitting(tapers.bars, tree.walls)
     return replace(
         tree,
         tapers=tapers,
@@ -228,7 +228,7 @@ def _thicker(tree: Tree, assessment: Assessment, asked: Floats, rack: _Rack, fix
 def _sized(tree: Tree, need: Floats, rack: _Rack) -> Floats:
     """Return starts (M,) mm for what is needed: forged to size from a bar; twigs and pipes as they are bought."""
     whole = (tree.ranks == TWIG) | (tree.walls > 0.0)
-    size = np.where(whole, rack.held(need, tree.walls)[0], np.minimum(need, rack.most(tree.walls)))
+    size = np.where(whole, rack.fitting(need, tree.walls)[0], np.minimum(need, rack.most(tree.walls)))
     return np.maximum(size, tree.start_diameters)
 
 

@@ -89,10 +89,10 @@ def nothing_yet(cross_sections: Sections, members: int) -> Worst:
     )
 
 
-def _keep(best: Floats, place: Ints, found: Floats, first: int) -> Floats:
+def _keep(best: Floats, place: Ints, asked: Floats, first: int) -> Floats:
     """Keep what is worse than the best so far, with its case; return the worst of these cases."""
-    column = found.argmax(axis=1)
-    value: Floats = found[np.arange(len(found)), column]
+    column = asked.argmax(axis=1)
+    value: Floats = asked[np.arange(len(asked)), column]
     more = value > best
     best[more] = value[more]
     place[more] = column[more] + first

@@ -130,8 +130,8 @@ class Index:
                         yield rows[pairs[start : start + _BLOCK, 0]], rows[pairs[start : start + _BLOCK, 1]]
                 elif other is not self or number < other_number:
                     for block, search in _blocks(self.pieces, rows, tree):
-                        found = search.sparse_distance_matrix(other_tree, within, output_type="ndarray")
-                        yield block[found["i"]], other_rows[found["j"]]
+                        near = search.sparse_distance_matrix(other_tree, within, output_type="ndarray")
+                        yield block[near["i"]], other_rows[near["j"]]
 
 
 def _blocks(pieces: Capsules, rows: Ints, tree: cKDTree) -> Iterator[tuple[Ints, cKDTree]]:

@@ -22,7 +22,7 @@ from armature.strength.loads import (
     leaf_weight,
     leaf_wind,
     masses,
-    pulls,
+    person_pulls,
     steel_weight,
 )
 from armature.strength.stiffness import stiffness
@@ -186,12 +186,12 @@ def test_european_bars_take_the_rough_cylinder() -> None:
 
 def test_a_person_pulls_on_what_is_within_reach_and_nothing_else() -> None:
     cut = frame(leafy_gallows())
-    at, rows, nodes = pulls(cut, 700.0, 1391.0)
+    at, rows, nodes = person_pulls(cut, 700.0, 1391.0)
     assert rows.tolist() == [0]
     assert cut.points[nodes[0], 2] <= 700.0
     # An upright post is pulled sideways, a level limb downward.
     np.testing.assert_allclose(at(nodes[:1]).points[nodes[0], :, 0], [1391.0, 0.0, 0.0])
-    at, rows, nodes = pulls(cut, 2000.0, 1391.0)
+    at, rows, nodes = person_pulls(cut, 2000.0, 1391.0)
     assert rows.tolist() == [0, 1]
     np.testing.assert_allclose(at(nodes[1:]).points[nodes[1], :, 0], [0.0, 0.0, -1391.0])
     assert cut.stations[nodes[1]] == pytest.approx(500.0)

@@ -56,8 +56,8 @@ def _wanted(crowd: Crowd, takers: Ints, stage: Stage, now: Ints) -> Tries:
 def _offered(crowd: Crowd, wanted: Tries, best: Ints, givers: Ints, now: Ints) -> Tries:
     """Leaves that hold a wanted design, where they hang, with the designs that would come back for it."""
     easiest = givers[np.lexsort((givers, now[givers], crowd.counts[givers]))]
-    held = [easiest[crowd.kinds[easiest] == kind][:_ASKED] for kind in np.unique(wanted.kinds[best])]
-    asked = np.concatenate(held)
+    askers = [easiest[crowd.kinds[easiest] == kind][:_ASKED] for kind in np.unique(wanted.kinds[best])]
+    asked = np.concatenate(askers)
     back = np.unique(crowd.kinds[wanted.rows[best]])
     rows, kinds = np.repeat(asked, len(back)), np.tile(back, len(asked))
     other = np.flatnonzero(kinds != crowd.kinds[rows])

@@ -48,6 +48,6 @@ def designs_given_back(leaves: Leaves, cut: Mapping[str, int]) -> tuple[Leaves, 
 
 def _giver(designs: Ints, design: int, due: Mapping[int, int], locked: Bools) -> int:
     """Row of a leaf that holds a design and is not due to: locked ones first, which need another; -1 for none."""
-    held = np.flatnonzero(designs == design).tolist()
-    strangers = [row for row in held if due.get(row, 0) != design]
+    holders = np.flatnonzero(designs == design).tolist()
+    strangers = [row for row in holders if due.get(row, 0) != design]
     return min(strangers, key=lambda row: (not locked[row], row), default=-1)

@@ -48,10 +48,10 @@ def read_stamped(file: Path, names: Sequence[str], tags: Sequence[str] = ()) -> 
     """
     left = Counter(folded(name) for name in names)
     known = frozenset(tags)
-    found: dict[str, str] = {}
+    struck: dict[str, str] = {}
     for number, (leaf, name) in _pairs(file, "leaf", "name"):
         where = f"{file}: row {number}"
-        if leaf in found:
+        if leaf in struck:
             raise CommissionError(where, f"{leaf} is stamped twice; a leaf has one row", name)
         if known and leaf not in known:
             raise CommissionError(where, f"{leaf} is stamped, and no leaf of that tag hangs on the tree", name)
@@ -59,8 +59,8 @@ def read_stamped(file: Path, names: Sequence[str], tags: Sequence[str] = ()) -> 
             rule = f"{leaf} is stamped with a name that leaves.names does not hold, or not so often"
             raise CommissionError(where, rule, name)
         left[folded(name)] -= 1
-        found[leaf] = name
-    return found
+        struck[leaf] = name
+    return struck
 
 
 def read_pairs(file: Path, second: str) -> dict[str, str]:
@@ -104,13 +104,13 @@ def _pairs(file: Path, first: str, second: str) -> list[tuple[int, tuple[str, st
         rule = f"needs a header row with the columns {first} and {second}"
         raise CommissionError(str(file), rule)
     a, b = heads.index(first), heads.index(second)
-    found = []
+    pairs = []
     for number, row in rows[1:]:
         if max(a, b) >= len(row) or (row[b] and not row[a]):
             raise CommissionError(f"{file}: row {number}", f"needs {first} and {second}")
         if row[b]:
-            found.append((number, (row[a], row[b])))
-    return found
+            pairs.append((number, (row[a], row[b])))
+    return pairs
 
 
 def _cells(file: Path) -> list[tuple[int, list[str]]]:

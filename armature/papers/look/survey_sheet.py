@@ -11,7 +11,7 @@ from PIL import Image, ImageDraw
 
 from armature.commission import Commission
 from armature.look import TRAITS, Character, Grown, alike, grown_again, in_words, tied
-from armature.papers.look.drawings import ACCENT, INK, PAPER, draw_tree, font_of, framed
+from armature.papers.look.drawings import ACCENT, INK, PAPER, draw_skeleton, font_of, framed
 
 _CELL, _HEAD, _FINE, _COLUMNS = (360, 440), 114, 2, 4
 
@@ -31,9 +31,9 @@ def contact_sheet(commission: Commission, crowns: Sequence[Grown], best: Sequenc
     for number, grown in enumerate(best):
         left = (number % _COLUMNS) * _CELL[0] * _FINE
         top = (_HEAD + number // _COLUMNS * _CELL[1]) * _FINE
-        tree = grown_again(commission, grown)
+        skeleton = grown_again(commission, grown)
         box = (left, top, left + _CELL[0] * _FINE, top + (_CELL[1] - 70) * _FINE)
-        draw_tree(paper, tree, framed(tree, 35.0, box, margin=0.04))
+        draw_skeleton(paper, skeleton, framed(skeleton, 35.0, box, margin=0.04))
         middle = left + _CELL[0] * _FINE / 2.0
         below = top + (_CELL[1] - 54) * _FINE
         paper.text((middle, below), f"seed {grown.seed}", fill=INK, font=font_of(15), anchor="rm")

@@ -16,19 +16,19 @@ EXPLAINED = (
 )
 
 
-def in_words(tree: Skeleton, verdict: Verdict) -> list[str]:
+def in_words(skeleton: Skeleton, verdict: Verdict) -> list[str]:
     """Return one paragraph a fault, worst first; one line if there is none."""
     faults = verdict.faults
     if not faults:
         return ["Nothing stands out: every measure lies in its natural range or close by."]
-    return [fault_in_words(tree, fault) for fault in faults]
+    return [fault_in_words(skeleton, fault) for fault in faults]
 
 
-def fault_in_words(tree: Skeleton, fault: Finding) -> str:
+def fault_in_words(skeleton: Skeleton, fault: Finding) -> str:
     """Return what to do about one fault: stand, look, wrong, helps, and the number it rests on."""
     number = f"{fault.range.title}: {shown(fault, fault.value)}, natural {natural_range(fault)}{widened(fault)}"
     wrong = fault.wrong[:1].upper() + fault.wrong[1:]
-    return f"{wrong}. {_where(tree, fault)} To help: {fault.helps}. ({number}; score {fault.score:.0f}.)"
+    return f"{wrong}. {_where(skeleton, fault)} To help: {fault.helps}. ({number}; score {fault.score:.0f}.)"
 
 
 def shown(fault: Finding, value: float) -> str:
@@ -55,9 +55,9 @@ def _span(fault: Finding, low: float, high: float) -> str:
     return f"{low:.{fault.range.decimals}f} to {shown(fault, high)}"
 
 
-def judged_as(tree: Skeleton, verdict: Verdict) -> str:
+def judged_as(skeleton: Skeleton, verdict: Verdict) -> str:
     """Return how a tree was judged, as made or as measured from life, and what that makes of its score."""
-    if tree.designed:
+    if skeleton.designed:
         return "judged as a design: how many members of each rank is the commission's to say, reported and not scored"
     told = [
         f"{f.range.title} {f.score:.0f}" for f in verdict.findings if f.range.scored == "measured" and f.score < 100.0
@@ -68,34 +68,34 @@ def judged_as(tree: Skeleton, verdict: Verdict) -> str:
     return f"{line} ({', '.join(told)}); apart from these {apart_from_counts(verdict):.0f} of 100"
 
 
-def standing(tree: Skeleton, fault: Finding) -> float:
+def standing(skeleton: Skeleton, fault: Finding) -> float:
     """Return the azimuth, deg from +x toward +y, from which a finding shows best.
 
     Its own, or the side on which its members and places lie nearest to the viewer.
     """
     if np.isfinite(fault.azimuth):
         return float(fault.azimuth)
-    spots = spoilt_spots(tree, fault)
+    spots = spoilt_spots(skeleton, fault)
     if len(spots) == 0:
         return 0.0
-    out = spots[:, :2].mean(axis=0) - tree.foot[:2]
+    out = spots[:, :2].mean(axis=0) - skeleton.foot[:2]
     return float(np.round(np.degrees(np.arctan2(out[1], out[0])) % 360.0 / 15.0) * 15.0 % 360.0)
 
 
-def spoilt_spots(tree: Skeleton, fault: Finding) -> Floats:
+def spoilt_spots(skeleton: Skeleton, fault: Finding) -> Floats:
     """Return the places of a finding, or else the middles of the members that spoil it: (K, 3) mm."""
     if len(fault.places):
         return fault.places
     rows = fault.rows[:12]
-    return tree.located(rows, tree.lengths[rows] / 2.0)[0]
+    return skeleton.located(rows, skeleton.lengths[rows] / 2.0)[0]
 
 
-def _where(tree: Skeleton, fault: Finding) -> str:
-    spots = spoilt_spots(tree, fault)
-    stand = f"Stand at {standing(tree, fault):.0f} deg (0 is +x, 90 is +y)"
+def _where(skeleton: Skeleton, fault: Finding) -> str:
+    spots = spoilt_spots(skeleton, fault)
+    stand = f"Stand at {standing(skeleton, fault):.0f} deg (0 is +x, 90 is +y)"
     if len(spots) == 0:
         return stand + "; any side shows it."
-    heights = spots[:, 2] - float(tree.points[:, 2].min())
+    heights = spots[:, 2] - float(skeleton.points[:, 2].min())
     low, high = float(heights.min()) / 1000.0, float(heights.max()) / 1000.0
     level = f"{low:.1f} m" if high - low < 0.15 else f"{low:.1f} to {high:.1f} m"
     named = ", ".join(fault.offenders[:6]) + (f" and {len(fault.rows) - 6} more" if len(fault.rows) > 6 else "")

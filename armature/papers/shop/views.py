@@ -127,11 +127,11 @@ def _levelled(points: Floats) -> Floats:
 
 def _level_marks(points: Floats, marks: list[tuple[str, float, float]]) -> tuple[tuple[str, float, float], ...]:
     turn = _level_turn(points)
-    found = []
+    turned = []
     for number, x, y in marks:
         px, py = turn @ (np.array([x, y]) - points[0])
-        found.append((number, float(px), float(py)))
-    return tuple(found)
+        turned.append((number, float(px), float(py)))
+    return tuple(turned)
 
 
 def _level_turn(points: Floats) -> Floats:
