@@ -190,7 +190,7 @@ def write_plate_picture(file: File, plate: Plate, cuts: Sequence[Cut], pixels: i
         for vein in cut.veins:
             pen.line(spot(flattened(vein, 0.2)), fill=_VEIN, width=2 * grow)
         pen.line(spot(cut.lead), fill=_INK, width=grow)
-    small = image.resize((size[0] // grow, size[1] // grow), Image.Resampling.LANCZOS)
+    small = image.reduce(grow)
     _write_numbers(small, plate, cuts, scale / grow, edge)
     small.save(file, optimize=False)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from armature.papers.book import book, rows_of
-from armature.papers.fonts import add_fonts, drawable, fitted_size, write_at
+from armature.papers.fonts import add_fonts, drawable, fitted_size, text_width, write_at
 from armature.papers.sheet import PAGES, Sheet
 from armature.papers.strokes import ACCENT, GREY, INK, PALE, Colour, Point, strokes
 from armature.papers.summary import summary_md
@@ -24,5 +24,6 @@ __all__ = [
     "rows_of",
     "strokes",
     "summary_md",
+    "text_width",
     "write_at",
 ]

@@ -59,7 +59,7 @@ def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
 
 def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
     """Write text from x mm with its baseline at y mm, each sign in the first font that has it."""
-    if text.isprintable() and all(sign < _SHAPED for sign in text):
+    if _unshaped(text):
         pdf.set_text_shaping(False)
         pdf.text(x, y, text)
         pdf.set_text_shaping(True)
@@ -68,6 +68,20 @@ def write_at(pdf: FPDF, x: float, y: float, text: str) -> None:
     pdf.c_margin = 0.0
     pdf.set_xy(x, y - 0.8 * pdf.font_size)
     pdf.cell(pdf.get_string_width(text) + 1.0, pdf.font_size, text)
+
+
+def text_width(pdf: FPDF, text: str) -> float:
+    """Return how wide `write_at` sets a text, mm: letters that need no shaping are measured without it, much sooner."""
+    if not _unshaped(text):
+        return float(pdf.get_string_width(text))
+    pdf.set_text_shaping(False)
+    wide = float(pdf.get_string_width(text))
+    pdf.set_text_shaping(True)
+    return wide
+
+
+def _unshaped(text: str) -> bool:
+    return text.isprintable() and all(sign < _SHAPED for sign in text)
 
 
 def drawable(text: str, missing: Sequence[str]) -> str:
@@ -81,7 +95,7 @@ def drawable(text: str, missing: Sequence[str]) -> str:
 
 def fitted_size(pdf: FPDF, text: str, room: float) -> None:
     """Set the font smaller where the text would be longer than the room, mm."""
-    wide = pdf.get_string_width(text)
+    wide = text_width(pdf, text)
     if wide > room:
         pdf.set_font_size(pdf.font_size_pt * room / wide)
 

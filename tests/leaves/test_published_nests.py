@@ -100,7 +100,12 @@ def test_tangram_fills_its_square_by_construction() -> None:
 @pytest.mark.skipif(not available(), reason="the packing library has no wheel here")
 def test_search_finds_four_fifths_of_the_tangram() -> None:
     pieces = designs(TANGRAM)
-    strip = packed(pieces, np.ones(7, dtype=np.int64), 4 * UNIT + 1, Rules(web=WEB, margin=0.0), 3.0, seed=1, workers=2)
+    rules = Rules(web=WEB, margin=0.0)
+    # Three seconds do on a quiet machine; a busy one gets a second, longer try.
+    for seconds in (3.0, 20.0):
+        strip = packed(pieces, np.ones(7, dtype=np.int64), 4 * UNIT + 1, rules, seconds, seed=1, workers=2)
+        if 4.0 / (strip.width / UNIT) >= 0.80:
+            break
     plate = within(strip, pieces, strip.width + 1.0, 4 * UNIT + 1, 0.0)
     assert len(plate) == 7
     sound(plate, pieces)

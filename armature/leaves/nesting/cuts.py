@@ -47,12 +47,13 @@ def plate_cuts(plate: Plate, designs: Sequence[Design], offset: float, lead_in: 
     paths = {d.number: (cut_path(d.outline, offset), circle(0, 0, d.eye - 2 * offset)) for d in designs}
     veins = {d.number: d.veins for d in designs}
     tree = shapely.STRtree(shapes)
+    edge = shapely.box(0, 0, plate.width, plate.height).exterior
     cuts = []
     for row in cooled_order(travel_order(plate, designs), shapes):
         number, turn, shift = int(plate.designs[row]), float(plate.turns[row]), plate.shifts[row]
         outline, eye = (moved(path, turn, shift) for path in paths[number])
         near = [shapes[k] for k in tree.query(shapes[row], "dwithin", _REACH).tolist() if k != row]
-        waste = shapely.union_all([*near, shapely.box(0, 0, plate.width, plate.height).exterior])
+        waste = shapely.GeometryCollection([*near, edge])
         start, lead = _led_in(outline, shapes[row], waste, lead_in)
         inside = np.array([eye.points[0] + (shift - eye.points[0]) * 0.7, eye.points[0]])
         cuts.append(Cut(row, eye, start, lead, inside, tuple(moved(v, turn, shift) for v in veins[number])))

@@ -67,7 +67,7 @@ def filled(
         left = left - used * times
 
     def lay(wanted: Ints, length: float, height: float) -> Plate:
-        plate = press.plate(wanted, max(length, height), min(length, height))
+        plate = press.plate(wanted, max(length, height), min(length, height), 2)
         return plate if length >= height else upright(plate)
 
     plates = fewest_kinds(plates, designs, counts, laid_once, lay)
@@ -95,7 +95,11 @@ def _one_plate(press: Press, left: Ints, size: Size, clock: _Budget | None, once
     The quick way serves whatever the search finds in its time: the fuller plate is kept, of equals the shorter.
     """
     length, height = max(size), min(size)
-    plate = press.plate(mixed(left, _hoped(press.designs, left, length, height, _MOST)), length, height)
+    wanted = mixed(left, _hoped(press.designs, left, length, height, _MOST))
+    # Fewer lie on it than are tried: so it is run as often as those that are hoped for are left of each design.
+    hoped = wanted * (_HOPED / _MOST)
+    runs = int(np.min(left[wanted > 0] / hoped[wanted > 0]))
+    plate = press.plate(wanted, length, height, runs)
     if clock is not None and clock.rest() >= 1.0:
         searched = _tight(press, left, length, height, clock, once)
         if not plate_faults(searched, press.designs, press.rules):

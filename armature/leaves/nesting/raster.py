@@ -25,6 +25,8 @@ FAR, _HIGH = 0.85, 0.02
 # Kept beside the web for what the cells miss, in cells, and for the chords of outlines, mm.
 _BESIDE = 0.05, 0.02
 _KEPT_MASKS = 2048
+# Bytes of spectra that are kept beside the masks.
+_KEPT_WAVES = 60_000_000
 
 
 class Masks:
@@ -38,6 +40,7 @@ class Masks:
         self.turns = allowed_turns(rules, step)
         self.of = lru_cache(_KEPT_MASKS)(self._of)
         self.no_fit = lru_cache(_KEPT_MASKS)(self._no_fit)
+        self._waves: dict[tuple[int, float, tuple[int, int]], NDArray[np.complexfloating]] = {}
 
     def _of(self, k: int, turn: float) -> tuple[Cells, Cells, float, float]:
         """Own cells and web cells (rows along y), and the lower left corner of both from the eye, mm."""
@@ -51,8 +54,21 @@ class Masks:
         wide, high = (int(np.ceil(v / self.cell)) + 1 for v in (x1 - x0, y1 - y0))
         return _met(shape, x0, y0, wide, high, self.cell), _met(grown, x0, y0, wide, high, self.cell), x0, y0
 
+    def wave(self, k: int, turn: float, shape: tuple[int, int]) -> NDArray[np.complexfloating]:
+        """Return the spectrum of a leaf's own cells, mirrored, on a plate of that shape; kept while there is room."""
+        key = k, turn, shape
+        if key not in self._waves:
+            wave = _spectrum(self.of(k, turn)[0][::-1, ::-1], shape)
+            if (len(self._waves) + 1) * wave.nbytes > _KEPT_WAVES:
+                return wave
+            self._waves[key] = wave
+        return self._waves[key]
+
     def _no_fit(self, k: int, lying: float, coming: float) -> Cells:
         """Places where a leaf would strike one of the same design, from the corner of the one that lies."""
+        if lying >= 90.0:
+            # Both turned a quarter back strike at the same places, turned.
+            return self.no_fit(k, lying - 90.0, (coming - 90.0) % 360.0)[::-1].T
         web, own = self.of(k, lying)[1], self.of(k, coming)[0]
         rows, columns = web.shape[0] + own.shape[0] - 1, web.shape[1] + own.shape[1] - 1
         shape = _fast((rows, columns))
@@ -142,11 +158,10 @@ def _open_places(grid: _Grid, masks: Masks, k: int) -> dict[float, Cells]:
     spectrum = _spectrum(grid.taken, shape)
     maps = {}
     for turn in masks.turns:
-        own = masks.of(k, turn)[0]
-        high, wide = own.shape
+        high, wide = masks.of(k, turn)[0].shape
         rows, columns = grid.taken.shape[0] - high + 1, grid.taken.shape[1] - wide + 1
         if rows > 0 and columns > 0:
-            struck = fft.irfft2(spectrum * _spectrum(own[::-1, ::-1], shape), shape)
+            struck = fft.irfft2(spectrum * masks.wave(k, turn, shape), shape)
             maps[turn] = struck[high - 1 :, wide - 1 :][:rows, :columns] < 0.5
     return maps
 

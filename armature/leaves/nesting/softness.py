@@ -142,8 +142,12 @@ class Bodies:
         pairs = np.repeat(np.arange(len(carriers)), many)
         first = np.cumsum(counts) - counts
         points = first[carriers][pairs] + np.arange(len(pairs)) - np.repeat(np.cumsum(many) - many, many)
-        near = self._near(points, carriers[pairs], met[pairs])
-        u, v = self._cells_of(heap, near, self._world(heap))
+        # Most points lie outside the circle around the other leaf: they are spared the look into its field.
+        world, other = self._world(heap), met[pairs]
+        x, y = world[0][points] - heap.x[other], world[1][points] - heap.y[other]
+        some = np.flatnonzero(x * x + y * y < ((reach + self.web + skin) ** 2)[other])
+        near = self._near(points[some], carriers[pairs[some]], other[some])
+        u, v = self._cells_of(heap, near, world)
         # Outside its grid a field is as far as at the grid's edge, and the way there.
         a, b = np.clip(u, 0, near.sides[0]), np.clip(v, 0, near.sides[1])
         at = near.starts + a.astype(np.int64) * (near.sides[1] + 1) + b.astype(np.int64)

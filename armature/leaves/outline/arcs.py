@@ -6,6 +6,7 @@ K points; the piece from point k to point k+1 carries `bulges[k]`, the tangent o
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -151,16 +152,21 @@ def _segments(length: NDArray[np.float64], bulge: NDArray[np.float64]) -> tuple[
 def _arc_points(a: Points, b: Points, bulge: float, chord_error: float) -> Points:
     if abs(bulge) < _FLAT:
         return b[None]
-    angle = 4 * np.arctan(bulge)
-    chord = b - a
-    length = float(np.hypot(*chord))
-    radius = length / (2 * abs(np.sin(angle / 2)))
-    step = 2 * np.arccos(max(1 - chord_error / radius, -1.0)) if radius > chord_error else np.pi / 2
-    count = max(int(np.ceil(abs(angle) / step)), 1)
-    left = np.array([-chord[1], chord[0]]) / length
-    centre = (a + b) / 2 + left * (length / (2 * np.tan(angle / 2)))
+    # Numbers one by one: arrays of one are much slower.
+    (ax, ay), (bx, by) = a.tolist(), b.tolist()
+    angle = 4 * math.atan(bulge)
+    length = math.hypot(bx - ax, by - ay)
+    radius = length / (2 * abs(math.sin(angle / 2)))
+    step = 2 * math.acos(max(1 - chord_error / radius, -1.0)) if radius > chord_error else math.pi / 2
+    count = max(math.ceil(abs(angle) / step), 1)
+    if count == 1:
+        return b[None]
+    off = 1 / (2 * math.tan(angle / 2))
+    x, y = (ax + bx) / 2 - (by - ay) * off, (ay + by) / 2 + (bx - ax) * off
     turns = angle * np.arange(1, count) / count
-    spoke = a - centre
     c, s = np.cos(turns), np.sin(turns)
-    inner = centre + np.stack([c * spoke[0] - s * spoke[1], s * spoke[0] + c * spoke[1]], axis=1)
-    return np.concatenate([inner, b[None]])
+    points = np.empty((count, 2))
+    points[:-1, 0] = x + c * (ax - x) - s * (ay - y)
+    points[:-1, 1] = y + s * (ax - x) + c * (ay - y)
+    points[-1] = b
+    return points

@@ -14,7 +14,7 @@ import numpy as np
 from armature.leaves import LeafPlan
 from armature.leaves.naming import Panel, Setting, advance, batches, line_depths
 from armature.leaves.outline import Design
-from armature.papers import add_fonts, drawable, fitted_size, write_at
+from armature.papers import add_fonts, drawable, fitted_size, text_width, write_at
 from armature.papers.leaves.drawn import curve
 
 if TYPE_CHECKING:
@@ -119,7 +119,7 @@ def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, 
     pdf.set_font("plain", "", 8)
     name = str(leaves.names[row])
     fitted_size(pdf, name, high_x - low_x - 18.0)
-    write_at(pdf, at[0] + high_x - pdf.get_string_width(name), at[1] - high_y - 5.0, name)
+    write_at(pdf, at[0] + high_x - text_width(pdf, name), at[1] - high_y - 5.0, name)
 
 
 def _text_lines(pdf: FPDF, setting: Setting, panel: Panel, at: tuple[float, float]) -> None:
@@ -145,13 +145,13 @@ def _letters(pdf: FPDF, setting: Setting, text: str, base: tuple[float, float]) 
     pdf.set_font("plain", "", size)
     left = base[0] - advance(text) * setting.height / 2
     if setting.method == "chase":
-        whole = pdf.get_string_width(text)
+        whole = text_width(pdf, text)
         room = advance(text) * setting.height
         pdf.set_font("plain", "", size * min(1.0, room / max(whole, 1e-6)))
-        write_at(pdf, base[0] - pdf.get_string_width(text) / 2, base[1], text)
+        write_at(pdf, base[0] - text_width(pdf, text) / 2, base[1], text)
         return
     for k, sign in enumerate(_with_marks(text)):
-        wide = min(pdf.get_string_width(sign), setting.height)
+        wide = min(text_width(pdf, sign), setting.height)
         if sign.strip():
             write_at(pdf, left + (k + 0.5) * setting.height - wide / 2, base[1], sign)
 
