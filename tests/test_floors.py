@@ -14,7 +14,7 @@ PACKAGE = Path(armature.__file__).parent
 
 # Lowest first. Names on one line share a floor and do not import each other.
 FLOORS = (
-    ("edge", "progress", "seeds", "habits"),
+    ("edge", "progress", "seeds", "habits", "typefaces"),
     ("marks", "metals", "tree"),
     ("commission",),
     ("grow",),

@@ -195,7 +195,9 @@ _UNREAD = ("looks like a heading, kept as a name", "columns not read")
 
 def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
     """Return what the leaves come to, for the summary; its notes are what to know before sheet is cut."""
-    short = len(plan.assignment.too_long) if plan.assignment else 0
+    unplaced = plan.assignment.too_long if plan.assignment else ()
+    strange = sum(bool(each.undrawn) for each in unplaced)
+    short = len(unplaced) - strange
     named = plan.tree.leaves.names != ""
     waiting = int((named & (plan.grades == SCRAP)).sum())
     figures = {
@@ -203,6 +205,9 @@ def leaf_finding(plan: LeafPlan, strike: float) -> Finding:
         **({"plates": len(plan.layout.plates)} if plan.layout else {}),
     }
     notes = [f"{_names(short)} no leaf: leaves/unplaced.csv says what would fit"] if short else []
+    if strange:
+        whose = "1 name has" if strange == 1 else f"{strange} names have"
+        notes.append(f"{whose} signs that no font on hand draws, and no leaf: leaves/unplaced.csv says which")
     guessed = [note for note in plan.names.notes if note.kind.startswith("not UTF-8")] if plan.names else []
     notes += [f"leaves.names is {note.kind}, as {_shown(note.names[0])} in row {note.rows[0]}" for note in guessed]
     unread = [note for note in plan.names.notes if note.kind in _UNREAD] if plan.names else []

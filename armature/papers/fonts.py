@@ -1,35 +1,19 @@
-"""Fonts for names in any script: found in installed packages, and taken into a PDF only where a name needs them."""
+"""Fonts in a PDF, taken into it only where a name needs them."""
 
 from __future__ import annotations
 
-import atexit
 from collections.abc import Iterable, Sequence
-from functools import cache
-from importlib.util import find_spec
-from pathlib import Path
-from tempfile import NamedTemporaryFile, TemporaryDirectory
 from typing import TYPE_CHECKING
 
 from armature.edge import FileError
+from armature.typefaces import BOLD, OTHERS, PLAIN, font_file, signs_of, thinned
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-# Family, package, and where in it. The first covers Latin, Greek, Cyrillic, Hebrew, Arabic, Armenian, Georgian and Lao.
-PLAIN = ("plain", "matplotlib", "mpl-data/fonts/ttf/DejaVuSans.ttf")
-BOLD = ("plain", "matplotlib", "mpl-data/fonts/ttf/DejaVuSans-Bold.ttf")
-OTHERS = (
-    ("devanagari", "fontpkg_noto_sans_devanagari", "files/*.ttf"),
-    ("thai", "fontpkg_noto_sans_thai", "files/*.ttf"),
-    ("tamil", "fontpkg_noto_sans_tamil", "files/*.ttf"),
-    ("han", "noto_cjk_sans_jp_regular", "*.otf"),
-)
-
 BOX = "\u25af"
 # Below this stand the Latin letters whole, accents and all: they need neither shaping nor a second font.
 _SHAPED = "\u0250"
-# A font of more bytes is thinned before it is opened for a paper.
-_LARGE = 4_000_000
 
 
 def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
@@ -98,54 +82,3 @@ def fitted_size(pdf: FPDF, text: str, room: float) -> None:
     wide = text_width(pdf, text)
     if wide > room:
         pdf.set_font_size(pdf.font_size_pt * room / wide)
-
-
-@cache
-def font_file(package: str, pattern: str) -> Path | None:
-    """Return a font's file inside an installed package, without importing it; None where there is none."""
-    spec = find_spec(package)
-    for folder in (spec.submodule_search_locations or []) if spec else []:
-        files = sorted(Path(folder).glob(pattern))
-        if files:
-            return files[0]
-    return None
-
-
-def thinned(file: Path, signs: Iterable[str]) -> Path:
-    """Return a font's file, or where it is a large one a file with what it needs to draw the signs and no more.
-
-    A font of all Chinese signs takes a second to open; a job opens it for each of its papers, for a few names.
-    """
-    asked = signs_of(file).intersection(signs)
-    return _thin(file, asked) if file.stat().st_size > _LARGE else file
-
-
-@cache
-def _thin(file: Path, signs: frozenset[str]) -> Path:
-    from fontTools import subset
-
-    options = subset.Options(notdef_outline=True, recommended_glyphs=True)
-    thinner = subset.Subsetter(options)
-    thinner.populate(unicodes=[ord(sign) for sign in (*signs, " ")])
-    with subset.load_font(str(file), options, lazy=True) as font:
-        thinner.subset(font)
-        with NamedTemporaryFile(dir=_home(), suffix=file.suffix, delete=False) as thin:
-            font.save(thin)
-    return Path(thin.name)
-
-
-@cache
-def _home() -> Path:
-    """Return a folder for thin fonts, which goes when the program ends."""
-    folder = TemporaryDirectory(prefix="armature-type-")
-    atexit.register(folder.cleanup)
-    return Path(folder.name)
-
-
-@cache
-def signs_of(file: Path) -> frozenset[str]:
-    """Return the signs that a font can draw."""
-    from fontTools.ttLib import TTFont
-
-    with TTFont(file, lazy=True) as font:
-        return frozenset(chr(code) for code in font.getBestCmap())

@@ -12,15 +12,14 @@ from datetime import UTC, datetime
 from fpdf import FPDF
 
 from armature.edge import FileError, System, format_length
-from armature.papers.fonts import BOLD, OTHERS, PLAIN, font_file, signs_of, thinned
 from armature.papers.strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
+from armature.typefaces import BOLD, HAND, OTHERS, PLAIN, font_file, signs_of, thinned
 
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
 
 _ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
 # Nothing on shop paper is set smaller, points.
 _LEAST = 9.0
-_HAND = "fontpkg_atkinson_hyperlegible"
 _FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
 # Any date would do; a clock would change the bytes.
 _DATE = datetime(2000, 1, 1, tzinfo=UTC)
@@ -46,8 +45,8 @@ class Sheet(FPDF):
 
     def _add_type(self, texts: Iterable[str]) -> None:
         plain = font_file(*PLAIN[1:])
-        regular = font_file(_HAND, "files/*-Regular.ttf") or plain
-        bold = font_file(_HAND, "files/*-Bold.ttf") or font_file(*BOLD[1:])
+        regular = font_file(HAND, "files/*-Regular.ttf") or plain
+        bold = font_file(HAND, "files/*-Bold.ttf") or font_file(*BOLD[1:])
         if plain is None or regular is None or bold is None:
             raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
         self.add_font("hand", "", str(regular))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -10,6 +11,7 @@ import numpy as np
 
 from armature.edge import FileError, System
 from armature.files import dxf_text
+from armature.papers import add_fonts, drawable, write_at
 from armature.pictures.outlines import Dimension, Drawing, views
 from armature.pictures.sheet import Facts
 from armature.tree import RANKS, Tree
@@ -114,6 +116,7 @@ def pdf_bytes(drawings: list[Drawing], facts: Facts, units: System = "mm") -> by
     page = FPDF(orientation="landscape", format="A3", unit="mm")
     page.set_creation_date(_FIXED)
     page.set_auto_page_break(False)
+    facts = _drawn_facts(page, facts)
     sheets = _sheets(drawings, units)
     for number, views_on_it in enumerate(sheets, start=1):
         page.add_page()
@@ -121,6 +124,13 @@ def pdf_bytes(drawings: list[Drawing], facts: Facts, units: System = "mm") -> by
         _row(page, views_on_it, scale)
         _title(page, facts, f"{_scale_words(scale, units)}, sheet {number} of {len(sheets)}")
     return bytes(page.output())
+
+
+def _drawn_facts(page: FPDF, facts: Facts) -> Facts:
+    """Give the page the fonts that its words need; return the facts with a box for a sign that none of them draws."""
+    missing = add_fonts(page, (facts.title, facts.under, facts.foot, *(word for row in facts.rows for word in row)))
+    rows = tuple((drawable(label, missing), drawable(value, missing)) for label, value in facts.rows)
+    return replace(facts, title=drawable(facts.title, missing), under=drawable(facts.under, missing), rows=rows)
 
 
 def _sheets(drawings: list[Drawing], units: System) -> list[list[Drawing]]:
@@ -171,9 +181,9 @@ def _put_pdf(page: FPDF, drawing: Drawing, scale: float, x: float, y: float) -> 
             page.polyline(at(line.corners))
     for each in drawing.dimensions:
         _dimension(page, each, at)
-    page.set_font("Helvetica", size=12)
+    page.set_font("plain", size=12)
     page.set_text_color(40, 38, 35)
-    page.text(x, y + 6.0, drawing.name)
+    write_at(page, x, y + 6.0, drawing.name)
 
 
 def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
@@ -195,19 +205,19 @@ def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
     page.line(ax, ay, bx, by)
     for px, py in ((ax, ay), (bx, by)):
         page.line(px - 0.8, py + 0.8, px + 0.8, py - 0.8)
-    page.set_font("Helvetica", size=10)
+    page.set_font("plain", size=10)
     page.set_text_color(40, 38, 35)
     wide = page.get_string_width(each.text)
     if abs(by - ay) + abs(bx - ax) < wide + 2.0 and not up:
         # No room between the ends: the words stand beside them, on a leader.
         right = max(ax, bx)
         page.line(right, ay, right + 5.0, ay)
-        page.text(right + 6.0, ay + 1.2, each.text)
+        write_at(page, right + 6.0, ay + 1.2, each.text)
     elif up:
         with page.rotation(90.0, ax - 1.0, (ay + by) / 2.0):
-            page.text(ax - 1.0 - wide / 2.0, (ay + by) / 2.0, each.text)
+            write_at(page, ax - 1.0 - wide / 2.0, (ay + by) / 2.0, each.text)
     else:
-        page.text((ax + bx) / 2.0 - wide / 2.0, ay - 1.0, each.text)
+        write_at(page, (ax + bx) / 2.0 - wide / 2.0, ay - 1.0, each.text)
 
 
 def _title(page: FPDF, facts: Facts, scale: str) -> None:
@@ -215,17 +225,12 @@ def _title(page: FPDF, facts: Facts, scale: str) -> None:
     page.set_line_width(0.25)
     page.set_draw_color(40, 38, 35)
     page.line(15.0, top, _PAPER[0] - 15.0, top)
-    page.set_font("Helvetica", size=18)
-    page.text(15.0, top + 8.0, _latin(facts.title))
-    page.set_font("Helvetica", size=10)
-    page.text(15.0, top + 13.5, _latin(facts.under))
-    page.text(15.0, top + 18.5, scale)
-    page.text(15.0, top + 23.5, _latin(facts.foot))
+    page.set_font("plain", size=18)
+    write_at(page, 15.0, top + 8.0, facts.title)
+    page.set_font("plain", size=10)
+    write_at(page, 15.0, top + 13.5, facts.under)
+    write_at(page, 15.0, top + 18.5, scale)
+    write_at(page, 15.0, top + 23.5, facts.foot)
     for number, (label, value) in enumerate(facts.rows[:15]):
         column, row = divmod(number, 5)
-        page.text(190.0 + 74.0 * column, top + 5.5 + 4.6 * row, _latin(f"{label}: {value}"))
-
-
-def _latin(text: str) -> str:
-    """Return the text with what the built-in type cannot draw replaced by a question mark."""
-    return text.encode("latin-1", "replace").decode("latin-1")
+        write_at(page, 190.0 + 74.0 * column, top + 5.5 + 4.6 * row, f"{label}: {value}")

@@ -10,7 +10,7 @@ from fontTools.ttLib import TTFont
 from pypdf import PdfReader
 
 from armature.papers import Sheet
-from armature.papers.fonts import OTHERS, font_file, signs_of, thinned
+from armature.typefaces import OTHERS, font_file, signs_of, thinned
 
 NAMES = "森田花子"
 HAN = font_file(*OTHERS[-1][1:])

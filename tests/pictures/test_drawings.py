@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import io
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -116,3 +117,14 @@ def test_the_same_tree_gives_the_same_drawings(folder: Path, tmp_path: Path) -> 
     commission, tree = small()
     for path in write_drawings(tree, facts(commission, tree), commission.units, tmp_path):
         assert path.read_bytes() == (folder / path.name).read_bytes()
+
+
+@pytest.mark.parametrize(
+    "title", ["Gr\u00f6\u00dfe am B\u00e4chle", "\u03a4\u03bf \u03b4\u03ad\u03bd\u03c4\u03c1\u03bf", "Ada \U0001f333"]
+)
+def test_a_title_in_any_script_stands_on_the_drawing(title: str) -> None:
+    commission, tree = small()
+    said = replace(facts(commission, tree), title=title)
+    text = PdfReader(io.BytesIO(pdf_bytes([views(tree, "mm")[0]], said))).pages[0].extract_text()
+    # What no font draws stands as a box, so that its want is seen.
+    assert title.replace("\U0001f333", "\u25af") in text

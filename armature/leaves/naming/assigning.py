@@ -11,7 +11,8 @@ from numpy.typing import NDArray
 
 from armature.edge import CommissionError
 from armature.leaves.naming.letters import letter_heights, line_lengths
-from armature.leaves.naming.too_long import TooLong, too_long
+from armature.leaves.naming.too_long import TooLong, too_long, without_font
+from armature.typefaces import undrawn
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
@@ -41,7 +42,8 @@ class Places:
 
 @dataclass(frozen=True, eq=False)
 class Assignment:
-    """leaves: (N,) row of the leaf for each name, -1 where none takes it. too_long: those names."""
+    """leaves: (N,) row of the leaf for each name, -1 where none takes it. too_long: those names, and those that no font
+    draws."""
 
     leaves: Ints
     too_long: tuple[TooLong, ...]
@@ -65,8 +67,8 @@ def assign_names(
     row of the leaf by name row, for leaves that are stamped already.
     Families come first, the hardest names before the others; each goes to the branch with the best leaves that takes
     all of it, or spreads over neighbouring branches. Where names are left that only leaves taken by others would take,
-    those others move: as many names are seated as can be. Raises CommissionError where there are more names than leaves
-    that can be stamped.
+    those others move: as many names are seated as can be. A name with a sign that no font draws is set aside.
+    Raises CommissionError where there are more names than leaves that can be stamped.
     """
     fits: NDArray[np.bool_] = np.asarray(letter_heights(line_lengths(texts, lines), panels, heights) > 0)
     leaf_of = np.full(len(texts), -1, dtype=np.int64)
@@ -76,6 +78,8 @@ def assign_names(
     free[leaf_of[leaf_of >= 0]] = False
     open_names = np.flatnonzero(leaf_of < 0)
     _check_count(len(texts), len(places), len(open_names), int(free.sum()))
+    lacking = [undrawn(text) for text in texts]
+    fits &= np.array([not signs for signs in lacking], dtype=bool)[:, None]
     can: NDArray[np.bool_] = np.asarray(fits.any(axis=1))
     pool = _Pool(places, free, fits, likings or {})
     for group in _families(open_names[can[open_names]], families, fits):
@@ -86,7 +90,13 @@ def assign_names(
         fixed[open_names] = False
         pool.make_room(late, leaf_of, fixed)
     none = [int(n) for n in open_names if leaf_of[n] < 0]
-    return Assignment(leaf_of, tuple(too_long(texts[n], panels, heights, lines, bool(can[n])) for n in none))
+    left = (
+        without_font(texts[n], lines, lacking[n])
+        if lacking[n]
+        else too_long(texts[n], panels, heights, lines, bool(can[n]))
+        for n in none
+    )
+    return Assignment(leaf_of, tuple(left))
 
 
 class _Pool:

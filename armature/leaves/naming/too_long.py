@@ -14,12 +14,13 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class TooLong:
-    """A name that no leaf takes, and what would fit on the leaf with the most room."""
+    """A name that no leaf takes, and what would fit on the leaf with the most room; undrawn: signs without a font."""
 
     name: str
     letters: int
     lines: int
     advice: str
+    undrawn: str = ""
 
 
 def too_long(name: str, panels: Floats, heights: Floats, lines: int, fits: bool) -> TooLong:
@@ -38,6 +39,16 @@ def too_long(name: str, panels: Floats, heights: Floats, lines: int, fits: bool)
     rows, letters = best
     advice = f"at most {letters} letters a line on {rows} line{'s' if rows != 1 else ''} of {heights[0]:.1f} mm letters"
     return TooLong(name, round(float(length[0])), rows, advice + _shorter(name, rows, letters))
+
+
+def without_font(name: str, lines: int, signs: str) -> TooLong:
+    """Return what to say of a name whose signs no font on hand draws: it could neither be set out nor read back.
+
+    >>> without_font("Ada \U0001f333", 3, "\U0001f333").advice
+    'no font on hand draws \U0001f333: add one, or write the name in other letters'
+    """
+    advice = f"no font on hand draws {' '.join(signs)}: add one, or write the name in other letters"
+    return TooLong(name, round(float(line_lengths([name], lines)[0][0])), lines, advice, signs)
 
 
 def _shorter(name: str, rows: int, letters: int) -> str:

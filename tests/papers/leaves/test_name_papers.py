@@ -13,7 +13,7 @@ from armature.commission import Commission, read
 from armature.files.csv_text import safe_text
 from armature.files.lists import hang_points_csv
 from armature.grow import grow
-from armature.job.leaves import NAME_FILES, leaf_notes, write_names
+from armature.job.leaves import NAME_FILES, leaf_finding, write_names
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.naming.batches import batches
 from armature.leaves.naming.grades import unguarded
@@ -25,15 +25,17 @@ from tests.papers.leaves.test_papers import TEXT
 
 AS_TYPED = [
     "=1+1", "+44 Ada", "-Eve", "@home", "'=2+2", "<b>x</b>", "</script>", "Rao, Ada", 'Ann "Nan"', "O'Hara", "Zoë Lind",
-    "محمد نجار", "רות כהן", "王小明", "김들판", "मीरा शर्मा", "ሀለሐ",
+    "محمد نجار", "רות כהן", "王小明", "김들판", "मीरा शर्मा",
 ]  # fmt: skip
+# Ethiopic, which none of the fonts draws.
+UNDRAWN = "ሀለሐ"
 
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, LeafPlan, Commission, list[str]]:
     """Return the folder, the plan, the commission, and the signs that no font draws."""
     home = tmp_path_factory.mktemp("names")
-    lines = ["name", *('"' + name.replace('"', '""') + '"' for name in AS_TYPED)]
+    lines = ["name", *('"' + name.replace('"', '""') + '"' for name in [*AS_TYPED, UNDRAWN])]
     (home / "names.csv").write_text("\n".join(lines), encoding="utf-8")
     (home / "tree.toml").write_text(TEXT, encoding="utf-8")
     commission = read(home / "tree.toml")
@@ -75,12 +77,17 @@ def test_guarding_is_undone_by_taking_one_apostrophe_off(text: str) -> None:
     assert unguarded(cells[0]) == text
 
 
-def test_signs_without_a_font_are_told_and_none_that_has_one(
+def test_a_name_that_no_font_draws_gets_no_leaf_and_is_told(
     made: tuple[Path, LeafPlan, Commission, list[str]],
 ) -> None:
-    _, plan, commission, missing = made
-    assert set("ሀለሐ") == set(missing)
-    assert f"no font on hand draws: {' '.join(missing)}" in leaf_notes(plan, commission, missing)
+    home, plan, _, missing = made
+    (row,) = csv.DictReader((home / "unplaced.csv").read_text(encoding="utf-8").splitlines())
+    assert row["name"] == UNDRAWN
+    assert row["advice"].startswith(f"no font on hand draws {' '.join(UNDRAWN)}")
+    assert UNDRAWN not in plan.tree.leaves.names.tolist()
+    assert missing == []
+    told = [note for note in leaf_finding(plan, 0.25).notes if "no font" in note]
+    assert told == ["1 name has signs that no font on hand draws, and no leaf: leaves/unplaced.csv says which"]
 
 
 def test_hebrew_runs_from_right_to_left_on_paper(

@@ -9,7 +9,6 @@ import pytest
 from fontTools.ttLib import TTFont
 
 from armature.commission import changed
-from armature.papers.fonts import font_file
 from armature.papers.shop import (
     erection_sheets,
     estimate_sheet,
@@ -22,6 +21,7 @@ from armature.papers.shop import (
     templates,
 )
 from armature.shop import ShopPlan, shop_plan
+from armature.typefaces import font_file
 from tests.papers.printed import printed
 from tests.shop.commissions import commission
 from tests.trees import random_tree
