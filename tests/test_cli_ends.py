@@ -26,7 +26,7 @@ HERE = os.environ | {"PYTHONPATH": str(ROOT)}
 def test_closed_and_full_streams_show_no_traceback(rest: str, code: int, tmp_path: Path) -> None:
     (tmp_path / "tree.toml").write_text(TREE)
     line = f"{COMMAND} grow tree.toml --out job {rest}"
-    told = subprocess.run(["bash", "-c", line], cwd=tmp_path, env=HERE, capture_output=True, text=True)
+    told = subprocess.run(["bash", "-c", line], cwd=tmp_path, env=HERE, capture_output=True, text=True, timeout=240)
     assert told.returncode == code
     assert "Traceback" not in told.stderr
     assert (tmp_path / "job" / "members.csv").exists() == (code == 0)
@@ -40,11 +40,11 @@ def test_a_run_that_is_ended_leaves_nothing_half_made(number: signal.Signals, tm
     run = subprocess.Popen(
         [sys.executable, "-m", "armature", "make", "tree.toml", "--out", "job"], cwd=tmp_path, env=HERE, stderr=-1
     )
-    for _ in range(600):
+    for _ in range(4800):
         if run.poll() is not None or list(tmp_path.glob(".job.*.new")):
             break
         time.sleep(0.05)
     run.send_signal(number)
-    _, said = run.communicate()
+    _, said = run.communicate(timeout=240)
     assert (run.returncode, said) == (1, b"armature: stopped\n")
     assert sorted(path.name for path in tmp_path.iterdir()) == ["tree.toml"]

@@ -34,7 +34,7 @@ def opened_and_closed(command: list[str]) -> None:
         address = re.search(r"http://\S+", easel.stdout.readline())
         assert address
         browser = urllib.request.build_opener(urllib.request.HTTPCookieProcessor())
-        with browser.open(address[0], timeout=30) as page:
+        with browser.open(address[0], timeout=120) as page:
             assert b"The easel" in page.read()
         easel.send_signal(signal.SIGINT)
         assert "put away" in easel.stdout.read()

@@ -36,7 +36,7 @@ def drawn(hash_seed: int) -> str:
 
 
 def test_drawings_are_the_same_under_every_hash_seed() -> None:
-    assert len({drawn(seed) for seed in range(5)}) == 1
+    assert len({drawn(seed) for seed in range(3)}) == 1
 
 
 def test_one_module_alone_starts_and_writes_drawings() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from contextlib import suppress
-from pathlib import Path
 
 import numpy as np
 import pytest
@@ -11,11 +10,12 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from scipy.spatial import cKDTree
 
-from armature.commission import Commission, read
+from armature.commission import Commission
 from armature.edge import GrowthError
 from armature.grow import grow
 from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Tree, assembled, bend_list, joints, sampled
 from tests.grow.commissions import SIZES, commission
+from tests.preset_trees import grown
 
 HABITS = sorted(SIZES)
 
@@ -87,13 +87,13 @@ def test_every_habit_keeps_every_promise(habit: str) -> None:
     check_promises(grow(asked), asked)
 
 
-@settings(max_examples=25, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     habit=st.sampled_from(HABITS),
     seed=st.integers(0, 2**40),
     limbs=st.integers(1, 6),
     each=st.integers(1, 4),
-    twigs=st.integers(24, 90),
+    twigs=st.integers(24, 60),
     inner=st.booleans(),
     scale=st.floats(0.8, 2.0),
 )
@@ -113,13 +113,13 @@ def test_promises_hold_for_any_commission_that_fits(
 
 def test_most_random_commissions_fit() -> None:
     rng = np.random.default_rng(5)
-    grown = 0
-    for _ in range(20):
+    fit = 0
+    for _ in range(12):
         habit, seed = HABITS[int(rng.integers(len(HABITS)))], int(rng.integers(10**9))
         with suppress(GrowthError):
-            grow(commission(habit, seed, twigs=int(rng.integers(24, 90))))
-            grown += 1
-    assert grown >= 18
+            grow(commission(habit, seed, twigs=int(rng.integers(24, 60))))
+            fit += 1
+    assert fit >= 11
 
 
 @pytest.mark.parametrize("seed", range(6))
@@ -167,9 +167,9 @@ def test_no_two_members_are_alike() -> None:
 
 
 def test_asked_angles_and_sinuosity_come_out() -> None:
-    trees = [grow(commission("rounded", seed, limbs=5, branches=30, twigs=260, scale=1.6)) for seed in range(4)]
+    trees = [grow(commission("rounded", seed, limbs=5, branches=30, twigs=260, scale=1.6)) for seed in range(2)]
     leans = np.concatenate([joints(tree).leans[tree.of_rank(TWIG)] for tree in trees])
-    # A thousand twigs: standard error under 0.6 deg; the canopy's skin takes a few degrees of freedom.
+    # Five hundred twigs: standard error under 0.9 deg; the canopy's skin takes a few degrees of freedom.
     assert leans.mean() == pytest.approx(60.0, abs=4.0)
     assert leans.std() == pytest.approx(18.0, abs=4.0)
     branch = np.concatenate([joints(tree).leans[tree.of_rank(BRANCH)] for tree in trees])
@@ -201,8 +201,9 @@ def test_the_crown_fills_its_spread_and_height() -> None:
 
 
 def test_one_seed_one_tree_and_another_seed_another() -> None:
-    assert grow(commission(seed=4)).same_as(grow(commission(seed=4)))
-    assert not grow(commission(seed=4)).same_as(grow(commission(seed=5)))
+    one = grow(commission(seed=4))
+    assert one.same_as(grow(commission(seed=4)))
+    assert not one.same_as(grow(commission(seed=5)))
 
 
 def test_some_three_hundred_quarter_inch_twigs_are_one_buildable_tree() -> None:
@@ -245,7 +246,7 @@ def test_more_leaves_than_the_twigs_hold_are_refused() -> None:
 
 @pytest.mark.parametrize("preset", ["courtyard", "garden", "maquette", "weeping"])
 def test_every_weld_has_steel_of_its_parent_all_round_it(preset: str) -> None:
-    tree = grow(read(Path(__file__).parents[2] / "presets" / f"{preset}.toml"))
+    tree = grown(preset)
     joined = joints(tree)
     children = np.flatnonzero(tree.parents >= 0)
     # A round bar at a lean meets a flat skin in an ellipse half as long as its radius over the sine of the lean.

@@ -13,8 +13,8 @@ from armature.grow import grow
 from armature.tree import BRANCH, LIMB, TWIG, Tree
 
 _SMALL = read(
-    'title = "Ends of ranges"\ncanopy.height = "4 m"\ngrowth.limbs = 3\ngrowth.branches = 12\ngrowth.branchlets = 24\n'
-    "growth.twigs = 60\nleaves.count = 100\n"
+    'title = "Ends of ranges"\ncanopy.height = "4 m"\ngrowth.limbs = 3\ngrowth.branches = 6\ngrowth.branchlets = 9\n'
+    "growth.twigs = 24\nleaves.count = 40\n"
 )
 _RANKS = ("limb", "branch", "branchlet", "twig")
 _ENDS: list[dict[str, Any]] = [

@@ -65,9 +65,9 @@ def test_a_second_run_moves_nothing_and_a_changed_one_keeps_what_is_cut() -> Non
 JOB = """title = "Small rowan"
 seed = 3
 canopy = {height = "3 m", spread = ["2 m", "2 m"], clear_stem = "1 m"}
-growth = {limbs = 3, branches = 8, twigs = 30}
+growth = {limbs = 3, branches = 6, twigs = 18}
 [leaves]
-count = 70
+count = 36
 """
 
 

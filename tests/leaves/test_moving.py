@@ -2,22 +2,20 @@
 
 from dataclasses import replace
 from functools import cache
-from pathlib import Path
 
 import numpy as np
 import pytest
 
-from armature.commission import read
-from armature.grow import grow
 from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
 from armature.leaves.outline.drawing import draw_designs
 from armature.leaves.outline.outlines import Design
 from armature.tree import Leaves, Tree, chain
 from tests.leaves.designs import family
+from tests.preset_trees import grown
+from tests.preset_trees import preset as asked
 from tests.trees import gallows, post, random_tree
 
 LOOP = Loop(2.0, 8.0)
-PRESETS = Path(__file__).parents[2] / "presets"
 
 
 @cache
@@ -120,8 +118,8 @@ def test_few_leaves_of_a_preset_are_left_beyond_their_share(preset: str, most: f
 
     Seen: 1.0, 1.6, 6.3, 1.9 and 0 % on trees as grown; before moving 40 to 60 % strike.
     """
-    commission = read(PRESETS / f"{preset}.toml")
-    tree, leaves = grow(commission), commission.leaves
+    commission = asked(preset)
+    tree, leaves = grown(preset), commission.leaves
     loop = Loop(leaves.wire, leaves.loop)
     found = hang_leaves(
         tree, draw_designs(commission), loop, 7.0, leaves.hang.swing, leaves.hang.strike, leaves.spacing

@@ -75,8 +75,8 @@ def test_a_leaf_hung_at_its_centre_is_known_to_hang_flat() -> None:
 
 
 def test_designs_differ_from_each_other_and_come_again_with_their_seed() -> None:
-    one, two, other = family(12, seed=7), family(12, seed=7), family(12, seed=8)
-    assert len({round(d.area, 3) for d in one}) == 12
+    one, two, other = family(9, seed=7), family(9, seed=7), family(9, seed=8)
+    assert len({round(d.area, 3) for d in one}) == 9
     assert all(np.array_equal(a.outline.points, b.outline.points) for a, b in zip(one, two, strict=True))
     assert all(a.area != b.area for a, b in zip(one, other, strict=True))
 

@@ -6,9 +6,7 @@ import numpy as np
 import pytest
 
 import armature
-from armature.commission import read
 from armature.files.swc import swc_text
-from armature.grow import grow
 from armature.look import first_look, judged
 from armature.look.axes import skeleton_of_nodes
 from armature.look.measured import read_nodes
@@ -17,6 +15,7 @@ from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.verdict import apart_from_counts, overall
 from armature.papers.look.report import look_json, look_md
 from armature.papers.look.words import in_words, judged_as, widened
+from tests.preset_trees import grown
 from tests.trees import gallows, post, random_tree
 
 from .faults import turn_about
@@ -90,7 +89,7 @@ def test_no_value_outside_the_range_that_is_told_scores_a_hundred(designed: bool
 
 
 def test_why_a_design_and_its_skeleton_score_apart_is_said(tmp_path: Path) -> None:
-    design = grow(read(ROOT / "presets" / "courtyard.toml"))
+    design = grown("courtyard")
     (tmp_path / "tree.swc").write_text(swc_text(design))
     bare = skeleton_of_nodes(read_nodes(tmp_path / "tree.swc"))
     verdict = judged(bare)

@@ -69,7 +69,7 @@ class Caller:
         self.headers = {**own, **(headers or {})}
 
     def ask(self, path: str, body: Any = None) -> tuple[int, bytes]:
-        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=30)
+        line = http.client.HTTPConnection("127.0.0.1", self.port, timeout=120)
         text = body if isinstance(body, str) or body is None else json.dumps(body)
         line.request("GET" if body is None else "POST", path, text, self.headers)
         reply = line.getresponse()
@@ -310,7 +310,7 @@ def test_a_make_is_stopped_at_once_and_leaves_what_was_there(easel: Easel, tmp_p
     assert _finished(page, work)["state"] == "done"
     page.told(f"/api/{work}/move", {"values": {"seed": 15}, "keep": True})
     page.told(f"/api/{work}/make", {})
-    for _ in range(400):
+    for _ in range(4800):
         if page.told(f"/api/{work}/progress")["what"] == "lists":
             break
         time.sleep(0.05)
@@ -335,7 +335,7 @@ def test_an_easel_put_away_leaves_nothing_half_made(tmp_path: Path) -> None:
 
     serving = threading.Thread(target=serve, args=(small()[0], _works(), tmp_path / "jobs", "127.0.0.1", 0, heard))
     serving.start()
-    assert ready.wait(10.0)
+    assert ready.wait(120.0)
     page = Caller(servers[0])
     work = page.begun()
     page.told(f"/api/{work}/move", {"values": {"seed": 15}, "keep": True})
@@ -343,7 +343,7 @@ def test_an_easel_put_away_leaves_nothing_half_made(tmp_path: Path) -> None:
     while page.told(f"/api/{work}/progress")["what"] != "lists":
         time.sleep(0.05)
     servers[0].stop()
-    serving.join(timeout=20.0)
+    serving.join(timeout=120.0)
     assert not serving.is_alive()
     assert [each.name for each in (tmp_path / "jobs").iterdir()] == [".easel"]
 
@@ -370,7 +370,7 @@ def test_settling_ends_when_the_page_has_gone_on(easel: Easel) -> None:
     waiting.start()
     time.sleep(0.2)
     page.told(f"/api/{work}/move", {"values": {"seed": 3}, "keep": True})
-    waiting.join(timeout=10.0)
+    waiting.join(timeout=120.0)
     assert heard == [{"tree": slow, "gone": True}]
 
 
@@ -397,7 +397,7 @@ def test_an_outline_beside_the_commission_can_be_chosen_and_left(tmp_path: Path)
 
 
 def _finished(page: Caller, work: str) -> dict[str, Any]:
-    for _ in range(1500):
+    for _ in range(12000):
         found = page.told(f"/api/{work}/progress")
         if found["state"] != "making":
             return found

@@ -30,10 +30,10 @@ habit = "pendulous"
 height = "3 m"
 [growth]
 limbs = 3
-branches = 9
-twigs = 60
+branches = 8
+twigs = 40
 [leaves]
-count = 90
+count = 40
 [site]
 wind_speed = "115 mph"
 exposure = "C"

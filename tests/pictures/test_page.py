@@ -53,7 +53,7 @@ def test_the_page_opens_offline_and_its_switches_change_what_is_seen(
     opened.on("request", lambda request: asked.append(request.url))
     opened.on("pageerror", lambda error: wrong.append(str(error)))
     opened.goto(page.as_uri())
-    opened.wait_for_selector("#tree[data-frames]", timeout=20_000)
+    opened.wait_for_selector("#tree[data-frames]", timeout=120_000)
     stage = opened.locator("#tree")
 
     def seen(name: str) -> np.ndarray:

@@ -39,7 +39,7 @@ def display() -> Iterator[str]:
         number = told.readline().strip()
     yield f":{number}"
     server.terminate()
-    server.wait()
+    server.wait(60)
 
 
 def _asked(display: str) -> subprocess.Popen[str]:
@@ -66,12 +66,12 @@ def test_a_window_opens_and_shows_the_tree(display: str) -> None:
         assert copper > 0.01
     finally:
         shown.terminate()
-        shown.communicate(timeout=30)
+        shown.communicate(timeout=120)
 
 
 def test_without_a_screen_one_line_says_so() -> None:
     shown = _asked("")
-    _, said = shown.communicate()
+    _, said = shown.communicate(timeout=240)
     assert shown.returncode == 2
     assert len(said.strip().splitlines()) == 1
     assert "--window: needs a screen" in said

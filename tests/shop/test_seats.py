@@ -11,8 +11,6 @@ import numpy as np
 import pytest
 from pypdf import PdfReader
 
-from armature.commission import read
-from armature.grow import grow
 from armature.papers.shop.erection import erection_sheets
 from armature.papers.shop.estimate import estimate_sheet
 from armature.papers.shop.words import bar_text, joint_text
@@ -22,10 +20,10 @@ from armature.shop.seats import PLAY, seat, sleeve_length, straight_places
 from armature.shop.sections import section_plan
 from armature.shop.splices import site_joint
 from armature.tree import Tree, chain, locate
+from tests.preset_trees import grown, preset
 from tests.shop.commissions import commission
 from tests.trees import post
 
-PRESETS = Path(__file__).parents[2] / "presets"
 QUIET = "shop.anvil.copies = 0\n"
 
 
@@ -119,8 +117,8 @@ def test_where_no_run_is_straight_flanges_are_taken_and_the_reason_is_told() -> 
 
 @pytest.mark.parametrize("name", ["monumental", "espalier"])
 def test_every_site_joint_of_the_large_presets_can_be_put_together(name: str) -> None:
-    asked = read(PRESETS / f"{name}.toml")
-    tree, transport = grow(asked), asked.shop.transport
+    asked, tree = preset(name), grown(name)
+    transport = asked.shop.transport
     limits = Limits((transport.length, transport.width, transport.height), transport.lift)
     sawn = 0
     for section in section_plan(tree, limits, asked.steel.density, transport.least_splice).sections:

