@@ -56,10 +56,10 @@ def _bars(assessment: Assessment) -> str:
     area, flex, twist = np.zeros(len(frame)), np.zeros(len(frame)), np.zeros(len(frame))
     for point, weight in zip(gauss, weights, strict=True):
         _, _, diameter, bore = frame.at(0.5 + 0.5 * float(point))
-        section = rounds(diameter, bore)
-        area += 0.5 * weight * section.area
-        flex += 0.5 * weight / section.inertia
-        twist += 0.5 * weight / section.polar
+        across = rounds(diameter, bore)
+        area += 0.5 * weight * across.area
+        flex += 0.5 * weight / across.inertia
+        twist += 0.5 * weight / across.polar
     chord = np.linalg.norm(frame.points[rows + 1] - frame.points[rows], axis=1)
     link = np.linalg.norm(frame.points[far] - frame.points[near], axis=1)
     # A thousand times the bar that it carries: stiff enough to be rigid, not so stiff that a solver loses digits.

@@ -8,7 +8,7 @@ from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
 from armature.grow.kept import check_kept, kept_members
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
-from armature.grow.moving import swung, turn_about, turn_toward
+from armature.grow.turning import swung, turn_about, turn_toward
 
 __all__ = [
     "BARE_SHARES",

@@ -16,7 +16,7 @@ from armature.edge import GrowthError
 from armature.grow.drawing import Growing
 from armature.grow.growing import growing_of
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
-from armature.grow.moving import swung, turn_about
+from armature.grow.turning import swung, turn_about
 from armature.tree import TRUNK, TWIG, Floats, Index, Ints, Tree, capsules, gaps, nearest_on_segments
 
 if TYPE_CHECKING:

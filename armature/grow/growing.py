@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from armature.grow.as_ordered import filled
 from armature.grow.canopy import envelope
 from armature.grow.crown import (
     Season,
@@ -20,8 +21,7 @@ from armature.grow.crown import (
 from armature.grow.deals import Deals, deals
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
-from armature.grow.filling import filled
-from armature.grow.hang import hung
+from armature.grow.hang_points import hung
 from armature.grow.kept import in_order
 from armature.grow.members import NoPlaceError
 from armature.grow.roots import with_roots

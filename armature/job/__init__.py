@@ -7,12 +7,12 @@ tree, commission = load(path)
 
 from __future__ import annotations
 
-from armature.job.bench import grade_job
+from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.beside import beside_a_job, digest_of, is_foreign, kept_aside, open_folder, write_beside
 from armature.job.care import write_care
 from armature.job.finished_leaves import finished_leaves, read_layout
 from armature.job.folder import job_folder, still_standing
-from armature.job.grades import bench_texts, read_bench_folder
+from armature.job.grading import grade_job
 from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding, write_look, write_mending
@@ -31,10 +31,10 @@ from armature.job.names import (
     withdraw,
 )
 from armature.job.rebuild import rebuild_said
+from armature.job.records import write_lists, write_meshes, write_summary
 from armature.job.shop import shop_finding, write_card, write_shop
 from armature.job.strength import Standing, standing_line, standing_of, write_strength
 from armature.job.warnings import warnings_of
-from armature.job.writing import write_lists, write_meshes, write_summary
 
 __all__ = [
     "Said",

@@ -28,7 +28,7 @@ from armature.files import (
     write_plate_dxf,
     write_plate_picture,
 )
-from armature.job.grades import bench_texts
+from armature.job.bench_folder import bench_texts
 from armature.leaves import LeafPlan
 from armature.leaves.naming import SCRAP, Note, changes_since, to_strike
 from armature.leaves.nesting import Cut, density, kinds_of, layout_text, pins, placed_shapes, plate_cuts

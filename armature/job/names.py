@@ -15,10 +15,10 @@ import numpy as np
 from armature.commission import Commission
 from armature.edge import CommissionError, write_whole
 from armature.files import csv_rows, design_json, hang_points_csv, leaves_csv, load
-from armature.job.bench import with_moves
+from armature.job.bench_folder import SIGNED, bench_texts, read_bench_folder
 from armature.job.finished_leaves import kept_layout
 from armature.job.folder import job_folder
-from armature.job.grades import SIGNED, bench_texts, read_bench_folder
+from armature.job.grading import with_moves
 from armature.job.leaves import LAYOUT, OUTLINES, write_bench_papers, write_names
 from armature.leaves import LeafPlan, kept_plan, read_given, relisted
 from armature.leaves.naming import (

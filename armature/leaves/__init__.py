@@ -9,12 +9,12 @@ from __future__ import annotations
 
 from armature.leaves.given import read_given
 from armature.leaves.kept import kept_plan, rehung, relisted, renamed
-from armature.leaves.lifts import Lift, lifts
 from armature.leaves.naming import Bench
 from armature.leaves.outline import draw_designs
 from armature.leaves.plan import SPARE, LeafPlan, kept_rows, panel_sizes, places_of, plan_leaves
 from armature.leaves.shaping import Shaped, shaped, shaping_words
 from armature.leaves.tracing import Traced, trace, traced_svg
+from armature.leaves.zones import Lift, lifts
 
 __all__ = [
     "SPARE",

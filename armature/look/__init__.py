@@ -8,11 +8,11 @@ from armature.look.choosing import best_unlike, ordered, tied
 from armature.look.measured import read_nodes
 from armature.look.ranges import ranges
 from armature.look.refine import Mending, refined
+from armature.look.side_pictures import across, side_views, sky_hole
 from armature.look.skeleton import Skeleton, skeleton_of
 from armature.look.spacing import crown_hull
 from armature.look.survey import Grown, grown_again, surveyed
 from armature.look.verdict import Finding, Verdict, apart_from_counts, first_look, judged
-from armature.look.views import across, side_views, sky_hole
 
 __all__ = [
     "TRAITS",

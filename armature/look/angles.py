@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.look.reading import Reading, nothing
+from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats, Ints, row_norms
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.look.reading import Reading, nothing
+from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.look.spacing import azimuth_of
 from armature.tree import Floats

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.spatial import cKDTree
 
-from armature.look.reading import Reading, nothing
+from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats, Ints, nearest_on_segments, row_norms
 

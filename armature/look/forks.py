@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.look.reading import Reading, nothing
+from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats, Ints
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.grow import swung, turn_about, turn_toward
-from armature.look.swing import rebent
+from armature.look.hand_moves import rebent
 from armature.look.verdict import Finding
 from armature.seeds import keys, normal, uniform
 from armature.tree import Floats, Ints, Tree, locate, row_norms

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.look import angles, balance, clashes, forks, likeness, pipes, spacing, views
-from armature.look.reading import Reading
+from armature.look import angles, balance, clashes, forks, likeness, pipes, side_pictures, spacing
+from armature.look.figures import Reading
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats
 
@@ -48,7 +48,7 @@ def full_readings(skeleton: Skeleton) -> dict[str, Reading]:
     hull = spacing.crown_hull(skeleton.tips)
     flows = forks.streams(skeleton)
     solved = pipes.pipe_exponents(skeleton)
-    pictures = views.side_views(skeleton, SIDES)
+    pictures = side_pictures.side_views(skeleton, SIDES)
     kinked = angles.kinks(skeleton)
     read["kink_share"] = angles.kink_share(skeleton, kinked)
     read["kink_count"] = angles.kink_count(skeleton, kinked)
@@ -63,11 +63,11 @@ def full_readings(skeleton: Skeleton) -> dict[str, Reading]:
     read["thin_spot"] = spacing.thin_spot(skeleton)
     read["skin_hole"] = spacing.skin_hole(skeleton)
     read["empty_ball"] = spacing.empty_ball(skeleton, hull)
-    read["sky_gap"] = views.sky_gap(pictures)
-    read["sky_hole"] = views.sky_hole(skeleton, pictures)
-    read["lacunarity"] = views.lacunarity(pictures)
-    read["box_dimension"] = views.box_dimension_outline(pictures)
-    read["box_dimension_lines"] = views.box_dimension_lines(pictures)
+    read["sky_gap"] = side_pictures.sky_gap(pictures)
+    read["sky_hole"] = side_pictures.sky_hole(skeleton, pictures)
+    read["lacunarity"] = side_pictures.lacunarity(pictures)
+    read["box_dimension"] = side_pictures.box_dimension_outline(pictures)
+    read["box_dimension_lines"] = side_pictures.box_dimension_lines(pictures)
     read["outline_roughness"] = balance.outline_roughness(skeleton, SIDES)
     read["crossings"] = clashes.crossings(skeleton)
     read["leaf_neighbours"] = spacing.leaf_neighbours(skeleton)

@@ -13,8 +13,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.edge import CommissionError
+from armature.look.hand_moves import fits, room_of, still_hangs
 from armature.look.proposals import FIXED, Luck, candidates, tried
-from armature.look.swing import fits, room_of, still_hangs
 from armature.look.verdict import Finding, Verdict, judged
 from armature.tree import ROOT, Ints, Tree
 

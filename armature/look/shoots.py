@@ -10,7 +10,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.look.reading import Reading
+from armature.look.figures import Reading
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats, Ints, row_norms
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from armature.look.figures import Reading
 from armature.look.ranges import Range, ranges
-from armature.look.reading import Reading
 from armature.look.readings import first_readings, full_readings
 from armature.look.skeleton import Skeleton, skeleton_of
 from armature.tree import Floats, Ints, Tree

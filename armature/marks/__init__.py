@@ -8,8 +8,8 @@ flat.mm(pixels)                                     # places on the sheet, mm
 
 from __future__ import annotations
 
+from armature.marks.markers import MarkedSheet, marked_sheet, marker_squares
 from armature.marks.seeing import Flat, Picture, flattened, found_markers, grey, photo_bytes, read_photo
-from armature.marks.sheet import MarkedSheet, marked_sheet, marker_squares
 from armature.marks.standing import Camera, read_stand, stood
 
 __all__ = [

@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.edge import FileError
-from armature.marks.sheet import MarkedSheet
+from armature.marks.markers import MarkedSheet
 
 Floats = NDArray[np.float64]
 Picture = NDArray[np.uint8]

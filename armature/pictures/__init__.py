@@ -7,7 +7,6 @@ write_view(Showing(tree, commission, facts(commission, tree)), folder)   # all o
 from __future__ import annotations
 
 from armature.pictures.facts import facts
-from armature.pictures.folder import Showing, write_view
 from armature.pictures.foliage import ovate
 from armature.pictures.packed import packed
 from armature.pictures.page import viewer_script, web
@@ -16,7 +15,8 @@ from armature.pictures.scene import staged
 from armature.pictures.showing import showing_of
 from armature.pictures.stages import checked, manner
 from armature.pictures.stills import as_png, drawn, picture, picture_path, saved
-from armature.pictures.views import camera, named
+from armature.pictures.view_folder import Showing, write_view
+from armature.pictures.viewpoints import camera, named
 from armature.pictures.window import need_screen, show_window
 
 __all__ = [

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armature.commission import Commission
 from armature.edge import System, format_length, format_mass
-from armature.pictures.sheet import Facts
+from armature.pictures.client_sheet import Facts
 from armature.tree import LIMB, RANKS, Tree, extent, forged_masses
 
 CAUTION = "A design aid: local codes rule, and a licensed engineer has to check and sign what can fall on someone."

@@ -13,11 +13,11 @@ from pathlib import Path
 from string import Template
 
 from armature.edge import FileError
+from armature.pictures.client_sheet import Facts
 from armature.pictures.figure import STATURE
 from armature.pictures.packed import packed
 from armature.pictures.scene import Scene
 from armature.pictures.shade import glsl
-from armature.pictures.sheet import Facts
 from armature.pictures.staff import BAND, SMALL
 from armature.tree import Floats, Tree
 

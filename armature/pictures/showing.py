@@ -6,7 +6,7 @@ from armature.commission import Commission
 from armature.leaves import LeafPlan
 from armature.metals import base_plate
 from armature.pictures.facts import facts
-from armature.pictures.folder import Showing
+from armature.pictures.view_folder import Showing
 from armature.tree import Demands
 
 

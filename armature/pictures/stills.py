@@ -14,7 +14,7 @@ from armature.edge import FileError, write_whole
 from armature.pictures.lettering import lettered
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import checked, stage
-from armature.pictures.views import camera
+from armature.pictures.viewpoints import camera
 from armature.tree import Tree
 
 Picture = NDArray[np.uint8]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from armature.shop.bars import SawnBar, SizePlan
 from armature.shop.bending import METHODS, arc_offsets, paper_for
+from armature.shop.card_numbers import card_strays
 from armature.shop.chalk import Floor, floor_offsets
 from armature.shop.compass import bearing, bearing_text, compass_word
 from armature.shop.cutting import cut_lengths, solid_ends
@@ -21,7 +22,6 @@ from armature.shop.sections import Section, Splice
 from armature.shop.slices import Slices
 from armature.shop.splices import SiteJoint
 from armature.shop.stocklist import collar_length, collar_thickness
-from armature.shop.written import card_strays
 
 __all__ = [
     "BEVEL",

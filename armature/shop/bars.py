@@ -14,7 +14,7 @@ import numpy as np
 from armature.metals import bar_masses
 from armature.shop.cutting_plan import packed
 from armature.shop.easing import eased
-from armature.shop.filling import fullest
+from armature.shop.quick_bars import fullest
 from armature.tree import Floats, Ints, Strings
 
 

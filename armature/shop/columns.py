@@ -13,7 +13,7 @@ import math
 import numpy as np
 from scipy.optimize import linprog
 
-from armature.shop.filling import Bars, least_slack
+from armature.shop.quick_bars import Bars, least_slack
 from armature.tree import Floats, Ints
 
 _ROUNDS = 150

@@ -17,7 +17,7 @@ import numpy as np
 
 from armature.shop.columns import column_plan
 from armature.shop.fewer import one_less
-from armature.shop.filling import Bars, fitted, least_slack
+from armature.shop.quick_bars import Bars, fitted, least_slack
 from armature.tree import Ints
 
 

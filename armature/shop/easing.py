@@ -5,7 +5,7 @@ Everything is in whole steps of a sawing unit.
 
 from __future__ import annotations
 
-from armature.shop.filling import Bars, fitted, least_slack
+from armature.shop.quick_bars import Bars, fitted, least_slack
 from armature.tree import Ints
 
 

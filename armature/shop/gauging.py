@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from armature.shop.written import Written
+from armature.shop.card_numbers import Written
 from armature.tree import BendList, Floats, Tree, row_norms
 
 # Between two places of a list of diameters so many more are told where the bar changes much.

@@ -18,8 +18,8 @@ from armature.shop.anvil import Strays
 from armature.shop.bars import BarPlan, Offcut, SizeOnSale, Yard, bar_plan
 from armature.shop.bending import Forge, Paper, chalk_clocks, methods, paper_for
 from armature.shop.boxes import Limits
+from armature.shop.card_numbers import Written, written
 from armature.shop.chalk import Floor, on_floor
-from armature.shop.clashes import Clash, clashes
 from armature.shop.counting import counted
 from armature.shop.cutting import SolidEnds, cut_lengths, joining_allowances, solid_ends
 from armature.shop.erecting import Stage, erected
@@ -36,10 +36,10 @@ from armature.shop.preparing import Preparations, preparations
 from armature.shop.sections import SectionPlan, section_plan
 from armature.shop.splices import SiteJoint, site_joints
 from armature.shop.stocklist import Sawing, SplitBar, bundled, rod_counts, sawing, split_bars, stock_pieces
+from armature.shop.touching import Clash, clashes
 from armature.shop.trucks import Truckload, other_trucks
 from armature.shop.truth import Truth, simulated
 from armature.shop.welds import Welds, welds
-from armature.shop.written import Written, written
 from armature.tree import (
     BendList,
     Demands,

@@ -1,7 +1,7 @@
 """Will it stand, and for how long: loads, forces, checks by clause, sizes, lifetime and the report.
 
-A combination is a sum of basic load cases with a standard's factors. A section is a place where the checks look. A
-ratio is what is asked over what is allowed: over 1 fails. Forces are N, moments N mm, stresses MPa, lengths mm.
+A combination is a sum of basic load cases with a standard's factors. A cross-section is a place where the checks look.
+A ratio is what is asked over what is allowed: over 1 fails. Forces are N, moments N mm, stresses MPa, lengths mm.
 """
 
 from __future__ import annotations
@@ -20,11 +20,11 @@ from armature.strength.following import Followed, Step, followed, whole_sums
 from armature.strength.foot import foot_anchors, foot_footing, foot_plate
 from armature.strength.lifetime import COATS
 from armature.strength.loads import GRAVITY
-from armature.strength.model import model_cases
 from armature.strength.people import climbed
+from armature.strength.rounds import rounds
 from armature.strength.second_order import LIMIT as SECOND_ORDER_LIMIT
-from armature.strength.sections import rounds
 from armature.strength.sizing import strengthened
+from armature.strength.solver_cases import model_cases
 from armature.strength.tables import table
 
 __all__ = [

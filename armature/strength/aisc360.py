@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.strength.resistance import Resistance
-from armature.strength.sections import Rounds
+from armature.strength.rounds import Rounds
 from armature.tree import Floats
 
 CLAUSES = {
@@ -22,9 +22,9 @@ CLAUSES = {
 }
 
 
-def tension(section: Rounds, yields: Floats) -> Floats:
+def tension(cross_section: Rounds, yields: Floats) -> Floats:
     """Return phi Pn in tension: 0.90 Fy Ag. AISC 360-16 eq. D2-1."""
-    return np.asarray(0.90 * yields * section.area)
+    return np.asarray(0.90 * yields * cross_section.area)
 
 
 def critical_stress(slenderness: Floats, yields: Floats, young: float) -> Floats:
@@ -34,43 +34,45 @@ def critical_stress(slenderness: Floats, yields: Floats, young: float) -> Floats
     return np.where(yields <= 2.25 * euler, stocky, 0.877 * euler)
 
 
-def compression(section: Rounds, yields: Floats, young: float, lengths: Floats) -> Floats:
-    """Return phi Pn in compression: 0.90 Fcr Ag, K = 2 over the free length beyond the section. AISC 360-16 E3."""
-    return np.asarray(0.90 * critical_stress(2.0 * lengths / section.gyration, yields, young) * section.area)
+def compression(cross_section: Rounds, yields: Floats, young: float, lengths: Floats) -> Floats:
+    """Return phi Pn in compression: 0.90 Fcr Ag, K = 2 over the free length beyond it. AISC 360-16 E3."""
+    return np.asarray(
+        0.90 * critical_stress(2.0 * lengths / cross_section.gyration, yields, young) * cross_section.area
+    )
 
 
-def bending(section: Rounds, yields: Floats, young: float) -> Floats:
+def bending(cross_section: Rounds, yields: Floats, young: float) -> Floats:
     """Return phi Mn: a bar 0.90 min(Fy Z, 1.6 Fy S), eq. F11-1; a pipe by its wall, eq. F8-1 to F8-4.
 
     For a solid round Z / S = 1.698, so the cap of 1.6 always governs.
     """
-    plastic, elastic = yields * section.plastic, yields * section.elastic
-    slender = section.diameter / np.maximum((section.diameter - section.bore) / 2.0, 1e-9)
+    plastic, elastic = yields * cross_section.plastic, yields * cross_section.elastic
+    slender = cross_section.diameter / np.maximum((cross_section.diameter - cross_section.bore) / 2.0, 1e-9)
     bar = np.minimum(plastic, 1.6 * elastic)
-    noncompact = np.minimum((0.021 * young / slender + yields) * section.elastic, plastic)
-    buckled = 0.33 * young / slender * section.elastic
+    noncompact = np.minimum((0.021 * young / slender + yields) * cross_section.elastic, plastic)
+    buckled = 0.33 * young / slender * cross_section.elastic
     ratio = slender * yields / young
     pipe = np.where(ratio <= 0.07, plastic, np.where(ratio <= 0.31, noncompact, buckled))
-    return np.asarray(0.90 * np.where(section.bore > 0.0, pipe, bar))
+    return np.asarray(0.90 * np.where(cross_section.bore > 0.0, pipe, bar))
 
 
-def shear(section: Rounds, yields: Floats) -> Floats:
+def shear(cross_section: Rounds, yields: Floats) -> Floats:
     """Return phi Vn: a pipe 0.90 x 0.6 Fy Ag / 2, eq. G5-1; a bar 0.90 x 0.6 Fy x 0.75 Ag, G1.
 
     A solid round's shear stress peaks at 4/3 of its mean, hence 0.75. The wall's buckling in G5 needs D/t above 100.
     """
-    area = np.where(section.bore > 0.0, 0.5, 0.75) * section.area
+    area = np.where(cross_section.bore > 0.0, 0.5, 0.75) * cross_section.area
     return np.asarray(0.90 * 0.6 * yields * area)
 
 
-def torsion(section: Rounds, yields: Floats) -> Floats:
+def torsion(cross_section: Rounds, yields: Floats) -> Floats:
     """Return phi Tn: 0.90 x 0.6 Fy times pi (D - t)^2 t / 2 of a pipe, eq. H3-1, H3-2; times J / r of a bar, eq. H3-8.
 
     H3.3 limits a bar's shear stress from torsion, St. Venant's at the skin, to phi 0.6 Fy.
     """
-    wall = (section.diameter - section.bore) / 2.0
-    pipe = np.pi * (section.diameter - wall) ** 2 * wall / 2.0
-    return np.asarray(0.90 * 0.6 * yields * np.where(section.bore > 0.0, pipe, section.torsion))
+    wall = (cross_section.diameter - cross_section.bore) / 2.0
+    pipe = np.pi * (cross_section.diameter - wall) ** 2 * wall / 2.0
+    return np.asarray(0.90 * 0.6 * yields * np.where(cross_section.bore > 0.0, pipe, cross_section.torsion))
 
 
 def combined(
@@ -98,15 +100,15 @@ def combined(
     return np.where(is_pipe, hollow, solid)
 
 
-def resistance(section: Rounds, yields: Floats, young: float, lengths: Floats) -> Resistance:
-    """Return the resistance of sections; `lengths` (Q,) mm is the free length beyond each."""
+def resistance(cross_section: Rounds, yields: Floats, young: float, lengths: Floats) -> Resistance:
+    """Return the resistance of cross-sections; `lengths` (Q,) mm is the free length beyond each."""
     return Resistance(
-        tension=tension(section, yields),
-        compression=compression(section, yields, young, lengths),
-        bending=bending(section, yields, young),
-        shear=shear(section, yields),
-        torsion=torsion(section, yields),
+        tension=tension(cross_section, yields),
+        compression=compression(cross_section, yields, young, lengths),
+        bending=bending(cross_section, yields, young),
+        shear=shear(cross_section, yields),
+        torsion=torsion(cross_section, yields),
         rule=combined,
-        is_pipe=section.bore > 0.0,
+        is_pipe=cross_section.bore > 0.0,
         clauses=CLAUSES,
     )

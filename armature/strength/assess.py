@@ -12,7 +12,7 @@ from armature.strength.actions import answered, basic_loads, winds_of
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined, pull_factors
 from armature.strength.conditions import Conditions, conditions
-from armature.strength.cuts import Sections, member_worst, sections
+from armature.strength.cross_sections import CrossSections, cross_sections, member_worst
 from armature.strength.dynamics import Gusts, lumped
 from armature.strength.elastic import Elastic, nothing_strained
 from armature.strength.extremes import Pulled, handled, pulled
@@ -53,7 +53,7 @@ class Assessment:
     conditions: Conditions
     foliage: Foliage
     frame: Frame
-    cross_sections: Sections
+    cross_sections: CrossSections
     yields: Floats
     combos: tuple[Combination, ...]
     limit: Resistance
@@ -168,7 +168,7 @@ def _judged(
     winds: Floats,
     bars: TieBars | None,
 ) -> Assessment:
-    places = sections(frame)
+    places = cross_sections(frame)
     yields = conditions.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
     limit = resistance(places.values, yields, places.free, conditions)
     combos = combinations(conditions)
@@ -239,7 +239,7 @@ def _judged(
 
 @dataclass(frozen=True, eq=False)
 class _Cases:
-    """The combinations at the sections, for a run of them at a time: basic cases, winds, gusts, second order."""
+    """The combinations at the cross-sections, for a run of them at a time: basic cases, winds, gusts, second order."""
 
     rows: dict[str, Floats]
     winds: Floats
@@ -247,7 +247,7 @@ class _Cases:
     raises: Floats
 
     def of(self, combo: Combination, some: slice) -> Floats:
-        """Return section forces, (n, 6, C)."""
+        """Return cross-section forces, (n, 6, C)."""
         here = {name: each[some] for name, each in self.rows.items()}
         return combined(combo, here, self.winds, {bound: each[some] for bound, each in self.gusts.items()})
 

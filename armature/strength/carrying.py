@@ -10,7 +10,7 @@ from armature.strength.actions import basic_loads
 from armature.strength.assess import Assessment
 from armature.strength.combinations import leaf_drags
 from armature.strength.forces import forces
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.tree import Floats, Ints
 
 

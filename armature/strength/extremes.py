@@ -8,7 +8,7 @@ import numpy as np
 
 from armature.strength.combinations import handling, pull_factors, pull_ice
 from armature.strength.conditions import Conditions
-from armature.strength.cuts import Sections
+from armature.strength.cross_sections import CrossSections
 from armature.strength.forces import Loads, forces
 from armature.strength.frame import Frame
 from armature.strength.loads import no_loads, person_pulls, pull_toward
@@ -36,7 +36,7 @@ class Pulled:
 
 def pulled(
     frame: Frame,
-    places: Sections,
+    places: CrossSections,
     dead: Floats,
     iced: Floats | None,
     conditions: Conditions,
@@ -74,7 +74,9 @@ def pulled(
     return Pulled(rows[stout], rows[bending], shares[bending], np.concatenate(feet, axis=1))
 
 
-def _own_shares(frame: Frame, places: Sections, rows: Ints, nodes: Ints, force: float, limit: Resistance) -> Floats:
+def _own_shares(
+    frame: Frame, places: CrossSections, rows: Ints, nodes: Ints, force: float, limit: Resistance
+) -> Floats:
     """Return how far a pull at `nodes` uses up each member's own bending resistance: (n,)."""
     at = np.full(len(frame.tree), -1, dtype=np.int64)
     at[rows] = nodes
@@ -86,15 +88,17 @@ def _own_shares(frame: Frame, places: Sections, rows: Ints, nodes: Ints, force: 
     return most[rows]
 
 
-def _levers(frame: Frame, hands: Ints, sections: Ints) -> Floats:
+def _levers(frame: Frame, hands: Ints, cross_sections: Ints) -> Floats:
     """Return the lever, mm, of a pull at nodes about others, of whatever matching shapes."""
-    shape = np.broadcast_shapes(hands.shape, sections.shape)
-    ahead = np.broadcast_to(frame.points[hands], (*shape, 3)) - frame.points[sections]
+    shape = np.broadcast_shapes(hands.shape, cross_sections.shape)
+    ahead = np.broadcast_to(frame.points[hands], (*shape, 3)) - frame.points[cross_sections]
     pull = pull_toward(frame, hands.ravel()).reshape(*hands.shape, 3)
     return np.asarray(np.linalg.norm(np.cross(ahead, np.broadcast_to(pull, (*shape, 3))), axis=-1))
 
 
-def _borne(frame: Frame, places: Sections, row: int, node: int, force: float, limit: Resistance, own: Floats) -> int:
+def _borne(
+    frame: Frame, places: CrossSections, row: int, node: int, force: float, limit: Resistance, own: Floats
+) -> int:
     """Return the furthest node of a member, up to `node`, at which a pull and its `own` weight do not bend it.
 
     Its first node in reach where it bears the pull nowhere.
@@ -109,7 +113,7 @@ def _borne(frame: Frame, places: Sections, row: int, node: int, force: float, li
 
 
 def handled(
-    frame: Frame, places: Sections, dead: Loads, conditions: Conditions, worst: Worst, limit: Resistance
+    frame: Frame, places: CrossSections, dead: Loads, conditions: Conditions, worst: Worst, limit: Resistance
 ) -> None:
     """Show `worst` the tree hanging from the hook and lying on it: its weight sideways, four ways round.
 

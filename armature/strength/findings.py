@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from armature.strength.assess import Assessment
 from armature.strength.check import Check
-from armature.strength.cuts import member_worst
+from armature.strength.cross_sections import member_worst
 from armature.strength.fatigue import STREAMING
 from armature.strength.foot import foot_checks
 from armature.strength.galloping import Galloping, galloping

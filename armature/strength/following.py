@@ -179,15 +179,19 @@ def _masses(assessment: Assessment, row: int) -> tuple[float, float]:
 
 
 def _section_steps(assessment: Assessment, row: int) -> Iterator[Step]:
-    section, limit, american = assessment.cross_sections.values, assessment.limit, assessment.conditions.is_american
-    yield Step("diameter at the foot", "from members.csv", float(section.diameter[row]), "mm")
-    yield Step("bore", "0 for a bar", float(section.bore[row]), "mm")
-    yield Step("area A", "pi / 4 (d^2 - bore^2)", float(section.area[row]), "mm2")
-    yield Step("elastic modulus S", "pi / 32 (d^4 - bore^4) / d", float(section.elastic[row]), "mm3")
-    yield Step("plastic modulus Z", "(d^3 - bore^3) / 6", float(section.plastic[row]), "mm3")
+    cross_section, limit, american = (
+        assessment.cross_sections.values,
+        assessment.limit,
+        assessment.conditions.is_american,
+    )
+    yield Step("diameter at the foot", "from members.csv", float(cross_section.diameter[row]), "mm")
+    yield Step("bore", "0 for a bar", float(cross_section.bore[row]), "mm")
+    yield Step("area A", "pi / 4 (d^2 - bore^2)", float(cross_section.area[row]), "mm2")
+    yield Step("elastic modulus S", "pi / 32 (d^4 - bore^4) / d", float(cross_section.elastic[row]), "mm3")
+    yield Step("plastic modulus Z", "(d^3 - bore^3) / 6", float(cross_section.plastic[row]), "mm3")
     yield Step("yield strength Fy", assessment.conditions.grade.standard, float(assessment.yields[row]), "MPa")
     clauses = limit.clauses
-    bar = section.bore[row] == 0.0
+    bar = cross_section.bore[row] == 0.0
     how = ("0.90 min(Fy Z, 1.6 Fy S)" if bar else "0.90 by the wall") if american else "Fy Z"
     yield Step("bending resistance", how, float(limit.bending[row]) / 1000.0, "N m", clauses["bending"])
     how = "0.90 x 0.6 Fy x 2 S" if american else "Fy / root 3 x 2 S"

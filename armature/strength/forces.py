@@ -42,7 +42,7 @@ class Loads:
 
 @dataclass(frozen=True, eq=False)
 class Forces:
-    """What each section hands on toward the root, from all that lies beyond it: rows about the node's own point.
+    """What each cross-section hands on toward the root, from all that lies beyond it: rows about the node's own point.
 
     beyond: (N, 6, C) just on the tip side of each node. within: (N, 6, C) just on its root side, with the loads
     and the members that sit at the node.
@@ -53,7 +53,7 @@ class Forces:
 
 
 def forces(frame: Frame, loads: Loads) -> Forces:
-    """Return the forces in every section by one sweep from the tips to the root.
+    """Return the forces in every cross-section by one sweep from the tips to the root.
 
     Exact for straight members, whatever their taper; on an arc the load of one element is summed at two points of it.
 

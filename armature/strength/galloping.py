@@ -16,10 +16,10 @@ from armature.strength.asce7 import bar_ice_area
 from armature.strength.assess import Assessment
 from armature.strength.en1991 import AIR_KG_M3
 from armature.strength.loads import ICE_KG_M3
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.tree import Floats
 
-# Table E.7: circular section with ice.
+# Table E.7: circular cross-section with ice.
 INSTABILITY = 1.0
 
 

@@ -1,6 +1,6 @@
 """How long it lasts: loss of metal by ISO 9223 and ISO 9224, coats, and the year in which each rank first fails.
 
-Size letters: M members, Q sections, Y years. Losses mm a side unless said otherwise; forces N and N mm.
+Size letters: M members, Q cross-sections, Y years. Losses mm a side unless said otherwise; forces N and N mm.
 """
 
 from __future__ import annotations
@@ -11,9 +11,9 @@ import numpy as np
 from numpy.typing import ArrayLike
 
 from armature.strength.conditions import Conditions
-from armature.strength.cuts import Sections
+from armature.strength.cross_sections import CrossSections
+from armature.strength.rounds import rounds
 from armature.strength.rules import resistance
-from armature.strength.sections import rounds
 from armature.strength.tables import table
 from armature.strength.worst import Worst
 from armature.tree import Floats
@@ -87,8 +87,8 @@ class Lifetime:
 HORIZON_YEARS = 2000.0
 
 
-def lifetime(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions) -> Lifetime:
-    """Return how long each member lasts under its worst case, its section wasting evenly.
+def lifetime(cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions) -> Lifetime:
+    """Return how long each member lasts under its worst case, its cross-section wasting evenly.
 
     The wind goes on blowing on the full diameter, on the safe side. Fatigue of wasted bars is not in it. A pipe wastes
     from outside only, so a sealed bore is assumed.
@@ -139,7 +139,7 @@ def wasted_depths(conditions: Conditions) -> tuple[float | None, float]:
 
 
 def _member_ratios(
-    cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: float
+    cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions, depth: float
 ) -> Floats:
     """Return the worst ratio of each member after a loss of `depth` mm a side: (M,); infinite where a bar is gone."""
     left = (cross_sections.values.diameter - cross_sections.values.bore) / 2.0
@@ -150,8 +150,8 @@ def _member_ratios(
     return most
 
 
-def spare_depth(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions) -> Floats:
-    """Return how much each section can lose a side before it fails: (Q,) mm, by halving, to a thousandth of a bar."""
+def spare_depth(cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions) -> Floats:
+    """Return how much each cross-section can lose a side before it fails: (Q,) mm, halved to a thousandth of a bar."""
     low = np.zeros(len(cross_sections))
     high = (cross_sections.values.diameter - cross_sections.values.bore) / 2.0 * (1.0 - 1e-6)
     for _ in range(24):
@@ -164,28 +164,30 @@ def spare_depth(cross_sections: Sections, worst: Worst, yields: Floats, conditio
 
 
 def wasted_ratio(
-    cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats
+    cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats
 ) -> Floats:
-    """Return the worst ratio of each section after a loss of `depth` (Q,) mm a side: (Q,).
+    """Return the worst ratio of each cross-section after a loss of `depth` (Q,) mm a side: (Q,).
 
-    The ratio it has new, raised as the combination of the largest of each force rises while the section wastes.
+    The ratio it has new, raised as the combination of the largest of each force rises while the cross-section wastes.
     """
     new = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
     whole = _together(cross_sections, worst, yields, conditions, np.zeros(len(cross_sections)))
     return np.asarray(new * _together(cross_sections, worst, yields, conditions, depth) / np.maximum(whole, 1e-12))
 
 
-def _together(cross_sections: Sections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats) -> Floats:
-    section = rounds(cross_sections.values.diameter - 2.0 * depth, cross_sections.values.bore)
-    limit = resistance(section, yields, cross_sections.free, conditions)
+def _together(
+    cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions, depth: Floats
+) -> Floats:
+    cross_section = rounds(cross_sections.values.diameter - 2.0 * depth, cross_sections.values.bore)
+    limit = resistance(cross_section, yields, cross_sections.free, conditions)
     most = worst.most
     axial = np.maximum(most["pull"] / limit.tension, most["push"] / limit.compression)
     shares = most["bending"] / limit.bending, most["shear"] / limit.shear, most["torsion"] / limit.torsion
     return limit.combined(axial, *shares)
 
 
-def member_least(cross_sections: Sections, values: Floats) -> Floats:
-    """Return the least of `values` (Q,) over each member's sections: (M,)."""
+def member_least(cross_sections: CrossSections, values: Floats) -> Floats:
+    """Return the least of `values` (Q,) over each member's cross-sections: (M,)."""
     least = np.full(int(cross_sections.members.max()) + 1, np.inf)
     np.minimum.at(least, cross_sections.members, values)
     return least

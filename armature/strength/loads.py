@@ -13,7 +13,7 @@ from numpy.typing import ArrayLike
 
 from armature.strength.forces import Loads
 from armature.strength.frame import Frame
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.tree import BRANCH, Floats, Ints
 
 GRAVITY = 9.80665

@@ -1,4 +1,4 @@
-"""What a round section can carry, and how its parts add up; one record for both steel standards."""
+"""What a round cross-section can carry, and how its parts add up; one record for both steel standards."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ Rule = Callable[[Floats, Floats, Floats, Floats, Marks], Floats]
 
 @dataclass(frozen=True, eq=False)
 class Resistance:
-    """Design resistance of Q sections, each (Q,): N and N mm, factors of the standard included.
+    """Design resistance of Q cross-sections, each (Q,): N and N mm, factors of the standard included.
 
     rule: from the shares used of axial force, moment, shear and torsion, and whether it is a pipe, to the ratio of the
     standard's combination. is_pipe: (Q,). clauses: what each is called where it is coded, by the names of `Use`.
@@ -37,16 +37,16 @@ class Resistance:
         return self.rule(axial, moment, sheared, twisted, pipes)
 
     def taken(self, rows: slice) -> Resistance:
-        """Return the resistance of some of the sections."""
+        """Return the resistance of some of the cross-sections."""
         names = ("tension", "compression", "bending", "shear", "torsion", "is_pipe")
         return replace(self, **{name: getattr(self, name)[rows] for name in names})
 
 
 @dataclass(frozen=True, eq=False)
 class Use:
-    """What C load cases ask of Q sections: (Q, C) each, N and N mm. axial is positive in tension.
+    """What C load cases ask of Q cross-sections: (Q, C) each, N and N mm. axial is positive in tension.
 
-    A round section has no axes: shear and moment are the resultants.
+    A round cross-section has no axes: shear and moment are the resultants.
     """
 
     axial: Floats
@@ -56,7 +56,7 @@ class Use:
 
 
 def use(rows: Floats) -> Use:
-    """Return what section forces (Q, 6, C) in the sections' own axes ask: see `Sections.of`."""
+    """Return what cross-section forces (Q, 6, C) in the cross-sections' own axes ask: see `CrossSections.of`."""
     return Use(rows[:, 0], _across(rows[:, 1], rows[:, 2]), np.abs(rows[:, 3]), _across(rows[:, 4], rows[:, 5]))
 
 
@@ -67,7 +67,7 @@ def _across(one: Floats, other: Floats) -> Floats:
 
 
 def ratios(asked: Use, limit: Resistance) -> dict[str, Floats]:
-    """Return the ratio of each check for every section and case, by check: (Q, C) each.
+    """Return the ratio of each check for every cross-section and case, by check: (Q, C) each.
 
     axial, bending, shear, torsion by themselves, and combined.
     """

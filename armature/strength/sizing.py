@@ -11,8 +11,8 @@ from numpy.typing import NDArray
 from armature.commission import Commission
 from armature.strength.assess import Assessment, assessed
 from armature.strength.carrying import Carries, carrying
+from armature.strength.cross_sections import member_worst
 from armature.strength.crowding import Crowded, crowded
-from armature.strength.cuts import member_worst
 from armature.strength.lifetime import wasted_ratio
 from armature.strength.resized import resized
 from armature.tree import RANKS, TWIG, Floats, Tapers, Tree
@@ -201,7 +201,7 @@ def _needs(assessment: Assessment) -> tuple[Floats, Floats]:
     for name, part in assessment.parts.items():
         if name in ("weld", "second order", "fatigue", "rocking"):
             rest = np.maximum(rest, part)
-    feet = np.arange(len(rest))  # the first sections are the welds, in member order
+    feet = np.arange(len(rest))  # the first cross-sections are the welds, in member order
     need[feet] = np.maximum(need[feet], np.where(rest > 1.0, size[feet] * np.cbrt(rest), 0.0))
     share, where = member_worst(cross_sections, need / size)
     wanted = np.where(share > 1.0, np.ceil(need[where] / _STEP_MM + 1e-9) * _STEP_MM, 0.0)

@@ -14,7 +14,7 @@ import numpy as np
 
 from armature.strength.forces import Forces, Loads, blocks, crossed
 from armature.strength.frame import LOAD_SHARES, Frame
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.tree import Floats
 
 _POINTS, _WEIGHTS = np.polynomial.legendre.leggauss(3)
@@ -39,15 +39,15 @@ def _places(frame: Frame, rows: slice, modulus: float, shear_modulus: float) -> 
     for point, weight in zip(_POINTS, _WEIGHTS, strict=True):
         share = float(0.5 + 0.5 * point)
         at, tangent, diameter, bore = frame.at(share, rows)
-        section = rounds(diameter, bore)
+        cross_section = rounds(diameter, bore)
         step = 0.5 * weight * frame.spans[rows]
         yield _Place(
             share=share,
             tangent=tangent,
             lever=end - at,
-            bend=step / (modulus * section.inertia),
-            twist=step / (shear_modulus * section.polar),
-            stretch=step / (modulus * section.area),
+            bend=step / (modulus * cross_section.inertia),
+            twist=step / (shear_modulus * cross_section.polar),
+            stretch=step / (modulus * cross_section.area),
         )
 
 

@@ -1,7 +1,7 @@
 """Members tied together, or to the ground: the one case in which the tree needs a matrix.
 
 The same elements as in the sweeps, with their stiffness from their own giving way, in one sparse system. The ties'
-forces are taken from it and hung on the tree as loads; the sweeps do the rest, so every section force stays exact.
+forces are taken from it and hung on the tree as loads; the sweeps do the rest, so every force stays exact.
 
 Size letters: M members, N nodes, U = N - M free nodes, K ties, C load cases. N, mm, radians.
 """

@@ -9,7 +9,7 @@ import numpy as np
 from armature.strength import asce7, en1991
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.conditions import Conditions
-from armature.strength.cuts import Sections
+from armature.strength.cross_sections import CrossSections
 from armature.strength.fatigue import Fatigue, fatigue
 from armature.strength.frame import Frame
 from armature.strength.loads import Foliage, masses
@@ -23,7 +23,7 @@ from armature.tree import Floats
 
 def weariness(
     frame: Frame,
-    places: Sections,
+    places: CrossSections,
     stiff: Stiffness,
     rows: Mapping[str, Floats],
     winds: Floats,
@@ -55,7 +55,7 @@ def _gust_range(
     bound: str,
     rows: Mapping[str, Floats],
     winds: Floats,
-    places: Sections,
+    places: CrossSections,
     conditions: Conditions,
     gusts: Mapping[str, Floats],
 ) -> Floats:
@@ -64,8 +64,10 @@ def _gust_range(
     wind = Combination("wind alone", "", 0.0, share, 0.0, leaf_drags()[bound], bound=bound)
     here = {name: each[:count] for name, each in rows.items()}
     asked = use(combined(wind, here, winds, gusts))
-    section = places.values
-    stress = asked.bending / section.elastic[:count, None] + np.abs(asked.axial) / section.area[:count, None]
+    cross_section = places.values
+    stress = (
+        asked.bending / cross_section.elastic[:count, None] + np.abs(asked.axial) / cross_section.area[:count, None]
+    )
     return np.asarray(stress.max(axis=1))
 
 

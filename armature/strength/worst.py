@@ -1,6 +1,6 @@
-"""The worst of all combinations, section by section, kept as the cases go by so that no case has to stay.
+"""The worst of all combinations, cross-section by cross-section, kept as the cases go by so that no case has to stay.
 
-Size letters: Q sections, M members, C cases of one set.
+Size letters: Q cross-sections, M members, C cases of one set.
 """
 
 from __future__ import annotations
@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from armature.strength.cuts import Sections
+from armature.strength.cross_sections import CrossSections
 from armature.strength.forces import blocks
 from armature.strength.resistance import Resistance, Use, ratios, use
 from armature.strength.welds import line_force
@@ -22,7 +22,7 @@ _FORCES = ("axial", "shear", "torsion", "bending")
 
 @dataclass(frozen=True, eq=False)
 class CaseSet:
-    """A name, a label for each of C cases, and section forces (n, 6, C) for runs of n sections, in their own axes."""
+    """A name, a label for each of C cases, and forces (n, 6, C) for runs of n cross-sections, in their axes."""
 
     name: str
     rows: Callable[[slice], Floats]
@@ -46,8 +46,8 @@ class Worst:
     labels: list[str] = field(default_factory=list)
     sets: dict[str, float] = field(default_factory=dict)
 
-    def see(self, cases: CaseSet, cross_sections: Sections, limit: Resistance) -> None:
-        """Take the worst of one more set of cases, a run of sections at a time: all its work stays in the cache."""
+    def see(self, cases: CaseSet, cross_sections: CrossSections, limit: Resistance) -> None:
+        """Take the worst of one more set of cases, a run of cross-sections at a time: the work stays in the cache."""
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
         for rows in blocks(len(cross_sections)):
@@ -68,7 +68,7 @@ class Worst:
         ):
             np.maximum(self.most[name][rows], values, out=self.most[name][rows])
 
-    def _see_welds(self, asked: Use, rows: slice, cross_sections: Sections, first: int) -> None:
+    def _see_welds(self, asked: Use, rows: slice, cross_sections: CrossSections, first: int) -> None:
         feet = slice(rows.start, min(rows.stop, len(self.weld)))
         if feet.start >= feet.stop:
             return
@@ -77,7 +77,7 @@ class Worst:
         _keep(self.weld[feet], self.weld_place[feet], line, first)
 
 
-def nothing_yet(cross_sections: Sections, members: int) -> Worst:
+def nothing_yet(cross_sections: CrossSections, members: int) -> Worst:
     """Return the record before any case is seen."""
     count = len(cross_sections)
     return Worst(

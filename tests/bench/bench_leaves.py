@@ -26,7 +26,7 @@ from armature.leaves.naming.letters import stamp_heights
 from armature.leaves.naming.sight import sight, worth
 from armature.leaves.nesting.laying import lay_plates
 from armature.leaves.nesting.plates import Rules, density, plate_faults
-from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.designs import draw_designs
 from armature.leaves.outline.drawn_text import read_designs
 
 EIGHT = Path(__file__).parents[1] / "leaves" / "eight_outlines.json"

@@ -25,14 +25,14 @@ from armature.grow import grow
 from armature.leaves import plan_leaves
 from armature.pictures import Showing, facts
 from armature.pictures.easel.server import listening
-from armature.pictures.folder import draw_stills
 from armature.pictures.light import Caster
 from armature.pictures.page import client_page
 from armature.pictures.rays import RayStage
 from armature.pictures.stages import manner
 from armature.pictures.stills import drawn
 from armature.pictures.turntable import turntable
-from armature.pictures.views import camera
+from armature.pictures.view_folder import draw_stills
+from armature.pictures.viewpoints import camera
 
 
 def _timed(act: Callable[[], object]) -> float:

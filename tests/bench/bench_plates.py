@@ -15,11 +15,11 @@ import numpy as np
 from armature.commission import read
 from armature.leaves.given import plate_rules
 from armature.leaves.nesting.filling import mixed
+from armature.leaves.nesting.grid import raster_plate
 from armature.leaves.nesting.laying import lay_plates, with_spares
 from armature.leaves.nesting.packing import packed
 from armature.leaves.nesting.plates import Rules, density, plate_faults
-from armature.leaves.nesting.raster import raster_plate
-from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.designs import draw_designs
 from tests.leaves.test_published_nests import BEST, BLAZ, EACH, HIGH, UNIT, WEB, designs
 
 

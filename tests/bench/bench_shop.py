@@ -21,7 +21,7 @@ from armature.shop import cut_lengths, paper_for, rebuilt, shop_plan
 from armature.shop.access import weld_order
 from armature.shop.bars import Yard, bar_plan
 from armature.shop.cutting_plan import packed
-from armature.shop.filling import fitted
+from armature.shop.quick_bars import fitted
 from armature.shop.stocklist import stock_pieces
 from armature.tree import forged_masses
 

@@ -22,7 +22,7 @@ from armature.strength.actions import basic_loads
 from armature.strength.assess import foliage_for
 from armature.strength.combinations import combinations, combined
 from armature.strength.conditions import conditions
-from armature.strength.cuts import sections
+from armature.strength.cross_sections import cross_sections
 from armature.strength.forces import Loads, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.rules import resistance
@@ -162,7 +162,7 @@ def whole_preset() -> None:
     def cases() -> int:
         cut = frame(tree)
         loads, winds = basic_loads(cut, held, foliage)
-        places = sections(cut)
+        places = cross_sections(cut)
         yields = held.grade.yield_mpa(tree.stock_diameters)[places.members]
         limit = resistance(places.values, yields, places.free, held)
         rows = {name: places.of(forces(cut, each)) for name, each in loads.items()}

@@ -14,8 +14,8 @@ ROOT = Path(armature.__file__).parents[1]
 
 DRAWN = """
 import hashlib
-from armature.pictures.drawings import views_dxf
-from armature.pictures.outlines import views
+from armature.pictures.elevations import views_dxf
+from armature.pictures.elevation_lines import views
 from armature.files.centrelines import centrelines_dxf
 from tests.trees import gallows
 for text in (centrelines_dxf(gallows()), views_dxf(list(views(gallows(), "mm")))):

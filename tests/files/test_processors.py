@@ -19,7 +19,7 @@ from armature.commission import read
 from armature.grow import grow
 from armature.leaves import plan_leaves
 from armature.look import refined
-from armature.job.writing import write_records
+from armature.job.records import write_records
 from armature.strength import strengthened
 text = 'title = "T"\\ncanopy.height = "3 m"\\ngrowth = {limbs = 2, branches = 6, twigs = 24}\\n'
 commission = read(text + 'leaves.count = 40\\nleaves.designs = 2\\nsite.wind_speed = "30 m/s"\\nsite.exposure = "C"\\n')

@@ -9,7 +9,7 @@ import pytest
 
 from armature.files.lists import bends_csv, hang_points_csv, joints_csv, members_csv, tapers_csv
 from armature.job.folder import job_folder
-from armature.job.writing import write_records, write_summary
+from armature.job.records import write_records, write_summary
 from armature.tree import RANKS
 from tests.files.grown import grown_tree
 from tests.trees import gallows

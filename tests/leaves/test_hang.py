@@ -1,8 +1,8 @@
 import numpy as np
 import pytest
 
-from armature.leaves.hanging.contact import contact, parts_list
 from armature.leaves.hanging.hang import Loop, hang_leaves, leaf_frames
+from armature.leaves.hanging.loop_metals import contact, parts_list
 from armature.leaves.hanging.swing import Rods, Steel, poses, strike_shares
 from tests.leaves.designs import family, square
 from tests.trees import gallows, random_tree

@@ -6,7 +6,7 @@ import pytest
 from armature.commission import read
 from armature.edge import CommissionError
 from armature.grow import grow
-from armature.job.grades import read_bench_folder
+from armature.job.bench_folder import read_bench_folder
 from armature.leaves import plan_leaves
 from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
 from armature.leaves.hanging.locking import designs_given_back, hung_as_cut

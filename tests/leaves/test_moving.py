@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from armature.leaves.hanging.hang import Hung, Loop, hang_leaves
-from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.designs import draw_designs
 from armature.leaves.outline.outlines import Design
 from armature.tree import Leaves, Tree, chain
 from tests.leaves.designs import family

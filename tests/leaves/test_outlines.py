@@ -5,7 +5,7 @@ import shapely
 
 from armature.commission import Commission
 from armature.leaves.outline.arcs import line, path_area, polygon
-from armature.leaves.outline.drawing import draw_designs
+from armature.leaves.outline.designs import draw_designs
 from armature.leaves.outline.forms import drawn_form, form_names
 from armature.leaves.outline.outlines import Design, designed
 from armature.metals import sheet

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 import shapely
 
+from armature.leaves.nesting.grid import Masks, raster_plate
 from armature.leaves.nesting.plates import Plate, Rules, placed_shapes, plate_faults
 from armature.leaves.nesting.pressing import Press
-from armature.leaves.nesting.raster import Masks, raster_plate
 from armature.leaves.nesting.settling import settled
 from armature.leaves.nesting.softness import Heap, bodies
 from armature.leaves.outline.arcs import polygon

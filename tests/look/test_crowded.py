@@ -4,7 +4,7 @@ import numpy as np
 
 from armature.look import judged, skeleton_of_nodes
 from armature.look.axes import Nodes
-from armature.look.views import PIXELS, _wood, painted
+from armature.look.side_pictures import PIXELS, _wood, painted
 
 
 def star(count: int) -> Nodes:

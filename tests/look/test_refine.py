@@ -10,10 +10,10 @@ from armature.grow import grow, swung, turn_about, turn_toward
 from armature.grow.drawing import LEAST_LEAN, MOST_LEANS
 from armature.look import judged, refined
 from armature.look.clashes import met
+from armature.look.hand_moves import rebent
 from armature.look.proposals import Luck, tried
 from armature.look.refine import Mending, free_rows
 from armature.look.skeleton import skeleton_of
-from armature.look.swing import rebent
 from armature.tree import Tree, assembled, bend_list, joints, locate, row_norms
 
 ROOT = Path(armature.__file__).parent.parent

@@ -14,7 +14,7 @@ from armature.pictures.raster import GraphicsStage
 from armature.pictures.rays import RayStage
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import Stage, stage
-from armature.pictures.views import VIEWS, camera
+from armature.pictures.viewpoints import VIEWS, camera
 from armature.tree import Tree
 from tests.pictures.scenes import box, shadow, small
 

@@ -8,7 +8,7 @@ import pytest
 from armature.commission import Anvil
 from armature.shop.access import Torch, weld_order
 from armature.shop.anvil import strays
-from armature.shop.clashes import clashes
+from armature.shop.touching import clashes
 from tests.trees import gallows, random_tree
 
 NONE = ("bend", "turn", "feed", "station", "clock", "lean", "roll", "drawn")

@@ -10,7 +10,7 @@ from armature.shop.bars import Offcut, Pieces, Yard, bar_plan
 from armature.shop.cutting_plan import Packing, packed
 from armature.shop.easing import eased
 from armature.shop.fewer import one_less
-from armature.shop.filling import fitted
+from armature.shop.quick_bars import fitted
 
 # The paper-roll example of operations-research textbooks (from memory): 5600 mm rolls, 73 are the least.
 SIZES = (1380, 1520, 1560, 1710, 1820, 1880, 1930, 2000, 2050, 2100, 2140, 2150, 2200)

@@ -16,7 +16,7 @@ from pypdf import PdfReader
 from armature.files.shop_lists import plan_json, welding_csv
 from armature.metals import least_fillets
 from armature.papers.shop.packet import packet
-from armature.papers.shop.stations import stations
+from armature.papers.shop.station_sheets import stations
 from armature.shop import ShopPlan, shop_plan
 from armature.shop.access import weld_order
 from armature.shop.bending import paper_for

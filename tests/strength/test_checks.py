@@ -9,7 +9,7 @@ import pytest
 
 from armature.edge import CommissionError
 from armature.files.strength import record
-from armature.papers.strength.page import page
+from armature.papers.strength.report import page
 from armature.strength import aisc360, assessed
 from armature.strength.base import (
     BaseForces,
@@ -22,12 +22,12 @@ from armature.strength.base import (
     pull_out,
 )
 from armature.strength.conditions import conditions
-from armature.strength.cuts import member_worst, sections
+from armature.strength.cross_sections import cross_sections, member_worst
 from armature.strength.findings import checks, gaps, verdict
 from armature.strength.foot import foot_anchors, foot_plate
 from armature.strength.frame import frame
 from armature.strength.resistance import Use, ratios, use
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.strength.welds import base_strength, correlation_factor, line_force, open_ring_share, welds
 from armature.tree import Leaves, cones
 from tests.strength.made import WINDY, american, cantilever, commission, european, leafy_gallows
@@ -37,7 +37,7 @@ from tests.trees import gallows, post, random_tree
 def test_forces_split_into_axial_shear_torsion_and_resultant_moment() -> None:
     """An upright bar: what stands along z is axial force and torsion, whatever the two axes across it."""
     rows = np.array([3.0, 4.0, -7.0, 5.0, -12.0, 2.0]).reshape(1, 6, 1)
-    found = use(sections(frame(post())).turned(rows, slice(1)))
+    found = use(cross_sections(frame(post())).turned(rows, slice(1)))
     assert found.axial[0, 0] == -7.0
     assert found.shear[0, 0] == 5.0
     assert found.torsion[0, 0] == 2.0
@@ -56,7 +56,7 @@ def test_compression_is_measured_against_buckling_and_tension_against_yield() ->
 
 def test_sections_see_both_sides_of_a_joint() -> None:
     cut = frame(gallows())
-    places = sections(cut)
+    places = cross_sections(cut)
     assert places.nodes[:2].tolist() == cut.offsets[:2].tolist()
     joint = cut.parent_nodes[1]
     assert np.sum(places.nodes == joint) == 2

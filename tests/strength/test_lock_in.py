@@ -13,7 +13,7 @@ from armature.strength.frame import frame
 from armature.strength.loads import Foliage, masses
 from armature.strength.lock_in import LockIn, correlation_length, cycles, lift, lock_in
 from armature.strength.modes import member_modes
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.strength.stiffness import stiffness
 from armature.strength.weariness import mean_wind
 from armature.tree import Tree

@@ -11,7 +11,7 @@ import numpy as np
 import pytest
 
 from armature.files.strength import record, rounded
-from armature.papers.strength.page import page
+from armature.papers.strength.report import page
 from armature.strength import assessed
 from tests.strength.made import american, commission, european, leafy_gallows
 from tests.trees import random_tree

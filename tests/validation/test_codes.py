@@ -10,7 +10,7 @@ from armature.strength.elastic import equivalent_stress
 from armature.strength.fatigue import gust_share
 from armature.strength.lifetime import loss
 from armature.strength.resistance import Use
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.strength.welds import fillet_strength
 
 MPH, PSF, KSI, INCH, KIP = 0.44704, 47.880259, 6.8947573, 25.4, 4448.2216

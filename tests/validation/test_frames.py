@@ -14,7 +14,7 @@ from hypothesis import strategies as st
 
 from armature.strength.forces import Loads, Movement, forces, movement
 from armature.strength.frame import Frame, frame
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 from armature.strength.stiffness import stiffness
 from armature.strength.ties import solved
 from armature.tree import Floats, Tree, chain

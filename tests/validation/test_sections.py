@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.strength.sections import rounds
+from armature.strength.rounds import rounds
 
 
 @pytest.mark.parametrize(("diameter", "bore"), [(25.4, 0.0), (6.35, 0.0), (101.6, 88.9)])

@@ -9,8 +9,8 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.leaves.nesting.grid import FAR, Masks, raster_plate
 from armature.leaves.nesting.plates import Plate, Rules, counts_on
-from armature.leaves.nesting.raster import FAR, Masks, raster_plate
 from armature.leaves.nesting.settling import settled
 from armature.leaves.outline import Design
 

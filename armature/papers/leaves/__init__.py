@@ -13,7 +13,7 @@ from armature.papers.leaves.care import (
     write_care_book,
 )
 from armature.papers.leaves.finder import finder_page
-from armature.papers.leaves.marked import write_marked_sheet
+from armature.papers.leaves.marked_sheet import write_marked_sheet
 from armature.papers.leaves.name_list import write_name_list
 from armature.papers.leaves.proof import proof_page, write_proof
 from armature.papers.leaves.shaping_sheets import write_shaping

@@ -5,11 +5,11 @@ from __future__ import annotations
 from armature.papers.shop.erection import erection_sheets
 from armature.papers.shop.estimate import estimate_sheet
 from armature.papers.shop.joint_words import LEAST_ONLY
-from armature.papers.shop.laying import full_size, strips
 from armature.papers.shop.packet import lost_card, packet
 from armature.papers.shop.setting_out import setting_out
 from armature.papers.shop.site_work import site_work
-from armature.papers.shop.stations import stations
+from armature.papers.shop.station_sheets import stations
+from armature.papers.shop.strips import full_size, strips
 from armature.papers.shop.tags import tags
 from armature.papers.shop.tapes import tapes
 from armature.papers.shop.template_drawing import templates_dxf

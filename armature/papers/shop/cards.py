@@ -9,12 +9,12 @@ import numpy as np
 
 from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PALE, Sheet
+from armature.papers.shop.card_drawings import Shape, draw_shapes, finished_shapes, flat_shape
 from armature.papers.shop.checks import CHECK_HEIGHT, draw_checks
 from armature.papers.shop.joint_words import joint_lines
 from armature.papers.shop.marking import draw_marks, drawing_height
 from armature.papers.shop.notes import card_notes, draw_notes, notes_height
 from armature.papers.shop.travel import travel_words
-from armature.papers.shop.views import Shape, draw_shapes, finished_shapes, flat_shape
 from armature.papers.shop.words import hand, size_text
 from armature.shop import METHODS, ShopPlan, bearing_text, calipers
 from armature.tree import RANKS

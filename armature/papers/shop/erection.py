@@ -6,9 +6,9 @@ import numpy as np
 
 from armature.edge import System, format_length, format_mass, format_moment, format_wind
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Point, Sheet
+from armature.papers.shop.card_drawings import colour_of
 from armature.papers.shop.lifts import EDGE, drawn_bars, lift_cards
 from armature.papers.shop.setting_out import north_arrow
-from armature.papers.shop.views import colour_of
 from armature.papers.shop.words import bar_text, box_text
 from armature.shop import Section, ShopPlan
 from armature.tree import Floats, extent

@@ -8,7 +8,7 @@ import numpy as np
 
 from armature.edge import System, format_force, format_length, format_mass, format_moment
 from armature.papers import ACCENT, GREY, INK, PALE, Point, Sheet
-from armature.papers.shop.views import colour_of
+from armature.papers.shop.card_drawings import colour_of
 from armature.papers.shop.words import box_text, joint_text
 from armature.shop import DYNAMIC, Hook, Lift, Section, ShopPlan, Slices
 from armature.tree import Floats

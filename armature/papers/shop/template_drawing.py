@@ -7,7 +7,7 @@ from ezdxf.document import Drawing
 from ezdxf.layouts.layout import Modelspace
 
 from armature.files import dxf_text
-from armature.papers.shop.laying import Strip, strips
+from armature.papers.shop.strips import Strip, strips
 from armature.papers.shop.templates import tile_size
 from armature.shop import ShopPlan
 

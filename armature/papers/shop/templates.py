@@ -12,7 +12,7 @@ import numpy as np
 
 from armature.edge import System, format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, Point, Sheet, strokes
-from armature.papers.shop.laying import Outline, Strip, full_size, strips, touched_points
+from armature.papers.shop.strips import Outline, Strip, full_size, strips, touched_points
 from armature.papers.shop.wraps import EDGE, FOOT, draw_wraps
 from armature.shop import ShopPlan
 

@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from armature.papers.strength.calculation import calculation_pdf
-from armature.papers.strength.page import page
+from armature.papers.strength.report import page
 
 __all__ = ["calculation_pdf", "page"]

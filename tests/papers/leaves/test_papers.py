@@ -17,11 +17,11 @@ from pypdf import PdfReader
 from armature.commission import read
 from armature.edge import FileError
 from armature.grow import grow
-from armature.job.bench import grade_job
+from armature.job.bench_folder import read_bench_folder
 from armature.job.folder import job_folder
-from armature.job.grades import read_bench_folder
+from armature.job.grading import grade_job
 from armature.job.leaves import leaf_finding, write_leaves
-from armature.job.writing import write_lists
+from armature.job.records import write_lists
 from armature.leaves import LeafPlan, plan_leaves
 from armature.leaves.naming.bench import Bench
 from armature.leaves.nesting.kinds import kinds_of

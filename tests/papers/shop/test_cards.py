@@ -15,9 +15,9 @@ import pytest
 from pypdf import PdfReader
 
 from armature.files.shop_lists import plan_json, welding_csv
-from armature.papers.shop.laying import full_size, needs_template, strips
 from armature.papers.shop.packet import packet
-from armature.papers.shop.stations import stations
+from armature.papers.shop.station_sheets import stations
+from armature.papers.shop.strips import full_size, needs_template, strips
 from armature.papers.shop.tags import tags
 from armature.papers.shop.templates import templates, tile_size
 from armature.papers.shop.travel import saw_cuts

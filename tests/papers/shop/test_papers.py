@@ -29,7 +29,7 @@ from armature.papers.sheet import PAGES, Sheet
 from armature.papers.shop.erection import erection_sheets
 from armature.papers.shop.estimate import estimate_sheet
 from armature.papers.shop.packet import batches, packet
-from armature.papers.shop.stations import stations
+from armature.papers.shop.station_sheets import stations
 from armature.papers.shop.tags import tags
 from armature.papers.shop.template_drawing import templates_dxf
 from armature.papers.shop.templates import templates

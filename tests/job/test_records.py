@@ -12,7 +12,7 @@ import pytest
 from armature.files.design import load
 from armature.job.folder import job_folder
 from armature.job.keeping import SUMS
-from armature.job.writing import write_records, write_summary
+from armature.job.records import write_records, write_summary
 from armature.job.written import LIST
 from tests.files.commissions import gate_rowan
 from tests.trees import post, random_tree
@@ -38,7 +38,7 @@ FILES = [
 RUN = """
 import sys
 from armature.job.folder import job_folder
-from armature.job.writing import write_records, write_summary
+from armature.job.records import write_records, write_summary
 from armature.job.written import LIST
 from tests.files.commissions import gate_rowan
 from tests.trees import random_tree

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import distance_transform_edt
 from scipy.spatial import ConvexHull, QhullError
 
-from armature.look.reading import Reading, nothing
+from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
 from armature.tree import Floats, Ints
 

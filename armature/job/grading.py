@@ -10,9 +10,9 @@ import numpy as np
 from armature.commission import Commission
 from armature.edge import CommissionError
 from armature.files import design_json, hang_points_csv, leaves_csv, load
+from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.finished_leaves import kept_layout
 from armature.job.folder import job_folder
-from armature.job.grades import bench_texts, read_bench_folder
 from armature.job.leaves import LAYOUT, OUTLINES, write_names
 from armature.leaves import SPARE, LeafPlan, kept_plan, panel_sizes, places_of, renamed
 from armature.leaves.naming import Bench, Regraded, Stamps, read_grades, read_pairs, regraded, stamp_heights

@@ -1,6 +1,6 @@
-"""Where the checks look: every section of the tree that could be the worst of its stretch.
+"""Where the checks look: every cross-section of the tree that could be the worst of its stretch.
 
-Size letters: N nodes, M members, Q sections, C load cases.
+Size letters: N nodes, M members, Q cross-sections, C load cases.
 """
 
 from __future__ import annotations
@@ -13,13 +13,13 @@ from numpy.typing import NDArray
 
 from armature.strength.forces import Forces, blocks
 from armature.strength.frame import Frame
-from armature.strength.sections import Rounds, rounds
+from armature.strength.rounds import Rounds, rounds
 from armature.tree import Floats, Ints
 
 
 @dataclass(frozen=True, eq=False)
-class Sections:
-    """Q sections: nodes (Q,); members (Q,); tangents (Q, 3); section values; free (Q,) mm of member beyond each.
+class CrossSections:
+    """Q cross-sections: nodes (Q,); members (Q,); tangents (Q, 3); values of each; free (Q,) mm of member beyond it.
 
     The first M are the welds, in member order. Then each node as seen from the root, with what sits on it, and each
     joint as seen from the tip as well, since the moment may jump down there and not only up.
@@ -37,7 +37,7 @@ class Sections:
 
     @cached_property
     def axes(self) -> Floats:
-        """Return the section's own axes: (Q, 3, 3), the rows along the bar and twice across it."""
+        """Return the cross-section's own axes: (Q, 3, 3), the rows along the bar and twice across it."""
         along = self.tangents
         # Any two directions across do, since a round has no axes: the first leaves out what the bar runs along most.
         off = np.eye(3)[np.argmin(np.abs(along), axis=1)]
@@ -46,7 +46,7 @@ class Sections:
         return np.stack([along, first, np.cross(along, first)], axis=1)
 
     def of(self, inner: Forces) -> Floats:
-        """Return the forces of all cases at these sections: (Q, 6, C), each in the section's own axes.
+        """Return the forces of all cases at these cross-sections: (Q, 6, C), each in the cross-section's own axes.
 
         Rows are axial force (positive in tension), two of shear, torsion, two of bending.
         """
@@ -61,19 +61,19 @@ class Sections:
         return found.reshape(len(self), 6, count)
 
     def turned(self, rows: Floats, some: slice) -> Floats:
-        """Return forces (n, 6, C) of some sections in the sections' own axes."""
+        """Return forces (n, 6, C) of some cross-sections in the cross-sections' own axes."""
         own = np.matmul(self.axes[some, None], rows.reshape(len(rows), 2, 3, -1))
         return np.asarray(own.reshape(rows.shape))
 
 
-def sections(frame: Frame) -> Sections:
-    """Return the sections of a frame that the checks look at."""
+def cross_sections(frame: Frame) -> CrossSections:
+    """Return the cross-sections of a frame that the checks look at."""
     welds = frame.offsets[:-1]
     others = np.setdiff1d(np.arange(len(frame)), welds)
     joints = np.setdiff1d(frame.joints, welds)
     nodes = np.concatenate([welds, joints, others])
     members = frame.members[nodes]
-    return Sections(
+    return CrossSections(
         nodes=nodes,
         is_beyond=np.arange(len(nodes)) < len(welds) + len(joints),
         members=members,
@@ -83,8 +83,8 @@ def sections(frame: Frame) -> Sections:
     )
 
 
-def member_worst(cross_sections: Sections, values: Floats) -> tuple[Floats, Ints]:
-    """Return each member's largest of `values` (Q,) over its sections, and the section where it is: (M,) each."""
+def member_worst(cross_sections: CrossSections, values: Floats) -> tuple[Floats, Ints]:
+    """Return each member's largest of `values` (Q,) over its cross-sections, and where it is: (M,) each."""
     order = np.lexsort((-values, cross_sections.members))
     firsts = np.flatnonzero(np.diff(cross_sections.members[order], prepend=-1))
     worst = order[firsts]

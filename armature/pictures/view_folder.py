@@ -8,12 +8,12 @@ from datetime import date
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.pictures.drawings import write_drawings
+from armature.pictures.client_sheet import Facts, sheet
+from armature.pictures.elevations import write_drawings
 from armature.pictures.foliage import Sheet
 from armature.pictures.page import client_page
 from armature.pictures.scene import Scene, staged
 from armature.pictures.shade import Sky, studio_sky
-from armature.pictures.sheet import Facts, sheet
 from armature.pictures.solar import sky_at
 from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn_each, saved

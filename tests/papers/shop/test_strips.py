@@ -11,7 +11,7 @@ from pypdf import PdfReader
 from shapely import LineString, Point, unary_union
 from shapely.geometry.base import BaseGeometry
 
-from armature.papers.shop.laying import GAP, Outline, Strip, dense, strips
+from armature.papers.shop.strips import GAP, Outline, Strip, dense, strips
 from armature.papers.shop.templates import _filled, templates, tile_size
 from armature.shop import ShopPlan, shop_plan
 from tests.shop.commissions import commission

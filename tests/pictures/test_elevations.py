@@ -12,9 +12,9 @@ from ezdxf.filemanagement import readfile
 from pypdf import PdfReader
 
 from armature.edge import format_length
-from armature.pictures.drawings import pdf_bytes, write_drawings
+from armature.pictures.elevation_lines import views
+from armature.pictures.elevations import pdf_bytes, write_drawings
 from armature.pictures.facts import facts
-from armature.pictures.outlines import views
 from armature.tree import Tree, extent
 from tests.pictures.scenes import small
 from tests.trees import gallows, post, random_tree

@@ -33,7 +33,7 @@ class Rounds:
 
 
 def rounds(diameters: ArrayLike, bores: ArrayLike = 0.0) -> Rounds:
-    """Return the section values of bars, or of pipes where the bore is above zero.
+    """Return the cross-section values of bars, or of pipes where the bore is above zero.
 
     >>> one = rounds(25.4)
     >>> round(float(one.plastic / one.elastic), 3)

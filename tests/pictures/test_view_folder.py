@@ -12,10 +12,10 @@ from PIL import Image
 from armature.commission import changed
 from armature.edge import CommissionError, FileError
 from armature.pictures import Showing, facts, write_view
-from armature.pictures.folder import STILLS
 from armature.pictures.scene import staged
 from armature.pictures.stills import saved
 from armature.pictures.turntable import turned, turntable
+from armature.pictures.view_folder import STILLS
 from tests.pictures.scenes import small
 
 

@@ -13,7 +13,7 @@ import numpy as np
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
-from armature.grow.moving import swung, turn_about
+from armature.grow.turning import swung, turn_about
 from armature.tree import CHORD_ERROR, TRUNK, TWIG, Chains, Floats, Index, Ints, Tree, capsules, row_norms, sampled
 
 # A crown this near to what was asked, over the size asked, is left as it is.

@@ -12,7 +12,7 @@ from armature.commission import read
 from armature.grow import grow
 from armature.shop.anvil import paper_strays
 from armature.shop.bending import bends_on_paper, chalk_clocks, joints_on_paper, paper_for
-from armature.shop.written import Written, written
+from armature.shop.card_numbers import Written, written
 from armature.tree import Tree, bend_list, joints
 from tests.trees import post, random_tree
 

@@ -12,8 +12,8 @@ import numpy as np
 from armature.edge import FileError, System
 from armature.files import dxf_text
 from armature.papers import add_fonts, drawable, write_at
-from armature.pictures.outlines import Dimension, Drawing, views
-from armature.pictures.sheet import Facts
+from armature.pictures.client_sheet import Facts
+from armature.pictures.elevation_lines import Dimension, Drawing, views
 from armature.tree import RANKS, Tree
 
 if TYPE_CHECKING:
