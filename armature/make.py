@@ -15,6 +15,7 @@ from armature.edge import CommissionError
 from armature.files import Finding, load
 from armature.grow import MeetingError, check_kept, cleared, grow, kept_members
 from armature.job import (
+    Striker,
     carry_named_files,
     finished_leaves,
     foliage_of,
@@ -26,21 +27,19 @@ from armature.job import (
     made_tags,
     read_bench_folder,
     read_layout,
-    shop_finding,
     standing_line,
     still_standing,
     warnings_of,
-    write_care,
     write_leaves,
     write_lists,
     write_look,
     write_mending,
     write_meshes,
-    write_shop,
     write_strength,
     write_summary,
+    write_trades,
 )
-from armature.leaves import LeafPlan, plan_leaves, read_given, rehung
+from armature.leaves import LeafPlan, laid, plan_leaves, plan_on, read_given, rehung
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
 from armature.pictures import draw_ratios, showing_of, write_view
 from armature.progress import Told
@@ -53,6 +52,8 @@ PARTS = ("mending", "plates", "strength", "shop", "papers", "mesh", "pictures")
 MENDING_ROUNDS = 6
 # Trees grown in all where members that must be thicker come too near each other.
 TREES = 4
+# Twigs and leaves from which on a second process is worth its start.
+_LARGE = 600
 
 
 @dataclass(frozen=True, eq=False)
@@ -115,10 +116,14 @@ def make(
         if part not in PARTS:
             raise CommissionError("skip", f"must be one of {', '.join(PARTS)}", part)
     moved: list[str] = []
-    with telling_of(commission), job_folder(out, leftovers="fit", said=moved) as aside:
-        plans = planned(commission, Path(out), skip, told, strengthen, tree)
+    with (
+        telling_of(commission),
+        job_folder(out, leftovers="fit", said=moved) as aside,
+        Striker(_is_large(commission, skip)) as striker,
+    ):
+        plans = planned(commission, Path(out), skip, told, strengthen, tree, striker)
         carry_named_files(aside, Path(out), commission)
-        findings, warnings = _write(aside, commission, plans, skip, told, fine)
+        findings, warnings = _write(aside, commission, plans, skip, told, fine, striker)
         told("done", 1.0)
     warnings = [*warnings, *still_standing(Path(out), skip), *moved]
     return Made(Path(out), plans.tree, plans.verdict, standing_line(findings.get("strength")), tuple(warnings))
@@ -131,15 +136,17 @@ def planned(
     told: Told = lambda _what, _share: None,
     strengthen: bool = True,
     tree: Tree | None = None,
+    striker: Striker | None = None,
 ) -> Plans:
     """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing.
 
-    Where members that strength makes thicker cannot be kept clear of each other, the tree is grown again with other
-    luck, a few times in all.
+    striker: a second process that lays the plates meanwhile. Where members that strength makes thicker cannot be kept
+    clear of each other, the tree is grown again with other luck, a few times in all.
     """
+    striker = striker or Striker(wanted=False)
     for again in range(TREES):
         try:
-            return _planned(commission, folder, skip, told, strengthen, tree, again)
+            return _planned(commission, folder, skip, told, strengthen, tree, striker, again)
         except MeetingError:
             if tree is not None or again == TREES - 1:
                 raise
@@ -153,6 +160,7 @@ def _planned(
     told: Told,
     strengthen: bool,
     tree: Tree | None,
+    striker: Striker,
     again: int,
 ) -> Plans:
     told("growing", 0.0)
@@ -171,7 +179,8 @@ def _planned(
         told("mending", 0.02)
         tree, mending = refined(tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s))
     told("leaves", 0.08)
-    leaves = plan_leaves(commission, tree, read_layout(folder / "leaves"), bench, "plates" not in skip, given)
+    leaves = plan_leaves(commission, tree, None, bench, plates=False, given=given)
+    laying = None if "plates" in skip else striker.asked(laid, leaves, commission, read_layout(folder / "leaves"))
     tree = planned_tree = leaves.tree
     notes: list[str] = []
     strength = None
@@ -189,6 +198,8 @@ def _planned(
                     strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
         else:
             strength = assessed(tree, commission, masses, areas)
+    if laying is not None:
+        leaves = plan_on(leaves, laying.result())
     shop = None
     if "shop" not in skip:
         told("shop", 0.5)
@@ -220,34 +231,41 @@ def _asked(strength: Assessment | None) -> Demands | None:
     return None if strength is None else demands(strength)
 
 
+def _is_large(commission: Commission, skip: Collection[str]) -> bool:
+    """Return whether so much is to be laid and printed that a second process, a second to start, is worth it."""
+    return commission.growth.twigs + commission.leaves.count >= _LARGE and not {"plates", "papers"} <= {*skip}
+
+
 def _write(
-    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told, fine: bool
+    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told, fine: bool, striker: Striker
 ) -> tuple[dict[str, Finding], list[str]]:
     """Write all parts into the folder; return what each says, and what to know before building, a line each."""
-    pictures = "pictures" not in skip
+    pictures, papers = "pictures" not in skip, "papers" not in skip
     told("lists", 0.55)
+    strength = None
+    if plans.strength is not None:
+        strength = write_strength(aside, plans.strength, commission.title, papers)
+    # What is printed takes as long as what is drawn: each has a process where there are two.
+    trades = striker.asked(write_trades, aside, plans.leaves, commission, strength, plans.shop, papers)
+    benches = striker.asked(write_leaves, plans.leaves, commission, aside / "leaves", papers=papers)
     write_lists(aside, plans.tree, commission)
-    write_leaves(plans.leaves, commission, aside / "leaves")
     if plans.mending is not None and plans.mending.moved:
         write_mending(aside, aside / "view" if pictures else None, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
-    findings = {
-        "look": look_finding(plans.verdict),
-        "leaves": leaf_finding(plans.leaves, commission.leaves.hang.strike),
-    }
-    if plans.strength is not None:
-        findings["strength"] = write_strength(aside, plans.strength, commission.title, "papers" not in skip)
-    if plans.shop is not None:
-        told("papers", 0.6)
-        write_shop(aside, plans.shop, "papers" not in skip)
-        findings["shop"] = shop_finding(plans.shop)
-    if "papers" not in skip:
-        write_care(aside / "care", plans.leaves, commission, findings.get("strength"), plans.shop)
     if "mesh" not in skip:
-        told("meshes", 0.7)
+        told("meshes", 0.6)
         write_meshes(aside / "mesh", plans.tree, commission, foliage_of(plans.leaves, commission))
     if pictures:
         _draw(aside / "view", commission, plans, told, fine)
+    told("papers", 0.95)
+    benches.result()
+    told_by = {
+        "look": look_finding(plans.verdict),
+        "leaves": leaf_finding(plans.leaves, commission.leaves.hang.strike),
+        "strength": strength,
+        "shop": trades.result(),
+    }
+    findings = {name: finding for name, finding in told_by.items() if finding is not None}
     warnings = [*plans.notes, *warnings_of(commission, plans.tree, findings)]
     write_summary(aside, plans.tree, commission, findings, warnings, leaf_kg(plans.leaves))
     return findings, warnings
@@ -258,4 +276,4 @@ def _draw(folder: Path, commission: Commission, plans: Plans, told: Told, fine: 
     if plans.strength is not None:
         draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
     showing = showing_of(commission, plans.leaves, _asked(plans.strength))
-    write_view(showing, folder, lambda what, share: told(what, 0.75 + 0.24 * share), fine)
+    write_view(showing, folder, lambda what, share: told(what, 0.65 + 0.3 * share), fine)

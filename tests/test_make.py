@@ -31,9 +31,11 @@ def few() -> Commission:
 def test_one_commission_gives_one_set_of_bytes_whatever_the_hash_seed(tmp_path: Path) -> None:
     found = []
     (tmp_path / "few.toml").write_text(write(few()), encoding="utf-8")
-    for seed in ("1", "77"):
+    for seed, large in (("1", 0), ("77", 600)):
         out = tmp_path / seed
-        command = [sys.executable, "-m", "armature", "make", str(tmp_path / "few.toml"), "--out", str(out)]
+        # Once with a second process beside the first, and once alone.
+        code = f"import armature.make as m; m._LARGE = {large}; from armature.cli.app import main; main()"
+        command = [sys.executable, "-c", code, "make", str(tmp_path / "few.toml"), "--out", str(out)]
         command += ["--skip", "pictures"]
         environment = os.environ | {"PYTHONHASHSEED": seed}
         subprocess.run(command, check=True, env=environment, capture_output=True, timeout=280)

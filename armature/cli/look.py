@@ -154,6 +154,6 @@ def survey(
     if tied(best):
         typer.echo(tied(best))
     failed = sum(bool(grown.failed) for grown in crowns)
-    for name in write_beside(folder, survey_files(commission, crowns, best, by), "survey.sha256"):
+    for name in write_beside(folder, survey_files(commission, crowns, best, by)):
         typer.echo(f"a file of yours was in the way: kept as {folder / name}")
     typer.echo(f"{len(crowns)} grown, {failed} did not fit; wrote {folder}")

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 # An error is read at a glance, in a terminal or a log: no value or name makes it longer, characters.
 _LONGEST, _VALUE, _PLACE = 299, 66, 170
 
@@ -25,6 +27,14 @@ def _short(text: str, most: int) -> str:
     return f"{text[:head]}…{text[head + 1 - most :]}"
 
 
+def _again(kind: type[BaseException], args: tuple[Any, ...], values: dict[str, Any]) -> BaseException:
+    """Return an error that has come from another process."""
+    error = kind.__new__(kind)
+    error.args = args
+    error.__dict__.update(values)
+    return error
+
+
 class ArmatureError(Exception):
     """Base of every error that comes from the input and not from a fault in the program.
 
@@ -33,6 +43,10 @@ class ArmatureError(Exception):
 
     def __str__(self) -> str:
         return _line(super().__str__())
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        # By itself an error is made again from its text alone, which those with a place and a rule do not take.
+        return _again, (type(self), self.args, self.__dict__)
 
 
 class CommissionError(ArmatureError, ValueError):

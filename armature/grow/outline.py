@@ -6,6 +6,7 @@ from dataclasses import replace
 from io import BytesIO
 from pathlib import Path
 from typing import TYPE_CHECKING
+from zipfile import BadZipFile, ZipFile
 
 import numpy as np
 
@@ -21,6 +22,7 @@ if TYPE_CHECKING:
 
 _CELLS = 56
 _LARGEST = 100_000_000  # bytes: some two million triangles
+_UNPACKED = 500_000_000  # bytes of a package laid open: a small file may hold no end of blanks
 
 
 def outlined(commission: Commission, base: float, boxes: Floats) -> Envelope:
@@ -44,6 +46,7 @@ def _closed_mesh(path: Path) -> trimesh.Trimesh:
 
     where = f"canopy.outline: {path}"
     content = read_bytes(path, _LARGEST, "mesh")
+    _check_unpacked(where, content)
     try:
         mesh = trimesh.load_mesh(BytesIO(content), file_type=path.suffix.lstrip(".").lower())
     except Exception:
@@ -54,6 +57,17 @@ def _closed_mesh(path: Path) -> trimesh.Trimesh:
     if not mesh.is_watertight or mesh.volume <= 0.0:
         raise CommissionError(where, "must be a closed mesh with its faces outward: this one is open or inside out")
     return mesh
+
+
+def _check_unpacked(where: str, content: bytes) -> None:
+    """Raise for a package (3MF) that unfolds to more than a mesh may hold."""
+    try:
+        with ZipFile(BytesIO(content)) as package:
+            size = sum(part.file_size for part in package.infolist())
+    except (BadZipFile, ValueError, OSError):
+        return
+    if size > _UNPACKED:
+        raise CommissionError(where, f"unfolds to more than {_UNPACKED // 1_000_000} MB", f"{size / 1e6:.0f} MB")
 
 
 def _of_mesh(mesh: trimesh.Trimesh, base: float, boxes: Floats) -> Envelope:

@@ -8,7 +8,7 @@ tree, commission = load(path)
 from __future__ import annotations
 
 from armature.job.bench_folder import bench_texts, read_bench_folder
-from armature.job.beside import beside_a_job, digest_of, is_foreign, kept_aside, open_folder, write_beside
+from armature.job.beside import beside_a_job, is_foreign, kept_aside, open_folder, write_beside
 from armature.job.care import write_care
 from armature.job.finished_leaves import finished_leaves, read_layout
 from armature.job.folder import job_folder, still_standing
@@ -34,11 +34,15 @@ from armature.job.rebuild import rebuild_said
 from armature.job.records import write_lists, write_meshes, write_summary
 from armature.job.shop import shop_finding, write_card, write_shop
 from armature.job.strength import Standing, standing_line, standing_of, write_strength
+from armature.job.striker import Striker
+from armature.job.trades import write_trades
 from armature.job.warnings import warnings_of
+from armature.job.written import digest_of
 
 __all__ = [
     "Said",
     "Standing",
+    "Striker",
     "add_late",
     "bench_texts",
     "beside_a_job",
@@ -83,4 +87,5 @@ __all__ = [
     "write_shop",
     "write_strength",
     "write_summary",
+    "write_trades",
 ]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import hashlib
 import os
 from collections.abc import Collection, Mapping
 from contextlib import suppress
 from pathlib import Path
 
 from armature.edge import FileError, write_whole
+from armature.job.written import Written, digest_at, digest_of, read_written, write_written
 
 
 def beside_a_job(out: Path) -> Path:
@@ -36,42 +36,34 @@ def open_folder(out: Path) -> Path:
     return out
 
 
-def write_beside(folder: Path, files: Mapping[str, bytes], listed: str) -> list[str]:
+def write_beside(folder: Path, files: Mapping[str, bytes]) -> list[str]:
     """Write files into a folder, and return the names under which others of the same names are kept beside them.
 
-    listed: a file for the SHA-256 of what was written, so that the next run can tell its own files, which it replaces,
-    from those of the user and those that the user has changed. Raises FileError where the folder cannot be written.
+    What a run wrote there stands in the list that only the program writes (`written`): those it replaces; what the
+    user wrote or changed it keeps aside. Raises FileError where the folder cannot be written.
     """
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        own = _listed(folder / listed)
-        kept = [kept_aside(folder / name) for name in files if is_foreign(folder / name, (own.get(name, ""),))]
+        before = read_written(folder)
+        kept = [kept_aside(folder / n) for n in files if is_foreign(folder / n, (before.files.get(n, ""),))]
     except FileError:
         raise
     except OSError as error:
         raise FileError(folder, f"cannot be written: {error.strerror or error}") from None
     for name, content in files.items():
         write_whole(folder / name, content)
-    lines = [f"{digest_of(content)}  {name}\n" for name, content in sorted(files.items())]
-    write_whole(folder / listed, "".join(lines).encode())
+    written = before.files | {name: digest_of(content) for name, content in files.items()}
+    try:
+        write_written(folder, Written(written, before.earlier))
+    except OSError as error:
+        raise FileError(folder, f"cannot be written: {error.strerror or error}") from None
     return kept
-
-
-def _listed(file: Path) -> dict[str, str]:
-    """Return digests by name, as an earlier run has listed them."""
-    lines = file.read_text("utf-8", errors="replace").splitlines() if file.is_file() else []
-    return {line[66:]: line[:64] for line in lines}
-
-
-def digest_of(content: bytes) -> str:
-    """Return the SHA-256 of a file's content, as hex digits."""
-    return hashlib.sha256(content).hexdigest()
 
 
 def is_foreign(path: Path, own: Collection[str]) -> bool:
     """Return whether something else than a file with one of our own digests stands at a path."""
     if path.is_file() and not path.is_symlink():
-        return digest_of(path.read_bytes()) not in own
+        return digest_at(path) not in own
     return os.path.lexists(path)
 
 

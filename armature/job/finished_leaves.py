@@ -5,13 +5,16 @@ from __future__ import annotations
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.edge import FileError
+from armature.edge import FileError, read_bytes
 from armature.job.leaves import LAYOUT, OUTLINES
 from armature.leaves import LeafPlan, kept_plan, read_given
 from armature.leaves.naming import Bench
 from armature.leaves.nesting import Layout, stored_layout
 from armature.leaves.outline import read_designs
 from armature.tree import Tree
+
+# Bytes of a layout: a million leaves.
+_LARGEST = 100_000_000
 
 
 def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bool = True) -> LeafPlan:
@@ -29,14 +32,18 @@ def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bo
 def read_layout(folder: Path) -> str | None:
     """Return the text of the layout kept in a job's `leaves/` folder, as it stands there; None where there is none."""
     kept = folder / LAYOUT
-    return kept.read_text("utf-8", errors="replace") if kept.is_file() else None
+    return _text(kept) if kept.is_file() else None
 
 
 def kept_layout(file: Path) -> Layout | None:
     """Return the layout kept in a file, nothing where there is none. Raises FileError where it cannot be read."""
     if not file.is_file():
         return None
-    layout = stored_layout(file.read_text(encoding="utf-8", errors="replace"), None)
+    layout = stored_layout(_text(file), None)
     if layout is None:
         raise FileError(file, "holds no layout of plates")
     return layout
+
+
+def _text(file: Path) -> str:
+    return read_bytes(file, _LARGEST, "layout of plates").decode("utf-8", "replace")

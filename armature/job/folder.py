@@ -28,7 +28,7 @@ _PARTS = {
     "plates": ("leaves/plates.csv",),
     "strength": ("strength.md", "strength"),
     "shop": ("bars.csv", "shop"),
-    "papers": ("shop/packet.pdf",),
+    "papers": ("shop/packet.pdf", "leaves/stamping.pdf", "care"),
     "mesh": ("mesh",),
     "pictures": ("view",),
 }

@@ -58,11 +58,15 @@ _SQUARE_FOOT = 304.8**2
 
 
 def write_leaves(
-    plan: LeafPlan, commission: Commission, folder: Path, told: Callable[[int, int], None] | None = None
+    plan: LeafPlan,
+    commission: Commission,
+    folder: Path,
+    told: Callable[[int, int], None] | None = None,
+    papers: bool = True,
 ) -> None:
     """Write the leaves' part of a job into a folder: lists always, plates and names where there are any.
 
-    told: called with the plates written so far and in all, for a progress bar.
+    told: called with the plates written so far and in all, for a progress bar. papers: whether to print, too.
     """
     folder.mkdir(parents=True, exist_ok=True)
     cuts = write_plates(plan, commission, folder, told)
@@ -77,16 +81,18 @@ def write_leaves(
         texts |= {"plates.csv": plates_csv(plan, cuts, *rates), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
     texts |= bench_texts(plan.bench, plan)
-    write_shaping(folder / "shaping.pdf", plan, commission)
-    missing = write_names(plan, commission, folder)
-    write_bench_papers(plan, commission, folder, missing)
+    missing = write_names(plan, commission, folder, papers)
+    if papers:
+        write_shaping(folder / "shaping.pdf", plan, commission)
+        write_bench_papers(plan, commission, folder, missing)
     texts["notes.md"] = leaf_notes(plan, commission, missing)
     for name, text in texts.items():
         (folder / name).write_text(text, encoding="utf-8", newline="\n")
 
 
-def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[str]:
-    """Write stamping list and drawings, the printed list and the finder where there are names; signs without a font."""
+def write_names(plan: LeafPlan, commission: Commission, folder: Path, papers: bool = True) -> list[str]:
+    """Write stamping list and finder where there are names, and, where papers are asked for, drawings, the printed list
+    and the proof; return signs without a font."""
     if plan.names is None:
         return []
     files = {name: folder / name for name in NAME_FILES}
@@ -99,9 +105,11 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path) -> list[st
     files["finder.html"].write_text(finder_page(plan, commission), encoding="utf-8", newline="\n")
     if plan.assignment is not None:
         files["unplaced.csv"].write_text(unplaced_csv(plan.assignment), encoding="utf-8", newline="\n")
+    write_name_sheet(files["names.xlsx"], plan, commission)
+    if not papers:
+        return []
     missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
     write_name_list(files["names.pdf"], plan, commission)
-    write_name_sheet(files["names.xlsx"], plan, commission)
     write_proof(folder / "proof.pdf", plan, commission, missing)
     _write_anew(folder / "proof.html", proof_page(plan, commission))
     _write_changed(folder / "changed.pdf", plan, commission)

@@ -10,6 +10,8 @@ from armature.job.beside import kept_aside
 from armature.job.written import digest_of
 
 # A PNG ends with an empty chunk IEND, 12 bytes (PNG, third edition, 11.2.5); a note is a chunk tEXt (11.3.3).
+# No picture that this program draws is larger, bytes; what is, is the user's.
+_LARGEST = 1_000_000_000
 _END, _KEY = 12, b"Comment\0armature "
 
 
@@ -31,7 +33,7 @@ def _note(before: bytes) -> bytes:
 
 
 def _is_own(path: Path) -> bool:
-    content = path.read_bytes() if path.is_file() else b""
+    content = path.read_bytes() if path.is_file() and path.stat().st_size <= _LARGEST else b""
     size = len(_note(b""))
     before, note = content[: -size - _END], content[-size - _END : -_END]
     return len(content) > size + _END and note == _note(before)

@@ -11,7 +11,7 @@ from armature.leaves.given import read_given
 from armature.leaves.kept import kept_plan, rehung, relisted, renamed
 from armature.leaves.naming import Bench
 from armature.leaves.outline import draw_designs
-from armature.leaves.plan import SPARE, LeafPlan, kept_rows, panel_sizes, places_of, plan_leaves
+from armature.leaves.plan import SPARE, LeafPlan, kept_rows, laid, panel_sizes, places_of, plan_leaves, plan_on
 from armature.leaves.shaping import Shaped, shaped, shaping_words
 from armature.leaves.tracing import Traced, trace, traced_svg
 from armature.leaves.zones import Lift, lifts
@@ -26,10 +26,12 @@ __all__ = [
     "draw_designs",
     "kept_plan",
     "kept_rows",
+    "laid",
     "lifts",
     "panel_sizes",
     "places_of",
     "plan_leaves",
+    "plan_on",
     "read_given",
     "rehung",
     "relisted",

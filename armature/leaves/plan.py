@@ -148,16 +148,15 @@ def plan_leaves(
         assignment = assigned(commission, names, places, panels, bench, hung.areas)
         hung = replace(hung, tree=named(hung.tree, names.texts, assignment.leaves))
         settings = stamped_settings(commission, hung.tree, panels)
-    layout = _laid(commission, designs, hung.tree, stored) if plates and leaves.count else None
     dealt = dealt_piles(bench, hung, value, leaves.length)
     grades = grades if dealt is None else dealt.grades
-    return LeafPlan(
-        hung.tree, designs, panels, hung, shown, value, grades, names, assignment, settings, layout,
-        blank_labels(layout, hung.tree) if layout else (),
+    plan = LeafPlan(
+        hung.tree, designs, panels, hung, shown, value, grades, names, assignment, settings, None, (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, leaves.hang.isolation)),
         contact(leaves.metal, "steel", leaves.hang.isolation),
         kg_m2, earlier, dealt,
     )  # fmt: skip
+    return plan_on(plan, laid(plan, commission, stored)) if plates else plan
 
 
 def named(tree: Tree, texts: Sequence[str], rows: NDArray[np.int64]) -> Tree:
@@ -313,8 +312,20 @@ def kept_rows(names: NameList, places: Places, kept: Sequence[tuple[str, str]]) 
     return rows_kept
 
 
-def _laid(commission: Commission, designs: Sequence[Design], tree: Tree, stored: str | None) -> Layout:
-    plates = commission.leaves.plates
-    used = np.bincount(tree.leaves.designs, minlength=len(designs) + 1)[1:]
+def laid(plan: LeafPlan, commission: Commission, stored: str | None = None) -> Layout | None:
+    """Return the leaves of a plan, and spares, laid on plates; None where there are none.
+
+    stored: text of an earlier layout, used again where it answers the same job. Raises CommissionError where a leaf is
+    larger than every plate.
+    """
+    if not len(plan.tree.leaves):
+        return None
+    plates, designs = commission.leaves.plates, plan.designs
+    used = np.bincount(plan.tree.leaves.designs, minlength=len(designs) + 1)[1:]
     counts = with_spares(used, plates.spares)
     return lay_plates(designs, counts.tolist(), plates.sizes, plate_rules(commission), plates.offcuts, stored)
+
+
+def plan_on(plan: LeafPlan, layout: Layout | None) -> LeafPlan:
+    """Return the plan with its leaves on the plates of a layout."""
+    return replace(plan, layout=layout, blanks=blank_labels(layout, plan.tree) if layout else ())

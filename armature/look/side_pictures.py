@@ -1,8 +1,8 @@
 """Side pictures of the bare tree as rasters, and what is read from them: sky gaps, lacunarity, box dimension, sky
 holes.
 
-A picture is 1,024 px square over the larger of the height and the width. Rasters are painted by points along
-and across each segment, closer than a pixel: no renderer.
+A picture is 1,024 px square over the larger of the height and the width. Rasters are painted
+by strokes, no renderer.
 """
 
 from __future__ import annotations
@@ -16,11 +16,12 @@ from scipy.spatial import ConvexHull, QhullError
 
 from armature.look.figures import Reading, nothing
 from armature.look.skeleton import Skeleton
+from armature.look.strokes import POINTS, blocks, paint, painted, points_of
 from armature.tree import Floats, Ints
 
 PIXELS = 1024
-# Points set at once, for memory, and in all, for time: a grown tree of 450 members takes half a million.
-_POINTS, _MOST_POINTS = 1_000_000, 8_000_000
+# Points set in all, for time: a grown tree of 450 members takes half a million.
+_MOST_POINTS = 8_000_000
 _COARSE = 128
 # Side of the smallest box of the box dimension, px.
 _SMALLEST = 4
@@ -31,7 +32,7 @@ class SideView:
     """One side picture.
 
     azimuth: deg, where the viewer stands. wood: (W,) pixels with wood, row * 1024 + column, row 0 at the foot,
-    ascending. thin: boxes of 2 px on the centrelines, row * 512 + column, with repeats. outline: (1024, 2) first and
+    ascending. thin: boxes of 2 px on the centrelines, row * 512 + column. outline: (1024, 2) first and
     last column inside the tips' outline on each row, first > last where none.
     origin: (3,) mm, middle of the picture's lower edge. scale: mm per pixel.
     """
@@ -64,8 +65,7 @@ def _side_view(skeleton: Skeleton, azimuth: float, origin: Floats, scale: float)
     flat = np.stack([across(skeleton.points, azimuth, origin), skeleton.points[:, 2] - origin[2]], axis=1) / scale
     flat += [PIXELS / 2.0, 4.0]
     wood = _wood(flat, skeleton.radii / scale, skeleton.heads)
-    fine = flat / 2.0, np.zeros(len(flat))
-    thin = np.concatenate([painted(*fine, part, PIXELS // 2) for part in _blocks(*fine, skeleton.heads)])
+    thin = np.flatnonzero(painted(flat / 2.0, np.zeros(len(flat)), skeleton.heads, PIXELS // 2))
     return SideView(
         azimuth, np.flatnonzero(wood).astype(np.int32), thin, _outline(flat[skeleton.offsets[1:] - 1]), origin, scale
     )
@@ -77,56 +77,18 @@ def _wood(flat: Floats, half_widths: Floats, heads: Ints) -> NDArray[np.bool_]:
     Of wood that lies many times over the same pixels, segments are taken from all over the tree in turn, until what is
     next painted shows nothing new: less than two thousandths of its points.
     """
+    total = int(points_of(flat, half_widths, heads).sum())
+    if total <= _MOST_POINTS:
+        return painted(flat, half_widths, heads, PIXELS)
     wood, shown = np.zeros(PIXELS * PIXELS, dtype=bool), 0
-    totals = np.prod(_touches(flat, half_widths, heads), axis=0, dtype=np.int64).sum()
-    turns = int(totals // _POINTS) + 1 if totals > _MOST_POINTS else 1
+    turns = total // POINTS + 1
     for turn in range(turns):
-        parts = _blocks(flat, half_widths, heads[turn::turns])
-        for part in parts:
-            wood[painted(flat, half_widths, part)] = True
-        if turns > 1 and np.count_nonzero(wood) - shown < 0.002 * _POINTS:
+        for part in blocks(flat, half_widths, heads[turn::turns]):
+            paint(wood, flat, half_widths, part, PIXELS)
+        if np.count_nonzero(wood) - shown < 0.002 * POINTS:
             break
         shown = int(np.count_nonzero(wood))
     return wood
-
-
-def _blocks(flat: Floats, half_widths: Floats, heads: Ints) -> list[Ints]:
-    """Return the segments in parts, of which each is painted with a bounded number of points."""
-    totals = np.cumsum(np.prod(_touches(flat, half_widths, heads), axis=0, dtype=np.int64))
-    return np.array_split(heads, np.searchsorted(totals, np.arange(_POINTS, totals[-1], _POINTS))) if len(heads) else []
-
-
-def _touches(flat: Floats, half_widths: Floats, heads: Ints) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
-    """Return how many points are set along each segment, and in how many lanes."""
-    step = flat[heads + 1] - flat[heads]
-    along = np.ceil(np.hypot(step[:, 0], step[:, 1]) / 0.75).astype(np.int32) + 1
-    wide = half_widths[heads] + half_widths[heads + 1]
-    return along, np.where(wide > 1.0, np.ceil(wide / 0.75), 1.0).astype(np.int32)
-
-
-def painted(flat: Floats, half_widths: Floats, heads: Ints, pixels: int = PIXELS) -> Ints:
-    """Return the pixels, row * pixels + column, under segments from points (P, 2) px at `heads` to the next, with
-    repeats.
-
-    half_widths: (P,) px; each segment is painted as wide as in its middle. A line is painted even where it is thinner
-    than a pixel.
-    """
-    step = flat[heads + 1] - flat[heads]
-    long = np.hypot(step[:, 0], step[:, 1])
-    along, lanes = _touches(flat, half_widths, heads)
-    wide = half_widths[heads] + half_widths[heads + 1]
-    stride = step / np.maximum(along - 1, 1)[:, None]
-    beside = np.stack([-step[:, 1], step[:, 0]], axis=1) * (wide / lanes / np.maximum(long, 1e-9))[:, None]
-    start = flat[heads] - beside * (lanes[:, None] - 1.0) / 2.0
-    counts = along * lanes
-    at = np.repeat(np.arange(len(heads), dtype=np.int32), counts)
-    number = np.arange(len(at), dtype=np.int32) - np.repeat((np.cumsum(counts) - counts).astype(np.int32), counts)
-    place, lane = np.divmod(number, lanes[at])
-    own = np.concatenate([start, stride, beside], axis=1).astype(np.float32)[at]
-    column = (own[:, 0] + place * own[:, 2] + lane * own[:, 4]).astype(np.int32)
-    row = (own[:, 1] + place * own[:, 3] + lane * own[:, 5]).astype(np.int32)
-    kept = (column >= 0) & (column < pixels) & (row >= 0) & (row < pixels)
-    return (row[kept] * pixels + column[kept]).astype(np.int64)
 
 
 def _outline(tips: Floats) -> Ints:

@@ -19,7 +19,7 @@ from typing import Any
 import numpy as np
 
 from armature.commission import Commission, changed
-from armature.edge import ArmatureError, CommissionError, FileError
+from armature.edge import ArmatureError, CommissionError, FileError, read_bytes
 from armature.grow import grow
 from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
@@ -28,6 +28,8 @@ from armature.look.verdict import judged, typical_of
 from armature.seeds import keys, uniform
 from armature.tree import Floats
 
+# Bytes: some hundred thousand seeds.
+_LARGEST = 400_000_000
 RESULTS = "survey.jsonl"
 Values = Mapping[str, int | float | str]
 
@@ -198,11 +200,7 @@ def _read(folder: Path | None) -> dict[str, Grown]:
     if file is None or not file.is_file():
         return {}
     grown = {}
-    try:
-        lines = file.read_text(encoding="utf-8", errors="replace").splitlines()
-    except OSError as fault:
-        raise FileError(file, f"cannot be read: {fault.strerror or fault}") from None
-    for line in lines:
+    for line in read_bytes(file, _LARGEST, "list of grown seeds").decode("utf-8", "replace").splitlines():
         try:
             row = json.loads(line)
             row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import warnings
 from dataclasses import dataclass
+from io import BytesIO
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.edge import FileError
+from armature.edge import FileError, read_bytes
 from armature.marks.markers import MarkedSheet
 
 Floats = NDArray[np.float64]
@@ -17,6 +19,9 @@ Picture = NDArray[np.uint8]
 # Markers of six that must be seen, and how far from their places their corners may come to lie, mm.
 LEAST, CLOSE = 4, 1.5
 _LARGEST = 80_000_000
+# A good camera has 50 million.
+_MOST_PIXELS = 150_000_000
+_UNREADABLE = "is no photograph that can be read: JPEG or PNG, at most 150 megapixels"
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,14 +49,26 @@ def _vision(path: Path) -> Any:
 def read_photo(path: Path) -> Picture:
     """Return a photograph as (H, W, 3), blue first; raises FileError where it is none."""
     cv2 = _vision(path)
-    if not path.is_file():
-        raise FileError(path, "is no file")
-    if path.stat().st_size > _LARGEST:
-        raise FileError(path, f"is larger than {_LARGEST // 1_000_000} MB: no photograph")
-    picture: Any = cv2.imdecode(np.frombuffer(path.read_bytes(), dtype=np.uint8), cv2.IMREAD_COLOR)
+    content = read_bytes(path, _LARGEST, "photograph")
+    wide, high = _size(path, content)
+    if wide * high > _MOST_PIXELS:
+        raise FileError(path, f"is larger than {_MOST_PIXELS // 1_000_000} megapixels: {wide} x {high}")
+    picture: Any = cv2.imdecode(np.frombuffer(content, dtype=np.uint8), cv2.IMREAD_COLOR)
     if picture is None:
-        raise FileError(path, "is no photograph that can be read: JPEG or PNG")
+        raise FileError(path, _UNREADABLE)
     return np.asarray(picture)
+
+
+def _size(path: Path, content: bytes) -> tuple[int, int]:
+    """Return the width and height that a photograph's head tells: a small file may unfold to more than memory holds."""
+    from PIL import Image
+
+    try:
+        with warnings.catch_warnings(action="ignore"), Image.open(BytesIO(content), formats=["JPEG", "PNG"]) as head:
+            return head.size
+    except Exception:
+        # The reader has errors of its own for a picture that is too large, too.
+        raise FileError(path, _UNREADABLE) from None
 
 
 def photo_bytes(picture: Picture) -> bytes:

@@ -64,7 +64,8 @@ class GraphicsStage:
     def resize(self, size: tuple[int, int]) -> None:
         """Draw pictures of this size from now on."""
         self.size = size
-        self.plotter.window_size = [size[0] * self.fineness, size[1] * self.fineness]
+        # PyVista's own way draws the whole scene once more.
+        self.plotter.render_window.SetSize(size[0] * self.fineness, size[1] * self.fineness)
 
     def close(self) -> None:
         """Give the window back."""

@@ -1,6 +1,7 @@
 import errno
 import json
 import os
+from hashlib import sha256
 from pathlib import Path
 
 import pytest
@@ -109,6 +110,9 @@ def test_a_survey_replaces_its_own_results_and_keeps_those_of_the_user(tmp_path:
     assert "kept as" not in run("survey", str(file), *QUICK, "--out", str(out))
     assert (out / "survey.csv").read_text() == table
     (out / "survey.csv").write_text(table + "# the third please\n")
+    # Sums that the user has made prove nothing.
+    for name in ("survey.sha256", "SHA256SUMS"):
+        (out / name).write_text(f"{sha256((out / 'survey.csv').read_bytes()).hexdigest()}  survey.csv\n")
     assert "survey.kept-2.csv" in run("survey", str(file), *QUICK, "--out", str(out))
     assert (out / "survey.kept-2.csv").read_text() == table + "# the third please\n"
     assert (out / "survey.csv").read_text() == table
@@ -134,7 +138,7 @@ def test_a_full_disk_ends_a_survey_in_one_line(tmp_path: Path, monkeypatch: pyte
     file, out = tmp_path / "alder.toml", tmp_path / "found"
     file.write_text(SMALL)
     run("survey", str(file), *QUICK, "--out", str(out))
-    before = {path.name: path.read_bytes() for path in out.iterdir()}
+    before = {path: path.read_bytes() for path in out.rglob("*") if path.is_file()}
 
     def full(_file: int) -> None:
         raise OSError(errno.ENOSPC, "No space left on device")
@@ -142,7 +146,7 @@ def test_a_full_disk_ends_a_survey_in_one_line(tmp_path: Path, monkeypatch: pyte
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(FileError, match="No space left"):
         run("survey", str(file), *QUICK, "--out", str(out))
-    assert {path.name: path.read_bytes() for path in out.iterdir()} == before
+    assert {path: path.read_bytes() for path in out.rglob("*") if path.is_file()} == before
 
 
 def test_judging_never_takes_the_place_of_a_job(tmp_path: Path) -> None:

@@ -4,7 +4,8 @@ import numpy as np
 
 from armature.look import judged, skeleton_of_nodes
 from armature.look.axes import Nodes
-from armature.look.side_pictures import PIXELS, _wood, painted
+from armature.look.side_pictures import PIXELS, _wood
+from armature.look.strokes import painted
 
 
 def star(count: int) -> Nodes:
@@ -28,9 +29,7 @@ def test_wood_many_times_over_is_painted_as_if_all_of_it_were() -> None:
     starts = rng.uniform(300.0, 700.0, (4000, 2))
     flat = np.stack([starts, starts + rng.uniform(-90.0, 90.0, (4000, 2))], axis=1).reshape(-1, 2)
     heads, wide = np.arange(0, 8000, 2), np.full(8000, 15.0)
-    whole = np.zeros(PIXELS * PIXELS, dtype=bool)
-    for first in range(0, 4000, 500):
-        whole[painted(flat, wide, heads[first : first + 500])] = True
+    whole = painted(flat, wide, heads, PIXELS)
     seen = _wood(flat, wide, heads)
     assert not (seen & ~whole).any()
     # A turn that shows less than two thousandths of a million points that are new is the last.

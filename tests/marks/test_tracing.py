@@ -1,6 +1,7 @@
 """Drawings and leaves photographed on the marked sheet come back in true size."""
 
 from pathlib import Path
+from zlib import crc32
 
 import cv2
 import numpy as np
@@ -89,9 +90,14 @@ def test_places_on_the_flattened_sheet_are_true(tmp_path: Path) -> None:
 def test_bad_photographs_are_told_in_a_line(tmp_path: Path) -> None:
     text, blank = tmp_path / "no.jpg", tmp_path / "blank.jpg"
     text.write_text("no picture")
+    # The head of a picture (PNG, third edition, 11.2.1) tells how much it would unfold to.
+    head = b"IHDR" + (60_000).to_bytes(4, "big") * 2 + bytes([8, 2, 0, 0, 0])
+    vast = tmp_path / "vast.png"
+    vast.write_bytes(b"\x89PNG\r\n\x1a\n" + (13).to_bytes(4, "big") + head + crc32(head).to_bytes(4, "big"))
     for file, words in (
-        (tmp_path / "none.jpg", "is no file"),
+        (tmp_path / "none.jpg", "no such file"),
         (text, "no photograph"),
+        (vast, "megapixels"),
         (photographed(paper(SHEET), blank), "nothing between the markers"),
         (photographed(leaf(False, copies=2), tmp_path / "two.jpg"), "more than one thing"),
     ):

@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import Any
 
 from armature.commission import Commission, changed, named_files, read, write
-from armature.edge import CommissionError, write_whole
+from armature.edge import CommissionError, read_bytes, write_whole
 from armature.pictures.easel.controls import commission_values
 from armature.pictures.easel.making import Making
 from armature.pictures.easel.works import Settled, Works
@@ -26,6 +26,8 @@ from armature.server import Hands, MalformedError
 from armature.tree import Tree
 
 _MOST_STEPS = 200
+# Bytes of the steps kept of one design.
+_LARGEST = 200_000_000
 _RECENT = 4
 _MOST_AT_ONCE = 8
 _MOST_FILES = 40
@@ -265,7 +267,7 @@ class Session:
 def restored(name: str, file: Path, folder: Path, works: Works, crew: Crew) -> Session | None:
     """Return the session that a file keeps, or nothing where there is none."""
     try:
-        kept = json.loads(file.read_text(encoding="utf-8"))
+        kept = json.loads(read_bytes(file, _LARGEST, "kept design").decode())
         steps = [Step(str(text), bool(handed)) for text, handed in kept["steps"]]
         at = int(kept["at"])
     except (OSError, ValueError, KeyError, TypeError, OverflowError, RecursionError):

@@ -1,0 +1,144 @@
+"""A second process beside the first, as a smith has a striker: it takes work while the smith goes on.
+
+with Striker(wanted=True) as striker:
+    laying = striker.asked(lay, plan)   # any function of a module, and what it takes
+    ...
+    layout = laying.result()            # raises what the work raised
+
+It is started anew on every system and never forked, imports nothing of the caller's own script, and ends with the
+smith, however that ends. Where none is wanted, or none can be, work is done when its result is asked for.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import threading
+from collections.abc import Callable
+from concurrent.futures import Future, ThreadPoolExecutor
+from queue import SimpleQueue
+from types import TracebackType
+from typing import Any, BinaryIO, Generic, ParamSpec, TypeVar
+
+P = ParamSpec("P")
+T = TypeVar("T")
+_START = "import sys; sys.path[:] = sys.argv[1:]; from armature.job.striker import serve; serve()"
+
+
+class Striker:
+    """Does work in a second process, one piece after the other, in the order in which it was asked for."""
+
+    def __init__(self, wanted: bool = True) -> None:
+        self._hand = ThreadPoolExecutor(1) if wanted and cores() > 1 and sys.executable else None
+        self._process: subprocess.Popen[bytes] | None = None
+        self._ends = False
+
+    def __enter__(self) -> Striker:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self._ends = True
+        if self._process is not None:
+            # What it was doing is for nobody: nothing it writes may come after this.
+            self._process.kill()
+            self._process.wait()
+        if self._hand is not None:
+            self._hand.shutdown(cancel_futures=True)
+        for stream in (self._process.stdin, self._process.stdout) if self._process is not None else ():
+            if stream is not None:
+                _shut(stream)
+
+    def asked(self, work: Callable[P, T], *args: P.args, **kwargs: P.kwargs) -> Piece[T]:
+        """Return work that is begun as soon as what was asked for before is done.
+
+        work: a function that a module names, and args, which a second process is handed as copies.
+        """
+        future = None if self._hand is None else self._hand.submit(self._struck, work, args, kwargs)
+        return Piece(future, lambda: work(*args, **kwargs))
+
+    def _struck(self, work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]) -> Any:
+        try:
+            done, told = self._answer((work, args, kwargs))
+        except (OSError, EOFError, pickle.UnpicklingError) as lost:
+            if self._ends:
+                raise InterruptedError from lost
+            # No second process can be, or it was taken away: the work is done here, and all the same.
+            return work(*args, **kwargs)
+        if done:
+            return told
+        raise told
+
+    def _answer(self, asked: Any) -> tuple[bool, Any]:
+        if self._process is None:
+            line = [sys.executable, "-P", "-c", _START, *sys.path]
+            self._process = subprocess.Popen(line, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        process = self._process
+        assert process.stdin is not None, "a pipe"
+        assert process.stdout is not None, "a pipe"
+        pickle.dump(asked, process.stdin, protocol=pickle.HIGHEST_PROTOCOL)
+        process.stdin.flush()
+        answer: tuple[bool, Any] = pickle.load(process.stdout)
+        return answer
+
+
+class Piece(Generic[T]):
+    """A piece of work that was asked for."""
+
+    def __init__(self, future: Future[T] | None, work: Callable[[], T]) -> None:
+        self._future, self._work = future, work
+
+    def result(self) -> T:
+        """Return what the work comes to, or raise what it raised; work that waits still is done here and now."""
+        if self._future is None or self._future.cancel():
+            return self._work()
+        return self._future.result()
+
+
+def cores() -> int:
+    """Return how many cores this process may use."""
+    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+
+
+def serve() -> None:
+    """Do the work that stdin asks for, one piece after the other, and leave when it ends: what a striker's process
+    does.
+    """
+    for name in ("SIGINT", "SIGTERM", "SIGHUP"):
+        # What stops a run is for the smith to hear, who stops this.
+        if hasattr(signal, name):
+            signal.signal(getattr(signal, name), signal.SIG_IGN)
+    answers = os.fdopen(os.dup(1), "wb")
+    # What a library says must not come between the answers.
+    os.dup2(2, 1)
+    asked: SimpleQueue[Any] = SimpleQueue()
+    threading.Thread(target=_listen, args=(asked,), daemon=True).start()
+    while True:
+        work, args, kwargs = asked.get()
+        try:
+            answer = True, work(*args, **kwargs)
+        except Exception as error:
+            answer = False, error
+        pickle.dump(answer, answers, protocol=pickle.HIGHEST_PROTOCOL)
+        answers.flush()
+
+
+def _listen(asked: SimpleQueue[Any]) -> None:
+    """Hand on what is asked for; a smith that is gone, even a killed one, ends this process in the middle of work."""
+    try:
+        while True:
+            asked.put(pickle.load(sys.stdin.buffer))
+    except EOFError:
+        os._exit(0)
+
+
+def _shut(stream: BinaryIO | Any) -> None:
+    try:
+        stream.close()
+    except OSError:
+        # Something was still to be handed over; nobody is there to take it.
+        return
