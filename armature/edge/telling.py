@@ -11,7 +11,7 @@ from typing import Literal
 
 import numpy as np
 
-from armature.edge.sizes import INCH, LBF, MPH, POUND, PSI
+from armature.edge.unit_sizes import INCH, LBF, MPH, POUND, PSI
 
 System = Literal["inch", "mm"]
 

@@ -15,7 +15,7 @@ from typing import Literal
 import numpy as np
 
 from armature.edge.errors import UnitError
-from armature.edge.sizes import INCH, LBF, MPH, POUND, PSI
+from armature.edge.unit_sizes import INCH, LBF, MPH, POUND, PSI
 
 Kind = Literal["length", "angle", "speed", "mass", "force", "stress", "share"]
 

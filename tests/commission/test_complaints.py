@@ -8,9 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from armature.commission import changed, read
+from armature.commission.errors_told import telling_of
 from armature.commission.model import Commission
 from armature.commission.reading import _checked
-from armature.commission.telling import telling_of
 from armature.edge import ArmatureError, CommissionError, FileError, GrowthError, StockError
 from tests.commission.commissions import FULL
 
