@@ -6,10 +6,10 @@ goes into a calculation its SI stands beside it.
 
 from __future__ import annotations
 
+from decimal import Decimal
 from fractions import Fraction
+from math import floor
 from typing import Literal
-
-import numpy as np
 
 from armature.edge.unit_sizes import INCH, LBF, MPH, POUND, PSI
 
@@ -147,7 +147,7 @@ def exact_number(value: float) -> str:
     >>> exact_number(50.0), exact_number(1e-7), exact_number(0.1)
     ('50', '0.0000001', '0.1')
     """
-    text = np.format_float_positional(value, trim="-")
+    text = f"{Decimal(repr(float(value))).normalize():f}"
     return "0" if text == "-0" else text
 
 
@@ -156,7 +156,7 @@ def _step(system: System, fine: bool) -> float:
 
 
 def _steps(mm: float, system: System, fine: bool) -> int:
-    return int(np.floor(mm / _step(system, fine) + 0.5))
+    return floor(mm / _step(system, fine) + 0.5)
 
 
 def _mixed(number: Fraction) -> str:

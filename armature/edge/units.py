@@ -10,16 +10,15 @@ from __future__ import annotations
 import re
 from fractions import Fraction
 from itertools import pairwise
+from math import pi
 from typing import Literal
-
-import numpy as np
 
 from armature.edge.errors import UnitError
 from armature.edge.unit_sizes import INCH, LBF, MPH, POUND, PSI
 
 Kind = Literal["length", "angle", "speed", "mass", "force", "stress", "share"]
 
-_DEGREE_PER_RADIAN = Fraction(180.0 / np.pi)
+_DEGREE_PER_RADIAN = Fraction(180.0 / pi)
 
 _SPELLINGS: dict[Kind, dict[str, Fraction]] = {
     "length": {
