@@ -219,7 +219,7 @@ def _members(assessment: Assessment) -> list[dict[str, Any]]:
     clauses = {"weld": assessment.welds.clause, "second order": assessment.order.clause}
     clauses |= {"renewal": "ISO 9223, ISO 9224", "elastic": "EN 1993-1-1 eq. 6.1", "rocking": "ISO 10137"}
     if assessment.fatigue is not None:
-        clauses["fatigue"] = assessment.fatigue.clause
+        clauses["fatigue"] = clauses["skin"] = assessment.fatigue.clause
     said = []
     for row, at in enumerate(assessment.where.tolist()):
         name = names[int(np.argmax(stacked[:, at]))]

@@ -10,7 +10,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from armature.strength import asce7, en1991
-from armature.strength.combinations import leaf_drags
+from armature.strength.combinations import leaf_drags, leaves_of
 from armature.strength.conditions import Conditions
 from armature.strength.dynamics import Gusts, WindOfCode, gusts, lumped
 from armature.strength.forces import Loads
@@ -27,6 +27,7 @@ from armature.strength.loads import (
     leaf_weight,
     leaf_wind,
     steel_weight,
+    swung_drag,
 )
 from armature.strength.stiffness import Stiffness
 from armature.strength.sways import Sways, sways
@@ -54,7 +55,7 @@ def answered(
     assert conditions.wind_speed is not None
     drags = leaf_drags()
     made = {
-        bound: _answer(frame, conditions, dry, conditions.wind_speed, loads["bars"], loads["leaves"], factor)
+        bound: _answer(frame, conditions, dry, conditions.wind_speed, loads["bars"], loads[leaves_of(bound)], factor)
         for bound, factor in drags.items()
     }
     if "ice" in loads:
@@ -105,7 +106,7 @@ def dead_loads(frame: Frame, conditions: Conditions, foliage: Foliage) -> Loads:
 
 
 def wind_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:
-    """Return `bars` and `leaves` (2, drag 1) under the standard's peak pressure; {} without wind.
+    """Return `bars`, `leaves` and `swung` (2 each, drag 1) under the standard's peak pressure; {} without wind.
 
     `bars` has a case for each of the first half of the directions: toward the other half all is the same, turned round.
     """
@@ -115,7 +116,15 @@ def wind_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Fl
     return {
         "bars": bar_wind(frame, winds[: len(winds) // 2], blow, drag(conditions)),
         "leaves": leaf_wind(frame, foliage, blow),
+        "swung": leaf_wind(frame, swung_leaves(frame, foliage, blow), blow),
     }
+
+
+def swung_leaves(frame: Frame, foliage: Foliage, blow: Pressure) -> Foliage:
+    """Return leaves whose faces, at the drag of streaming, take what they take as they swing in the wind `blow`."""
+    plate, streaming = leaf_drags()["plates"], leaf_drags()["streaming"]
+    drag_swung = swung_drag(blow(frame.points[frame.hangs, 2]), foliage, plate, streaming)
+    return Foliage(foliage.masses, foliage.areas * drag_swung / streaming)
 
 
 def ice_loads(frame: Frame, conditions: Conditions, foliage: Foliage, winds: Floats) -> dict[str, Loads]:

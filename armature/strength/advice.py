@@ -13,7 +13,6 @@ NOT_COVERED = (
     "impact by vehicles",
     "flutter of leaves beyond their drag; the swing of iced bars that gallop (their onset is told)",
     "vortex lock-in in a member's second and higher modes",
-    "fatigue of a parent's skin beside a weld (a better detail than the welded foot's own)",
     "shelter of one member by another (left out on the safe side)",
     "the wall of a pipe where a member is welded to it (AISC 360-16 chapter K)",
     "reinforcement of the footing, settlement",

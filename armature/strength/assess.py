@@ -216,6 +216,7 @@ def _judged(
         limit=limit,
         worst=worst,
         parts=_parts(tree, ratios, weld, order, tired, life)
+        | _skin(tired, places)
         | {"elastic": member_worst(places, strained.ratio)[0], "rocking": _at_rows(tree, rocking)},
         elastic=strained,
         rocked=rocking,
@@ -305,6 +306,10 @@ def _parts(
     if life.at_renewal is not None:
         parts["renewal"] = np.minimum(life.at_renewal, GONE)
     return parts if tired is None else parts | {"fatigue": tired.ratio(STREAMING)}
+
+
+def _skin(tired: Fatigue | None, places: CrossSections) -> dict[str, Floats]:
+    return {} if tired is None else {"skin": member_worst(places, tired.skin)[0]}
 
 
 def _at_rows(tree: Tree, rocking: Rocked) -> Floats:

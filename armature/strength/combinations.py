@@ -143,6 +143,11 @@ def _snowed(conditions: Conditions, name: str, clause: str, dead: float, wind: f
     return [Combination(full, clause, dead, wind, drag=leaf_drags()["plates"], snow=snow, bound="plates")]
 
 
+def leaves_of(bound: str) -> str:
+    """Return the basic case of the leaves' wind for how they stand; those that stream take what they take swinging."""
+    return {"streaming": "swung", "iced": "iced_leaves"}.get(bound, "leaves")
+
+
 def leaf_drags() -> dict[str, float]:
     """Return the two bounds of the leaves' drag coefficient: plates across the wind, and free streaming."""
     leaves = table("wind")["leaves"]
@@ -161,8 +166,8 @@ def combined(
 ) -> Floats:
     """Return the combination of basic results: (..., H) with one column a wind direction, (..., 1) where none blows.
 
-    parts: `dead` (..., 1), and where there is wind `bars` (..., half of H) and `leaves` (..., 2) for a drag of 1 toward
-    +x and +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`,
+    parts: `dead` (..., 1), and where there is wind `bars` (..., half of H), `leaves` and `swung` (..., 2) for a drag of
+    1 toward +x and +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`,
     `iced_leaves`. winds: (H, 3), the second half of them the first turned round. gusts: by bound, the gust factor on
     the wind of each row of the first axis; 1 without.
     """
@@ -193,9 +198,8 @@ def turning_part(
     shaken = parts["quake"] @ (toward * chosen.quake) if chosen.quake else None
     if not chosen.wind:
         return shaken
-    prefix = "iced_" if chosen.is_iced else ""
-    blown = parts[f"{prefix}leaves"] @ (toward * chosen.drag)
-    blown += parts[f"{prefix}bars"]
+    blown = parts[leaves_of(chosen.bound)] @ (toward * chosen.drag)
+    blown += parts["iced_bars" if chosen.is_iced else "bars"]
     if gusts is None:
         blown *= chosen.wind
     else:

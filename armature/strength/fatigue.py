@@ -8,14 +8,16 @@ Detail categories, curves and the spectrum of B.3 from memory.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
 
 from armature.strength.lock_in import LockIn
 from armature.strength.tables import table
-from armature.tree import Floats
+from armature.tree import Floats, Ints
 
 Marks = NDArray[np.bool_]
 # The bound of the leaves that counts for fatigue: they swing in the breezes that make up nearly all cycles.
@@ -26,10 +28,12 @@ STREAMING = "streaming"
 class Fatigue:
     """Fatigue of M welds, each (M,).
 
-    gust_range: MPa, stress range of the 50-year gust; gust_ratio, over what the detail stands under the whole spectrum
-    of gusts in the asked years; gust_damage, its Miner sum; each by the leaves' two bounds, plates and streaming.
-    locked: what lock-in does; lock_ratio, lock_damage: likewise for its range. is_groove: welds as they must be, some
-    of them a groove for fatigue alone. clause: what was followed.
+    gust_range: MPa, stress range of the 50-year gust; gust_ratio, over what the detail stands under the whole
+    spectrum of gusts in the asked years; gust_damage, its Miner sum; each by the leaves' two bounds, plates and
+    streaming. locked: what lock-in does; lock_ratio, lock_damage: likewise for its range. is_groove: welds as they
+    must be, some of them a groove for fatigue alone. clause: what was followed. skin: (Q,) use of the parent's skin
+    beside the welds on it, under gusts with the leaves streaming, at the sections of the tree; 0 where nothing is
+    welded on.
     """
 
     gust_range: dict[str, Floats]
@@ -39,6 +43,7 @@ class Fatigue:
     lock_ratio: Floats
     lock_damage: Floats
     is_groove: Marks
+    skin: Floats
     clause: str
 
     def ratio(self, bound: str) -> Floats:
@@ -80,11 +85,15 @@ def damage_aisc(ranges: Floats, counts: Floats, is_groove: Marks) -> Floats:
     appendix 3.1, 3.3). The appendix is silent on small ranges that come with larger ones: where one passes, those under
     the threshold go on at slope 5, as EN 1993-1-9 7.1(3) has it, without its cut-off.
     """
-    cf, threshold = (each[:, None] for each in _american(is_groove))
+    return _spent_aisc(ranges, counts, *_american(is_groove))
+
+
+def _spent_aisc(ranges: Floats, counts: Floats, factors: Floats, thresholds: Floats) -> Floats:
+    cf, threshold = factors[:, None], thresholds[:, None]
     safe = np.maximum(ranges, 1e-9)
     lives = cf * (6900.0 / np.maximum(safe, threshold)) ** 3 * np.maximum(threshold / safe, 1.0) ** 5
     total = np.sum(counts / lives, axis=1)
-    return np.where(ranges.max(axis=1, initial=0.0) <= threshold[:, 0], 0.0, total)
+    return np.where(ranges.max(axis=1, initial=0.0) <= thresholds, 0.0, total)
 
 
 def damage_en(ranges: Floats, counts: Floats, is_groove: Marks) -> Floats:
@@ -92,7 +101,11 @@ def damage_en(ranges: Floats, counts: Floats, is_groove: Marks) -> Floats:
 
     Slope 3 to five million cycles, 5 to a hundred million, no damage below. EN 1993-1-9 7.1, A.5, with gamma_Mf 1.35.
     """
-    knee = 0.737 * _european(is_groove)[:, None]
+    return _spent_en(ranges, counts, _european(is_groove))
+
+
+def _spent_en(ranges: Floats, counts: Floats, details: Floats) -> Floats:
+    knee = 0.737 * details[:, None]
     cut = 0.549 * knee
     safe = np.maximum(ranges, 1e-9)
     lives = np.where(safe >= knee, 5e6 * (knee / safe) ** 3, 5e6 * (knee / safe) ** 5)
@@ -136,21 +149,48 @@ def _european(is_groove: Marks) -> Floats:
     return detail / float(details["en_factor"])
 
 
+@cache
 def allowed_gust(years: float, is_groove: bool, is_american: bool) -> float:
     """Return the range of the 50-year gust, MPa, at which the spectrum of gusts in `years` ends a weld's life."""
+    return _gust_limit(years, table("details")["groove" if is_groove else "fillet"], is_american)
+
+
+@cache
+def allowed_skin_gust(years: float, kind: int, is_american: bool) -> float:
+    """Return that range for the parent's skin beside a weld, of one of the kinds of `details.toml`, by their order."""
+    return _gust_limit(years, table("details")["skin"][kind], is_american)
+
+
+def _gust_limit(years: float, detail: Mapping[str, float], is_american: bool) -> float:
     shares, counts = gust_spectrum(years)
-    kind = np.array([is_groove])
+    cf, threshold = np.array([detail["cf"]]), np.array([float(detail["threshold_mpa"])])
+    european = np.array([detail["en_mpa"]]) / float(table("details")["en_factor"])
     low, high = 1.0, 1e4
     for _ in range(60):
         middle = (low * high) ** 0.5
         ranges = middle * shares[None, :]
-        spent = damage_aisc(ranges, counts, kind) if is_american else damage_en(ranges, counts, kind)
+        spent = _spent_aisc(ranges, counts, cf, threshold) if is_american else _spent_en(ranges, counts, european)
         low, high = (middle, high) if spent[0] <= 1.0 else (low, middle)
     return low
 
 
+def skin_kinds(lengths: Floats) -> Ints:
+    """Return the kind of detail of the parent's skin by the length of the weld along it (n,) mm: AISC 360-16, table
+    A-3.1, 7.2; EN 1993-1-9 table 8.4, detail 1.
+
+    >>> skin_kinds(np.array([30.0, 70.0, 90.0, 150.0])).tolist()
+    [0, 1, 2, 3]
+    """
+    return np.searchsorted([float(each["up_to_mm"]) for each in table("details")["skin"]], lengths)
+
+
 def fatigue(
-    gust_ranges: dict[str, Floats], locked: LockIn, is_groove: Marks, years: float, is_american: bool
+    gust_ranges: dict[str, Floats],
+    locked: LockIn,
+    is_groove: Marks,
+    years: float,
+    is_american: bool,
+    skin: Floats | None = None,
 ) -> Fatigue:
     """Return the fatigue of every weld; gust_ranges (M,) MPa by bound of the leaves, under the 50-year gust.
 
@@ -158,7 +198,8 @@ def fatigue(
     """
     first = _judged(gust_ranges, locked, is_groove, years, is_american)
     better = is_groove | (first.ratio(STREAMING) > 1.0)
-    return first if np.array_equal(better, is_groove) else _judged(gust_ranges, locked, better, years, is_american)
+    made = first if np.array_equal(better, is_groove) else _judged(gust_ranges, locked, better, years, is_american)
+    return made if skin is None else replace(made, skin=skin)
 
 
 def _judged(gust_ranges: dict[str, Floats], locked: LockIn, kinds: Marks, years: float, is_american: bool) -> Fatigue:
@@ -173,6 +214,7 @@ def _judged(gust_ranges: dict[str, Floats], locked: LockIn, kinds: Marks, years:
         lock_ratio=locked.ranges / allowed(locked.cycles, kinds),
         lock_damage=damage(locked.ranges[:, None], locked.cycles[:, None], kinds),
         is_groove=kinds,
+        skin=np.zeros(0),
         clause=_clause(is_american),
     )
 

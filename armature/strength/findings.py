@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 from armature.strength.assess import Assessment
 from armature.strength.check import Check
 from armature.strength.cross_sections import member_worst
-from armature.strength.fatigue import STREAMING
+from armature.strength.fatigue import STREAMING, Fatigue
 from armature.strength.foot import foot_checks
 from armature.strength.galloping import Galloping, galloping
 from armature.strength.people import lowest
@@ -68,6 +68,7 @@ def checks(assessment: Assessment) -> list[Check]:
         rows.append(_gallop_check(assessment, prone))
     if assessment.fatigue is not None:
         rows += [_fatigue_check(assessment, bound) for bound in assessment.fatigue.gust_range]
+        rows.append(_skin_check(assessment, assessment.fatigue))
     return sorted(rows, key=lambda row: -row.ratio)
 
 
@@ -188,6 +189,25 @@ def _fatigue_check(assessment: Assessment, bound: str) -> Check:
         case=f"gusts, leaves as {bound}, and vortex lock-in",
         over=_tags_over(assessment, ratio > 1.0),
         aside="" if bound == STREAMING else _SWINGING,
+    )
+
+
+def _skin_check(assessment: Assessment, tired: Fatigue) -> Check:
+    at = int(np.argmax(tired.skin))
+    member = int(assessment.cross_sections.members[at])
+    station = float(assessment.frame.stations[assessment.cross_sections.nodes[at]])
+    over = member_worst(assessment.cross_sections, tired.skin)[0] > 1.0
+    american = assessment.conditions.is_american
+    return Check(
+        clause="AISC 360-16 appendix 3, table A-3.1, 7.2" if american else "EN 1993-1-9 table 8.4, detail 1",
+        title=f"fatigue of the skin beside the welds of children, here {station:.0f} mm from the foot",
+        value=float(tired.skin[at]),
+        limit=1.0,
+        unit="of the stress range allowed",
+        ratio=float(tired.skin[at]),
+        member=str(assessment.tree.tags[member]),
+        case="gusts, leaves as streaming",
+        over=_tags_over(assessment, over),
     )
 
 

@@ -95,6 +95,22 @@ def leaf_wind(frame: Frame, foliage: Foliage, pressure: Pressure) -> Loads:
     return loads
 
 
+def swung_drag(pressures: Floats, foliage: Foliage, across: float, streaming: float) -> Floats:
+    """Return the drag of leaves that swing free on their loops, by how far the wind of `pressures` (L,) Pa turns them.
+
+    The wind pushes a leaf at right angles to its face, and its weight turns it back, both at its middle: it hangs at
+    tan(turn) = k, the push on the face when it stands across, over the weight. What then pulls along the wind is the
+    square of the cosine, 1 / (1 + k^2), of `across`; in place of the rest comes the drag of a flag, `streaming`.
+    Statics of a hinged plate; Hoerner, Fluid-Dynamic Drag, ch. 3, and Vogel for its two ends (from memory).
+
+    >>> light = Foliage(np.array([0.0215]), np.array([2250.0]))
+    >>> swung_drag(np.array([0.0, 1000.0]), light, 1.3, 0.2).round(3).tolist()
+    [1.3, 0.206]
+    """
+    turned = across * pressures * 1e-6 * foliage.areas / np.maximum(foliage.masses * GRAVITY, 1e-9)
+    return np.asarray(streaming + (across - streaming) / (1.0 + turned**2))
+
+
 def ice_weight(frame: Frame, bar_area: Callable[[Floats], Floats], leaf_volumes: Floats) -> Loads:
     """Return the weight of ice on bars and leaves, one case.
 

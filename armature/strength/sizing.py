@@ -22,8 +22,8 @@ SEAT = 1.04
 _ROUNDS = 20
 # Diameters are asked for in steps: finer than a hammer, coarse enough that a hair of load changes nothing.
 _STEP_MM = 0.1
-# Few directions find who is too thin; all of them have the last word.
-_QUICK_WINDS, _ALL_WINDS = 12, 36
+# Few directions find nearly all who are too thin in so many rounds; all of them have the last word.
+_QUICK_WINDS, _ALL_WINDS, _QUICK_ROUNDS = 12, 36, 2
 
 Marks = NDArray[np.bool_]
 
@@ -104,7 +104,7 @@ def strengthened(
     let_out: set[int] = set()
     winds = _QUICK_WINDS
     assessment = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
-    for _ in range(_ROUNDS):
+    for number in range(_ROUNDS):
         asked, why = _asked(assessment)
         thick = _thicker(now, assessment, np.where(fixed, 0.0, asked), rack, fixed)
         grown = np.flatnonzero(_grew(now, thick))
@@ -115,7 +115,7 @@ def strengthened(
             let_out |= set(outward.tolist())
         elif winds == _ALL_WINDS:
             break
-        else:
+        if number + 1 >= _QUICK_ROUNDS or not len(grown):
             winds = _ALL_WINDS
         assessment = assessed(now, commission, leaf_masses_kg, leaf_areas_mm2, winds)
     if winds != _ALL_WINDS:
@@ -189,6 +189,8 @@ def _needs(assessment: Assessment) -> tuple[Floats, Floats]:
     cross_sections = assessment.cross_sections
     size = cross_sections.values.diameter
     ratio = np.maximum(np.maximum.reduce(list(assessment.worst.ratio.values())), assessment.elastic.ratio)
+    if assessment.fatigue is not None:
+        ratio = np.maximum(ratio, assessment.fatigue.skin)
     need = size * np.cbrt(ratio)
     depth = assessment.lifetime.renewal_depth
     if depth:

@@ -10,7 +10,7 @@ from armature.strength import asce7, en1991
 from armature.strength.combinations import Combination, combined, leaf_drags
 from armature.strength.conditions import Conditions
 from armature.strength.cross_sections import CrossSections
-from armature.strength.fatigue import Fatigue, fatigue
+from armature.strength.fatigue import STREAMING, Fatigue, allowed_skin_gust, fatigue, skin_kinds
 from armature.strength.frame import Frame
 from armature.strength.loads import Foliage, masses
 from armature.strength.lock_in import lock_in
@@ -18,7 +18,7 @@ from armature.strength.modes import member_modes
 from armature.strength.resistance import use
 from armature.strength.stiffness import Stiffness
 from armature.strength.welds import Welds
-from armature.tree import Floats
+from armature.tree import Floats, Ints, joints
 
 
 def weariness(
@@ -38,7 +38,8 @@ def weariness(
     of the bars alone: a leaf on a loose loop does not follow a bar that sings, and its damping is not taken either.
     """
     count = len(frame.tree)
-    ranges = {word: _gust_range(word, rows, winds, places, conditions, gusts) for word in leaf_drags()}
+    feet = np.arange(count)
+    ranges = {word: _gust_range(word, rows, winds, places, conditions, gusts, feet) for word in leaf_drags()}
     bare = Foliage(np.zeros(len(frame.hangs)), np.zeros(len(frame.hangs)))
     locked = lock_in(
         frame,
@@ -48,7 +49,38 @@ def weariness(
         lambda heights: mean_wind(conditions, heights),
         float(conditions.years),
     )
-    return fatigue(ranges, locked, weld.is_groove, float(conditions.years), conditions.is_american)
+    skin = _skin(frame, places, rows, winds, weld, conditions, gusts)
+    return fatigue(ranges, locked, weld.is_groove, float(conditions.years), conditions.is_american, skin)
+
+
+def _skin(
+    frame: Frame,
+    places: CrossSections,
+    rows: Mapping[str, Floats],
+    winds: Floats,
+    weld: Welds,
+    conditions: Conditions,
+    gusts: Mapping[str, Floats],
+) -> Floats:
+    """Return the use of each section's skin beside the welds of what sits there: (Q,), by the longest of them.
+
+    A child's weld is as long along its parent as the child is thick over the sine of its lean, a leg more at each end.
+    """
+    tree, used = frame.tree, np.zeros(len(places))
+    kids = np.flatnonzero(tree.parents >= 0)
+    lean = np.maximum(np.sin(np.radians(joints(tree).leans[kids])), 0.2)
+    legs = np.minimum(weld.leg, weld.most)[kids]
+    long = np.zeros(len(frame))
+    np.maximum.at(long, frame.parent_nodes[kids], tree.start_diameters[kids] / lean + 2.0 * legs)
+    some = np.flatnonzero(long[places.nodes] > 0.0)
+    ranges = _gust_range(STREAMING, rows, winds, places, conditions, gusts, some)
+    kinds = skin_kinds(long[places.nodes[some]])
+    allowed = [
+        allowed_skin_gust(float(conditions.years), kind, conditions.is_american)
+        for kind in range(int(kinds.max(initial=0)) + 1)
+    ]
+    used[some] = ranges / np.array(allowed)[kinds]
+    return used
 
 
 def _gust_range(
@@ -58,16 +90,14 @@ def _gust_range(
     places: CrossSections,
     conditions: Conditions,
     gusts: Mapping[str, Floats],
+    some: Ints,
 ) -> Floats:
-    count = len(gusts[bound])
     share = 0.6 if conditions.is_american else 1.0
     wind = Combination("wind alone", "", 0.0, share, 0.0, leaf_drags()[bound], bound=bound)
-    here = {name: each[:count] for name, each in rows.items()}
-    asked = use(combined(wind, here, winds, gusts))
-    cross_section = places.values
-    stress = (
-        asked.bending / cross_section.elastic[:count, None] + np.abs(asked.axial) / cross_section.area[:count, None]
-    )
+    here = {name: each[some] for name, each in rows.items()}
+    asked = use(combined(wind, here, winds, {bound: gusts[bound][places.members[some]]}))
+    elastic, area = places.values.elastic[some, None], places.values.area[some, None]
+    stress = asked.bending / elastic + np.abs(asked.axial) / area
     return np.asarray(stress.max(axis=1))
 
 

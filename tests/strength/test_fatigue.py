@@ -6,20 +6,26 @@ import numpy as np
 import pytest
 
 from armature.strength import assessed
+from armature.strength.actions import basic_loads
+from armature.strength.combinations import Combination, combined
 from armature.strength.fatigue import (
     STREAMING,
     allowed_aisc,
     allowed_en,
     allowed_gust,
+    allowed_skin_gust,
     damage_aisc,
     damage_en,
     fatigue,
     gust_spectrum,
+    skin_kinds,
 )
 from armature.strength.findings import checks, verdict, worst_ratio
+from armature.strength.forces import forces
+from armature.strength.loads import directions
 from armature.strength.lock_in import LockIn
 from armature.tree import Leaves
-from tests.strength.made import cantilever, european
+from tests.strength.made import cantilever, european, leafy_gallows
 
 FILLET, GROOVE = np.array([False]), np.array([True])
 
@@ -119,3 +125,50 @@ def test_what_is_left_out_of_the_verdict_says_why_and_fatigue_of_swinging_leaves
     assert not any("leaves as plates" in reason and "fatigue" in reason for reason in verdict(found, rows).reasons)
     assert worst_ratio(rows) == max(row.ratio for row in rows if not row.aside)
     assert any("fatigue" in row.title and not row.aside for row in rows)
+
+
+def test_the_skin_of_a_trunk_tires_beside_its_limb() -> None:
+    """EN 1993-1-9 table 8.4, by hand: the range at the joint over what 80 / 1.35 stands of the gusts of 100 years.
+
+    The limb of 10 mm is level, its weld 10 mm and two legs long: under 50 mm. At the joint of the gallows the stress is
+    that of the wind on limb and leaf alone, seen from the tip, and with the limb's own, seen from the root.
+    """
+    tree = leafy_gallows()
+    found = assessed(tree, european(), np.array([0.5]), np.array([40_000.0]))
+    assert found.fatigue is not None
+    cut, places = found.frame, found.cross_sections
+    used = np.flatnonzero(found.fatigue.skin > 0.0)
+    assert set(places.nodes[used].tolist()) == set(cut.joints.tolist())
+    shares, counts = gust_spectrum(100.0)
+    low, high = 1.0, 1e4
+    for _ in range(60):
+        middle = (low * high) ** 0.5
+        ranges, knee = middle * shares, 0.737 * 80.0 / 1.35
+        lives = 5e6 * (knee / np.maximum(ranges, 1e-9)) ** np.where(ranges >= knee, 3.0, 5.0)
+        spent = float(np.sum(np.where(ranges < 0.549 * knee, 0.0, counts / lives)))
+        low, high = (middle, high) if spent <= 1.0 else (low, middle)
+    loads, _ = basic_loads(cut, found.conditions, found.foliage)
+    wind = Combination("", "", 0.0, 1.0, 0.0, 0.2, bound="streaming")
+    inner = {name: forces(cut, each).within for name, each in loads.items()}
+    rows = combined(wind, inner, directions(36), {"streaming": found.gusts["streaming"].factors[cut.members]})
+    node = int(cut.joints[0])
+    moment = np.linalg.norm(rows[node, 3:5], axis=0)
+    d = float(cut.diameters[node])
+    stress = moment / (np.pi * d**3 / 32.0) + np.abs(rows[node, 2]) / (np.pi * d**2 / 4.0)
+    assert found.fatigue.skin.max() == pytest.approx(float(stress.max()) / low, rel=1e-6)
+    assert found.parts["skin"][0] == pytest.approx(found.fatigue.skin.max())
+    row = next(row for row in checks(found) if "skin beside" in row.title)
+    assert row.member == "T"
+    assert "table 8.4" in row.clause
+
+
+def test_longer_welds_are_worse_details_on_the_parents_skin() -> None:
+    """Tables from memory: EN 80, 71, 63, 56; AISC C, D, D, E': each stands no more than the one before it."""
+    for american in (True, False):
+        stands = [allowed_skin_gust(100.0, kind, american) for kind in skin_kinds(np.array([50.0, 51.0, 90.0, 101.0]))]
+        assert np.all(np.diff(stands) <= 1e-9)
+        assert stands[0] > 1.3 * stands[-1]
+    # In proportion to the detail: EN's curves are one shape.
+    assert allowed_skin_gust(100.0, 1, False) / allowed_skin_gust(100.0, 0, False) == pytest.approx(
+        71.0 / 80.0, rel=1e-9
+    )
