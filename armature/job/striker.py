@@ -19,6 +19,7 @@ import sys
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import suppress
 from queue import SimpleQueue
 from types import TracebackType
 from typing import Any, BinaryIO, Generic, ParamSpec, TypeVar
@@ -34,7 +35,6 @@ class Striker:
     def __init__(self, wanted: bool = True) -> None:
         self._hand = ThreadPoolExecutor(1) if wanted and cores() > 1 and sys.executable else None
         self._process: subprocess.Popen[bytes] | None = None
-        self._ends = False
 
     def __enter__(self) -> Striker:
         return self
@@ -42,7 +42,6 @@ class Striker:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        self._ends = True
         if self._process is not None:
             # What it was doing is for nobody: nothing it writes may come after this.
             self._process.kill()
@@ -58,32 +57,43 @@ class Striker:
 
         work: a function that a module names, and args, which a second process is handed as copies.
         """
-        future = None if self._hand is None else self._hand.submit(self._struck, work, args, kwargs)
+        future = None
+        if self._hand is not None and self._is_there():
+            # Packed now: records work parts of themselves out when they are asked for, which whoever goes on may do.
+            packed = pickle.dumps((work, args, kwargs), protocol=pickle.HIGHEST_PROTOCOL)
+            future = self._hand.submit(self._struck, packed)
         return Piece(future, lambda: work(*args, **kwargs))
 
-    def _struck(self, work: Callable[..., Any], args: tuple[Any, ...], kwargs: dict[str, Any]) -> Any:
+    def _is_there(self) -> bool:
+        """Return whether there is a second process, started now if need be."""
+        line = [sys.executable, "-P", "-c", _START, *sys.path]
+        if self._process is None:
+            with suppress(OSError):
+                self._process = subprocess.Popen(line, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+        return self._process is not None
+
+    def _struck(self, packed: bytes) -> Any:
         try:
-            done, told = self._answer((work, args, kwargs))
+            done, told = self._answer(packed)
         except (OSError, EOFError, pickle.UnpicklingError) as lost:
-            if self._ends:
-                raise InterruptedError from lost
-            # No second process can be, or it was taken away: the work is done here, and all the same.
-            return work(*args, **kwargs)
+            raise _LostError from lost
         if done:
             return told
         raise told
 
-    def _answer(self, asked: Any) -> tuple[bool, Any]:
-        if self._process is None:
-            line = [sys.executable, "-P", "-c", _START, *sys.path]
-            self._process = subprocess.Popen(line, stdin=subprocess.PIPE, stdout=subprocess.PIPE)
+    def _answer(self, packed: bytes) -> tuple[bool, Any]:
         process = self._process
+        assert process is not None, "it is there before anything is asked"
         assert process.stdin is not None, "a pipe"
         assert process.stdout is not None, "a pipe"
-        pickle.dump(asked, process.stdin, protocol=pickle.HIGHEST_PROTOCOL)
+        process.stdin.write(packed)
         process.stdin.flush()
         answer: tuple[bool, Any] = pickle.load(process.stdout)
         return answer
+
+
+class _LostError(Exception):
+    """No second process can be, or it was taken away."""
 
 
 class Piece(Generic[T]):
@@ -96,7 +106,10 @@ class Piece(Generic[T]):
         """Return what the work comes to, or raise what it raised; work that waits still is done here and now."""
         if self._future is None or self._future.cancel():
             return self._work()
-        return self._future.result()
+        try:
+            return self._future.result()
+        except _LostError:
+            return self._work()
 
 
 def cores() -> int:
