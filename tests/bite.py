@@ -1,33 +1,38 @@
-"""Whether the tests bite: change one place of the code at a time, run the tests that cover it, print what survives.
+"""Whether the tests bite: change one place of the code at a time, run the tests nearest to it, print what survives.
 
-    python tests/bite.py 60 7              # 60 changes drawn with seed 7; an hour on two cores
-    python tests/bite.py 60 7 --list       # only say which places would be changed
+    python tests/bite.py 60 7               # 60 changes drawn with seed 7
+    python tests/bite.py 60 7 --part 1/2    # every second of them, beside another process with 2/2
+    python tests/bite.py 60 7 --list        # only say which places would be changed
 
 A change is one number by 10 % and more, one sign, one comparison turned round, one sine taken for a cosine or back. It
-is made in a copy of the house; the test files that ran its line are then run there, those named like the module
-first, until one fails. A change that no test sees is a survivor. Changes that alter nothing a person could see stand
-in `bite_alike.toml` with the reason, and are listed apart.
-Which test runs which line is measured once by coverage.py and kept in `.bite/` until a file of the house changes.
+is made in a copy of the house, and in a process that was split off from one that holds the whole house already: the
+function's code is exchanged there; where the line runs when the module is taken in, a new process takes it in.
+The tests that run, until one fails: those named like the module, those that take it in, its own examples, the figures
+of `as_it_came`, then all of its room. A change that only a test of another room would see counts as a survivor.
+Changes that alter nothing a person could see stand in `bite_alike.toml` with the reason, and are listed apart.
 """
 
 from __future__ import annotations
 
 import argparse
 import ast
-import hashlib
+import importlib
 import os
 import random
+import re
 import shutil
-import subprocess
+import signal
 import sys
 import tempfile
+import time
 import tomllib
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
+from types import CodeType, FunctionType
+from typing import Any
 
 ROOT = Path(__file__).resolve().parents[1]
-KEPT = ROOT / ".bite"
 ALIKE = Path(__file__).with_name("bite_alike.toml")
 # A change that makes a test run for longer than this is seen: it hangs.
 PATIENCE_S = 900.0
@@ -138,98 +143,157 @@ def places(seed: int) -> list[Change]:
     return every
 
 
-def covering() -> dict[str, dict[int, set[str]]]:
-    """Return for each file and line the test files that run it: measured anew where a file has changed since."""
-    stamp = hashlib.sha256()
-    for path in sorted([*(ROOT / "armature").rglob("*.py"), *(ROOT / "tests").rglob("test_*.py")]):
-        stamp.update(path.read_bytes())
-    data = KEPT / f"{stamp.hexdigest()[:16]}.coverage"
-    if not data.is_file():
-        shutil.rmtree(KEPT, ignore_errors=True)
-        KEPT.mkdir()
-        print("measuring which test runs which line ...", flush=True)
-        command = [sys.executable, "-m", "pytest", "-q", "--cov=armature", "--cov-context=test", "--cov-report="]
-        subprocess.run(command, cwd=ROOT, env={**os.environ, "COVERAGE_FILE": str(data)}, check=False)
-    return _lines(data)
+def nearest(path: str, house: Path) -> list[str]:
+    """Return the tests that are run for a change of one file, in their order: paths below the house."""
+    module, room = Path(path).with_suffix("").parts, Path(path).parts[1]
+    files = sorted(each.relative_to(house).as_posix() for each in (house / "tests").rglob("test_*.py"))
+    texts = {each: (house / each).read_text("utf-8") for each in files}
+    own = [each for each in files if Path(each).stem.removeprefix("test_") in (module[-1], f"cli_{module[-1]}")]
+    taken = [each for each in files if re.search(rf"{re.escape('.'.join(module))}\b", texts[each])]
+    whole = [each for each in files if "as_it_came" in each]
+    about = [each for each in files if Path(each).parts[1] == room or f"_{room}" in each]
+    # A helper of the tests that takes the module in is taken in by tests in its turn: those of its room.
+    return list(dict.fromkeys([*own, *taken, path, *whole, *about]))
 
 
-def _lines(data: Path) -> dict[str, dict[int, set[str]]]:
-    from coverage import CoverageData
-
-    seen = CoverageData(str(data))
-    seen.read()
-    lines: dict[str, dict[int, set[str]]] = {}
-    for file in seen.measured_files():
-        by_line = seen.contexts_by_lineno(file)
-        names = {line: {each.split("::")[0] for each in tests if "::" in each} for line, tests in by_line.items()}
-        lines[Path(file).relative_to(ROOT).as_posix()] = names
-    return lines
-
-
-def nearest(path: str, tests: set[str]) -> list[str]:
-    """Return test files, those that mirror the module first, then those of its room, then the rest."""
-    own, room = Path(path).stem, Path(path).parts[1]
-
-    def far(test: str) -> tuple[int, str]:
-        name, folders = Path(test).stem, Path(test).parts
-        return (0 if own in name else 1 if room in folders else 2, test)
-
-    return sorted(tests, key=far)
-
-
-def survives(change: Change, tests: list[str], house: Path) -> bool:
+def survives(change: Change, house: Path) -> bool:
     """Return whether all tests pass although the change is made."""
     file = house / change.path
     source = file.read_text("utf-8")
-    file.write_text(source[: change.start] + change.new + source[change.end :], "utf-8")
+    changed = source[: change.start] + change.new + source[change.end :]
+    # A time of its own for each text: what was compiled of one within the same second must not be taken for another.
+    stamp = file.stat().st_mtime + 10.0
+    file.write_text(changed, "utf-8")
+    os.utime(file, (stamp, stamp))
     try:
-        return all(_pass(few, house) for few in (tests[:3], tests[3:12], tests[12:]) if few)
+        return _ends_well(change, changed, nearest(change.path, house))
     finally:
         file.write_text(source, "utf-8")
+        os.utime(file, (stamp + 10.0, stamp + 10.0))
 
 
-def _pass(tests: list[str], house: Path) -> bool:
-    command = [sys.executable, "-m", "pytest", "-x", "-q", "--no-header", "-p", "no:cacheprovider", *tests]
-    if len(tests) <= 3:
-        command += ["-n0"]
-    environment = {**os.environ, "PYTHONPATH": str(house), "PYTHONDONTWRITEBYTECODE": "1"}
-    try:
-        done = subprocess.run(command, cwd=house, env=environment, capture_output=True, timeout=PATIENCE_S, check=False)
-    except subprocess.TimeoutExpired:
+def _ends_well(change: Change, changed: str, tests: list[str]) -> bool:
+    """Return how a process ends that is split off from this one, takes the change in and runs the tests."""
+    arguments = ["-x", "-q", "--no-header", "-n0", "-p", "no:cacheprovider", *tests]
+    child = os.fork()
+    if child == 0:
+        os.setsid()
+        log = os.open(os.devnull, os.O_WRONLY)
+        os.dup2(log, 1)
+        os.dup2(log, 2)
+        if not _exchanged(change, changed):
+            os.execv(sys.executable, [sys.executable, "-m", "pytest", *arguments])
+        import pytest
+
+        os._exit(int(pytest.main(arguments)))
+    return _waited(child) == 0
+
+
+def _waited(child: int) -> int:
+    until = time.monotonic() + PATIENCE_S
+    while time.monotonic() < until:
+        ended, status = os.waitpid(child, os.WNOHANG)
+        if ended:
+            return os.waitstatus_to_exitcode(status)
+        time.sleep(0.1)
+    os.killpg(child, signal.SIGKILL)
+    os.waitpid(child, 0)
+    return -1
+
+
+def _exchanged(change: Change, changed: str) -> bool:
+    """Exchange the code of the function that the change lies in; return whether it lies in one."""
+    name = ".".join(Path(change.path).with_suffix("").parts).removesuffix(".__init__")
+    module = sys.modules.get(name)
+    if module is None:
         return False
-    return done.returncode == 0
+    new = dict(_codes(compile(changed, str(module.__file__), "exec")))
+    old = dict(_functions(module))
+    # Compiled from the text before, as the ones taken in were not (their asserts may be told otherwise).
+    before = (ROOT / change.path).read_text("utf-8")
+    was = dict(_codes(compile(before, str(module.__file__), "exec")))
+    differ = [where for where, code in new.items() if code != was.get(where)]
+    if not differ or any(where not in old for where in differ):
+        return False
+    for where in differ:
+        old[where].__code__ = new[where]
+    return True
+
+
+def _codes(code: CodeType) -> Iterator[tuple[str, CodeType]]:
+    """Yield the code of the module itself, under no name, and of each outermost function and method, by full name."""
+    yield "", code.replace(co_consts=tuple(each for each in code.co_consts if not isinstance(each, CodeType)))
+    for each in code.co_consts:
+        if isinstance(each, CodeType):
+            # A class is code with functions inside; its own lines run when the module is taken in.
+            if each.co_flags & 0x1:
+                yield each.co_qualname, each
+            else:
+                for name, inner in _codes(each):
+                    yield name or f"{each.co_qualname}()", inner
+
+
+def _functions(module: Any) -> Iterator[tuple[str, FunctionType]]:
+    """Yield each function and method of a module with its full name, whatever it is wrapped in."""
+    waiting = list(vars(module).values())
+    while waiting:
+        each = waiting.pop()
+        each = getattr(each, "func", getattr(each, "fget", None)) or getattr(each, "__wrapped__", each)
+        each = getattr(each, "__func__", each)
+        if getattr(each, "__module__", None) != module.__name__:
+            continue
+        if isinstance(each, FunctionType):
+            yield each.__qualname__, each
+        elif isinstance(each, type):
+            waiting += list(vars(each).values())
+
+
+def taken_in(house: Path) -> None:
+    """Take the whole house in, and all that it stands on, so that a process split off has it already."""
+    os.chdir(house)
+    os.environ |= {"PYTHONPATH": str(house), "PYTHONPYCACHEPREFIX": str(house / ".compiled")}
+    sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"]
+    sys.path[:] = [str(house), *(each for each in sys.path if each not in (str(ROOT), str(ROOT / "tests")))]
+    for path in sorted((house / "armature").rglob("*.py")):
+        module = path.relative_to(house).with_suffix("").parts
+        if module[-1] != "__main__":
+            importlib.import_module(".".join(module).removesuffix(".__init__"))
+    for name in ("pytest", "hypothesis", "pypdf", "openpyxl", "trimesh", "tests.as_it_came.figures"):
+        importlib.import_module(name)
 
 
 def main() -> None:
     """Draw the changes, try each, and print the survivors."""
-    asked = argparse.ArgumentParser(description=__doc__.split("\n")[0])
+    asked = argparse.ArgumentParser(description=(__doc__ or "").split("\n")[0])
     asked.add_argument("number", type=int)
     asked.add_argument("seed", type=int)
+    asked.add_argument("--part", default="1/1", help="of the changes, every so-manieth, from this one on")
     asked.add_argument("--list", action="store_true", help="say which places would be changed, and try none")
     wanted = asked.parse_args()
-    drawn = places(wanted.seed)[: wanted.number]
+    first, step = map(int, wanted.part.split("/"))
+    drawn = places(wanted.seed)[: wanted.number][first - 1 :: step]
     sources = {change.path: (ROOT / change.path).read_text("utf-8") for change in drawn}
     if wanted.list:
         print("\n".join(change.told(sources[change.path]) for change in drawn))
         return
     alike = {row["place"]: row["reason"] for row in tomllib.loads(ALIKE.read_text("utf-8")).get("alike", [])}
-    lines = covering()
-    survivors: list[str] = []
-    same: list[str] = []
-    seen: list[str] = []
+    ends: dict[str, list[str]] = {"seen": [], "alike": [], "SURVIVES": []}
     with tempfile.TemporaryDirectory() as aside:
         house = Path(aside) / "house"
-        hidden = shutil.ignore_patterns(".git", ".venv", ".bite", ".mypy_cache", ".ruff_cache", "__pycache__", "jobs")
+        hidden = shutil.ignore_patterns(".git", ".venv", "renders", ".mypy_cache", ".ruff_cache", "__pycache__", "jobs")
         shutil.copytree(ROOT, house, ignore=hidden)
-        for number, change in enumerate(drawn, 1):
-            told = change.told(sources[change.path])
-            tests = nearest(change.path, lines.get(change.path, {}).get(change.line, set()))
-            lives = survives(change, tests, house)
-            reason = alike.get(_key(change, sources[change.path]))
-            (seen if not lives else same if reason else survivors).append(f"{told}  [{len(tests)} test files]")
-            print(f"{number:3d} {'alike' if lives and reason else 'SURVIVES' if lives else 'seen'}  {told}", flush=True)
-    print(f"\n{len(survivors)} of {len(drawn)} survive, {len(same)} more alter nothing that can be seen")
-    print("\n".join(survivors))
+        taken_in(house)
+        for change in drawn:
+            told, source = change.told(sources[change.path]), sources[change.path]
+            begun = time.monotonic()
+            lives = survives(change, house)
+            end = "seen" if not lives else "alike" if _key(change, source) in alike else "SURVIVES"
+            ends[end].append(told)
+            print(f"{end:8s} {time.monotonic() - begun:4.0f} s  {told}", flush=True)
+    print(
+        f"\n{len(ends['SURVIVES'])} of {len(drawn)} survive, {len(ends['alike'])} more alter nothing that can be seen"
+    )
+    print("\n".join(ends["SURVIVES"]))
 
 
 def _key(change: Change, source: str) -> str:

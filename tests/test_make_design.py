@@ -19,9 +19,9 @@ title = "Alder"
 seed = 5
 canopy.height = "3 m"
 canopy.habit = "pendulous"
-growth = {limbs = 3, branches = 12, twigs = 90}
+growth = {limbs = 3, branches = 8, twigs = 45}
 [leaves]
-count = 60
+count = 24
 names = "lists/names.csv"
 """
 

@@ -15,7 +15,7 @@ from tests.papers.leaves.test_papers import NAMES
 from tests.papers.leaves.test_papers import TEXT as LARGER
 
 TEXT = (
-    LARGER.replace("twigs = 40", "twigs = 16").replace("count = 90", "count = 30").replace("designs = 4", "designs = 2")
+    LARGER.replace("twigs = 40", "twigs = 16").replace("count = 54", "count = 30").replace("designs = 3", "designs = 2")
 )
 SKIP = [word for part in ("mending", "strength", "shop", "mesh", "pictures") for word in ("--skip", part)]
 

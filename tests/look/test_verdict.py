@@ -26,7 +26,7 @@ ROOT = Path(armature.__file__).parent.parent
 
 
 def stand_ins() -> list[Skeleton]:
-    trees = [natural(seed, kind, scan=seed % 2 == 1) for kind in KINDS for seed in range(4)]
+    trees = [natural(seed, kind, scan=seed % 2 == 1) for kind in KINDS for seed in range(2)]
     return [skeleton_of_nodes(nodes) for nodes in trees if len(nodes) >= 15]
 
 

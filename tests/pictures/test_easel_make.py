@@ -30,10 +30,11 @@ habit = "pendulous"
 height = "3 m"
 [growth]
 limbs = 3
-branches = 8
-twigs = 40
+branches = 7
+twigs = 30
 [leaves]
-count = 40
+count = 24
+designs = 3
 [site]
 wind_speed = "115 mph"
 exposure = "C"

@@ -190,7 +190,7 @@ def missed(plan: ShopPlan, bars: dict[str, Bar]) -> Vector:
 @pytest.fixture(scope="module")
 def garden() -> ShopPlan:
     preset = Path(armature.__file__).parent.parent / "presets" / "garden.toml"
-    asked = changed(read(preset), {"shop.anvil.copies": 0})
+    asked = changed(read(preset), {"shop.anvil.copies": 0, "growth.twigs": 140, "leaves.count": 300})
     return shop_plan(grow(asked), asked)
 
 

@@ -25,7 +25,7 @@ from tests.soak.malformed import malformed
 ROOT = Path(__file__).parents[2]
 ARMATURE = [sys.executable, "-m", "armature"]
 HERE = os.environ | {"PYTHONPATH": str(ROOT)}
-SMALL = 'title = "x"\ncanopy.height = "1 m"\ngrowth = {limbs = 3, branches = 9, twigs = 40}\nleaves.count = 60\n'
+SMALL = 'title = "x"\ncanopy.height = "1 m"\ngrowth = {limbs = 3, branches = 5, twigs = 16}\nleaves.count = 20\n'
 QUICK = [f"--skip={part}" for part in ("pictures", "mending", "plates")]
 
 
