@@ -15,6 +15,7 @@ from types import ModuleType
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from armature.front import ArmatureError as ArmatureError
     from armature.front import assess as assess
     from armature.front import grow as grow
     from armature.front import judge as judge
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
     from armature.front import save as save
 
 __version__ = "0.1.0"
-_DOORS = ("read", "grow", "judge", "refine", "assess", "plan", "make", "load", "save")
+_DOORS = ("read", "grow", "judge", "refine", "assess", "plan", "make", "load", "save", "ArmatureError")
 
 
 class _Front(ModuleType):

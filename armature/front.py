@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from armature import commission as commissions
 from armature.commission import Commission
+from armature.edge import ArmatureError as ArmatureError
 from armature.edge import CommissionError
 from armature.files import design_json
 from armature.files import load as loaded

@@ -1,5 +1,7 @@
 """What README and the tutorial tell to type runs as it stands."""
 
+import ast
+import importlib
 import re
 import shlex
 import signal
@@ -17,6 +19,7 @@ from armature.commission import read
 from armature.grow import grow
 
 ROOT = Path(armature.__file__).parent.parent
+PAGES = ("README.md", "DEVELOPERS.md", *sorted(f"docs/{page.name}" for page in (ROOT / "docs").glob("*.md")))
 TUTORIAL = ROOT / "docs" / "first-hour.md"
 
 
@@ -86,9 +89,7 @@ def test_the_five_lines_of_the_tutorial_grow() -> None:
     assert (tree.ranks == 4).sum() == 90
 
 
-@pytest.mark.parametrize(
-    "page", ["README.md", "DEVELOPERS.md", *(f"docs/{p.name}" for p in (ROOT / "docs").glob("*.md"))]
-)
+@pytest.mark.parametrize("page", PAGES)
 def test_links_between_papers_lead_somewhere(page: str) -> None:
     text = (ROOT / page).read_text(encoding="utf-8")
     for target in re.findall(r"\]\(([^)#]+)\)", text):
@@ -101,7 +102,7 @@ def test_every_preset_has_its_picture() -> None:
         assert (ROOT / "renders" / f"{preset.stem}.png").is_file()
 
 
-@pytest.mark.parametrize("page", ["README.md", *(f"docs/{p.name}" for p in sorted((ROOT / "docs").glob("*.md")))])
+@pytest.mark.parametrize("page", PAGES)
 def test_every_command_that_a_paper_prints_is_one_that_is_taken(page: str) -> None:
     """Named commands exist and take the options as typed; benches are modules with a main of their own."""
     import typer
@@ -119,6 +120,15 @@ def test_every_command_that_a_paper_prints_is_one_that_is_taken(page: str) -> No
         file = ROOT / f"{module.replace('.', '/')}.py"
         assert '__name__ == "__main__"' in file.read_text(encoding="utf-8"), module
     assert "python tests/" not in text
+
+
+@pytest.mark.parametrize("page", PAGES)
+def test_whatever_a_paper_imports_is_there(page: str) -> None:
+    for block in re.findall(r"```python\n(.*?)```", (ROOT / page).read_text(encoding="utf-8"), re.DOTALL):
+        for node in ast.walk(ast.parse(block)):
+            if isinstance(node, ast.ImportFrom) and node.module is not None:
+                module = importlib.import_module(node.module)
+                assert [alias.name for alias in node.names if not hasattr(module, alias.name)] == [], page
 
 
 def test_the_drawings_of_the_glossary_are_those_that_its_script_draws() -> None:

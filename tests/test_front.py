@@ -47,6 +47,7 @@ def test_the_verbs_stay_verbs_when_rooms_of_the_same_name_are_entered() -> None:
     )
     said = subprocess.run([sys.executable, "-c", asked], capture_output=True, text=True, check=True)
     assert said.stdout.strip() == f"{[True] * 9} True"
+    assert am.ArmatureError is ArmatureError
     with pytest.raises(AttributeError):
         am.nothing  # noqa: B018
 
