@@ -26,6 +26,15 @@ Response = Annotated[float, Field(strict=True, ge=1.0, le=3.0)]
 Coat = Literal["bare", "painted", "galvanised", "galvanised and painted"]
 Pull = Annotated[float, Quantity("force", least=0.0, most=20_000.0)]
 
+# What a standard's own figures and formulas reach to, from memory; its key, the most it may be, and where that stands.
+_RANGES = {
+    "ASCE 7-16": {
+        "topography": (3.2, "1 to 3.2, the most that figure 26.8-1 gives: (1 + K1 K2 K3)^2"),
+        "wind_speed": (93.9, "up to 93.9 m/s (210 mph), where figure 26.5-1 ends: a gust of three seconds"),
+        "ice_wind": (93.9, "up to 93.9 m/s (210 mph), where the figures end: a gust of three seconds"),
+    },
+    "EN 1991-1-4": {"topography": (1.6, "1 to 1.6, the most that A.3 gives: 1 + 2 s 0.3; it is on the speed")},
+}
 _EXPOSURES = {"ASCE 7-16": ("B", "C", "D"), "EN 1991-1-4": ("0", "I", "II", "III", "IV")}
 
 
@@ -169,6 +178,14 @@ class Site(Section):
         known = _EXPOSURES[self.standard]
         if self.exposure is not None and self.exposure not in known:
             raise BrokenRule("exposure", f"of {self.standard} must be one of {', '.join(known)}", self.exposure)
+        return self
+
+    @model_validator(mode="after")
+    def _values_are_within_the_standard(self) -> Self:
+        for key, (most, words) in _RANGES[self.standard].items():
+            value = getattr(self, key)
+            if value is not None and value > most:
+                raise BrokenRule(key, f"of {self.standard} must be {words}", f"{value:g}")
         return self
 
     @model_validator(mode="after")

@@ -77,7 +77,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
         "within_reach": parts.reach(assessment),
         "details": list(DETAILS),
         "safety": list(SAFETY),
-        "inspection": inspection_plan(assessment.conditions),
+        "inspection": inspection_plan(assessment.conditions, assessment.loop_years),
         "coupons": coupons(assessment),
     }
     return {key: rounded(value) for key, value in made.items()}

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, climbed, contacts, isolation, loop_wear, wear_life
+from armature.strength import COATS, SECOND_ORDER_LIMIT, Assessment, climbed, contacts, isolation, run_off, wear_life
 from armature.tree import RANKS
 
 
@@ -145,13 +145,13 @@ def lifetime(assessment: Assessment) -> dict[str, Any]:
 def contact(assessment: Assessment) -> dict[str, Any]:
     """Return unlike metals that touch, what isolates them, and the wear of a loop."""
     pairs = contacts(assessment.conditions.leaf_metal, assessment.conditions.coat)
-    heaviest = float(assessment.foliage.masses.max(initial=0.0))
-    wire = assessment.conditions.loop_wire
-    wear = loop_wear(heaviest, float(assessment.conditions.years), wire)
+    wire, wear = assessment.conditions.loop_wire, assessment.loops
+    faces = float(assessment.foliage.areas.sum()) * 1e-6
+    run = run_off(assessment.conditions.leaf_metal, faces, assessment.conditions.ground)
     return {
         "clause": "anodic index, guides after MIL-STD-889",
         "pairs": [vars(pair) | {"is_safe": pair.is_safe} for pair in pairs],
-        "isolation": isolation(pairs),
+        "isolation": [*isolation(pairs), *([run] if run else [])],
         "loop_wire_mm": wire,
         "loop_wear": vars(wear)
         | {"years_to_half_wire": wear_life(wear, wire), "note": "a guess within a factor of ten"},

@@ -11,7 +11,7 @@ from armature.strength.asce7 import ASCE7, exposure_coefficient, velocity_pressu
 from armature.strength.asked import demands
 from armature.strength.assess import Assessment, assessed
 from armature.strength.check import Check
-from armature.strength.contact import contacts, isolation, loop_wear, wear_life
+from armature.strength.contact import contacts, isolation, run_off, wear_life
 from armature.strength.coupons import coupons, spares
 from armature.strength.dynamics import Gusts
 from armature.strength.en1991 import EN1991, peak_pressure, probability_factor
@@ -57,11 +57,11 @@ __all__ = [
     "inspection_plan",
     "isolation",
     "leaf_bounds",
-    "loop_wear",
     "model_cases",
     "peak_pressure",
     "probability_factor",
     "rounds",
+    "run_off",
     "spares",
     "strengthened",
     "table",

@@ -37,8 +37,23 @@ SAFETY = (
 )
 
 
-def inspection_plan(conditions: Conditions) -> list[dict[str, str]]:
-    """Return when to look at what, and when to renew the coat, for the class of the air and the coat."""
+def loop_renewal(worn_years: float, years: int) -> int | None:
+    """Return the years between renewals of loops and bushes, of which half the wire is gone after `worn_years`.
+
+    Four fifths of that, in whole years, since the wear is a guess; None where they outlast the tree.
+
+    >>> loop_renewal(31.4, 200), loop_renewal(800.0, 200), loop_renewal(0.5, 200)
+    (25, None, 1)
+    """
+    each = 0.8 * worn_years
+    return None if each >= years else max(int(each), 1)
+
+
+def inspection_plan(conditions: Conditions, worn_years: float = float("inf")) -> list[dict[str, str]]:
+    """Return when to look at what, and when to renew coat, loops and bushes, for the class of the air and the coat.
+
+    worn_years: until half the wire of the most worn loop is gone.
+    """
     every = {"C1": 10, "C2": 5, "C3": 3, "C4": 2, "C5": 1, "CX": 1}[conditions.corrosivity]
     plan = [
         {
@@ -52,6 +67,10 @@ def inspection_plan(conditions: Conditions) -> list[dict[str, str]]:
         },
         {"when": f"every {2 * every} years", "what": "loops and sleeves for wear; bars gauged where pitted"},
     ]
+    loops = loop_renewal(worn_years, conditions.years)
+    if loops is not None:
+        what = "renew loops worn by a third of their wire, and every bush with its loop or sooner where metal shows"
+        plan.append({"when": f"about every {loops} years", "what": what})
     if conditions.coat == "bare":
         plan.append(
             {"when": "every 10 years", "what": "bar diameters gauged against the loss that this report assumes"}

@@ -12,6 +12,7 @@ from armature.strength.actions import answered, basic_loads, winds_of
 from armature.strength.base import BaseForces, base_forces
 from armature.strength.combinations import Combination, combinations, combined, pull_factors
 from armature.strength.conditions import Conditions, conditions
+from armature.strength.contact import LoopWear, loop_wear, wear_life
 from armature.strength.cross_sections import CrossSections, cross_sections, member_worst
 from armature.strength.dynamics import Gusts, lumped
 from armature.strength.elastic import Elastic, nothing_strained
@@ -85,6 +86,17 @@ class Assessment:
     def modes(self) -> Modes:
         """The lowest modes of the whole tree, worked out when they are asked for: no check counts on them."""
         return modes(self.frame, self.stiff, self.lumps)
+
+    @property
+    def loops(self) -> LoopWear:
+        """Return how the loop of the heaviest leaf wears in the asked years."""
+        heaviest = float(self.foliage.masses.max(initial=0.0))
+        return loop_wear(heaviest, float(self.conditions.years), self.conditions.loop_wire)
+
+    @property
+    def loop_years(self) -> float:
+        """Return the years until half the wire of that loop is gone."""
+        return wear_life(self.loops, self.conditions.loop_wire)
 
     @cached_property
     def ratios(self) -> Floats:

@@ -151,10 +151,10 @@ def _member_ratios(
 
 
 def spare_depth(cross_sections: CrossSections, worst: Worst, yields: Floats, conditions: Conditions) -> Floats:
-    """Return how much each section can lose a side before it fails: (Q,) mm, by halving, to 1e-4 of a bar."""
+    """Return how much each section can lose a side before it fails: (Q,) mm, halved to a millionth of a bar."""
     low = np.zeros(len(cross_sections))
     high = (cross_sections.values.diameter - cross_sections.values.bore) / 2.0 * (1.0 - 1e-6)
-    for _ in range(14):
+    for _ in range(20):
         middle = (low + high) / 2.0
         fits = wasted_ratio(cross_sections, worst, yields, conditions, middle) <= 1.0
         low, high = np.where(fits, middle, low), np.where(fits, high, middle)

@@ -111,6 +111,9 @@ def test_every_value_that_nobody_gave_is_listed() -> None:
     ("site", "says"),
     [
         ('wind_speed = "115"', "site.wind_speed: has no unit after '115'"),
+        ("topography = 3.5", "site.topography: of ASCE 7-16 must be 1 to 3.2, the most that figure 26.8-1 gives"),
+        ('standard = "EN 1991-1-4"\ntopography = 1.9', "site.topography: of EN 1991-1-4 must be 1 to 1.6"),
+        ('wind_speed = "220 mph"', "site.wind_speed: of ASCE 7-16 must be up to 93.9 m/s (210 mph)"),
         ('exposure = "Q"', "site.exposure: of ASCE 7-16 must be one of B, C, D"),
         ('ties = [{member = "A", at = "1 m", bar = "12 mm"}]', "a tie needs one far end"),
     ],

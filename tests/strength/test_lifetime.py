@@ -11,7 +11,7 @@ from armature.edge import CommissionError
 from armature.strength import assessed
 from armature.strength.advice import inspection_plan
 from armature.strength.conditions import conditions, life_factor
-from armature.strength.contact import contact, contacts, isolation, loop_wear, wear_life
+from armature.strength.contact import contact, contacts, isolation, loop_wear, run_off, wear_life
 from armature.strength.findings import checks, verdict, wasting
 from armature.strength.lifetime import (
     coat_years,
@@ -157,3 +157,17 @@ def test_worse_air_is_inspected_more_often() -> None:
     assert any(each["when"] == "every 5 years" for each in mild)
     assert any(each["when"] == "every 1 years" for each in harsh)
     assert any("renew the coat" in each["what"] for each in harsh)
+
+
+def test_loops_are_renewed_before_they_are_half_worn_and_copper_is_weighed() -> None:
+    """Garden's leaf of 21 g on 3 mm wire: V = 1e-4 x 0.206 N x 6300 m a year / 800 MPa = 0.162 mm3, a notch of 18 mm2:
+    1.5 mm in 166 years; four fifths of that is 133. Faces of 3 m2, both sides, 0.6 to 1.7 g/m2: 3.6 to 10.2 g a year.
+    """
+    wear = loop_wear(0.021, 200.0)
+    assert wear_life(wear) == pytest.approx(166.0, rel=0.01)
+    plan = inspection_plan(conditions(commission("[site]\nyears = 200\n")), wear_life(wear))
+    assert any(each["when"] == "about every 133 years" and "bush" in each["what"] for each in plan)
+    assert not any("bush" in each["what"] for each in inspection_plan(conditions(commission()), 900.0))
+    assert "4 to 10 g" in run_off("copper", 3.0, "paving")
+    assert "pale stone" in run_off("copper", 3.0, "paving")
+    assert run_off("steel", 3.0, "paving") == ""

@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from armature.strength import aisc360, asce7, en1991, en1993
+from armature.strength.base import BaseForces, anchor_ratio, anchor_tension, anchors
 from armature.strength.elastic import equivalent_stress
 from armature.strength.fatigue import gust_share
 from armature.strength.lifetime import loss
+from armature.strength.lock_in import lift, scruton
+from armature.strength.people import push_at
 from armature.strength.resistance import Use
 from armature.strength.rounds import rounds
 from armature.strength.welds import fillet_strength
@@ -176,3 +179,75 @@ def test_the_elastic_limit_of_a_bar_by_hand() -> None:
     bar = rounds([20.0])
     found = equivalent_stress(asked, bar.area, bar.elastic, bar.torsion)
     assert float(found[0, 0]) == pytest.approx(138.7, abs=0.2)
+
+
+def test_a_standard_pipe_bends_and_shears_by_f8_and_g5() -> None:
+    """AISC Design Examples F.9 and G.5, from memory: HSS/pipe by F8: My Z where D/t <= 0.07 E/Fy; Vn = 0.6 Fy Ag / 2.
+
+    NPS 4 standard (4.500 by 0.237 in) in A53 grade B, 35 ksi: Z = (4.5^3 - 4.026^3) / 6 = 4.311 in3; phi Mn
+    0.9 x 35 x 4.311 = 135.8 kip-in; phi Vn 0.9 x 0.6 x 35 x 3.174 / 2 = 29.99 kip.
+    """
+    pipe, yields = rounds(4.5, 4.026), np.array(35.0)
+    assert float(aisc360.bending(pipe, yields, 29000.0)) == pytest.approx(135.8, rel=2e-3)
+    assert float(aisc360.shear(pipe, yields)) == pytest.approx(29.99, rel=2e-3)
+    # F8-2 past D/t = 0.07 E/Fy: (0.021 E / (D/t) + Fy) S; here D/t 100: S = pi (D^4 - d^4) / (32 D).
+    thin = rounds(20.0, 19.6)
+    elastic = np.pi * (20.0**4 - 19.6**4) / (32.0 * 20.0)
+    assert float(aisc360.bending(thin, yields, 29000.0)) == pytest.approx(
+        0.9 * (0.021 * 290.0 + 35.0) * elastic, rel=1e-9
+    )
+
+
+def test_a_round_bar_in_tension_compression_and_shear() -> None:
+    """AISC 360-16 D2, E3, G1 by hand, as in Design Examples D and E: 1 in of A36, K L / r 100.
+
+    phi Tn 0.9 x 36 x 0.7854 = 25.45 kip; Fe = pi^2 29000 / 100^2 = 28.62, Fcr = 0.658^(36/28.62) 36 = 21.26: phi Pn
+    15.03 kip; phi Vn 0.9 x 0.6 x 36 x 0.75 x 0.7854 = 11.45 kip.
+    """
+    one, yields = rounds(1.0), np.array(36.0)
+    assert float(aisc360.tension(one, yields)) == pytest.approx(25.45, abs=5e-3)
+    assert float(aisc360.compression(one, yields, 29000.0, np.array(12.5))) == pytest.approx(15.03, rel=1e-3)
+    assert float(aisc360.shear(one, yields)) == pytest.approx(11.45, abs=5e-3)
+
+
+def test_an_anchor_rod_by_j3() -> None:
+    """AISC 360-16 table J3.2, Design Guide 1 table 3.1 from memory: F1554 grade 36, 3/4 in: phi Rn 14.4 kip in tension.
+
+    0.75 x 0.75 x 58 x 0.4418 = 14.41 kip; in shear with threads in the plane 0.75 x 0.45 x 58 x 0.4418 = 8.65 kip.
+    """
+    d = 0.75 * INCH
+    # Fu of the table is 400 MPa, 58 ksi rounded.
+    assert anchor_ratio(14.41 * KIP, 0.0, d) == pytest.approx(1.0, rel=1e-2)
+    assert anchor_ratio(0.0, 8.65 * KIP, d) == pytest.approx(1.0, rel=1e-2)
+
+
+def test_a_chimney_in_annex_e_of_en_1991() -> None:
+    """EN 1991-1-4 E.1.5 by hand, a steel stack from memory of the usual textbook figures: 2 m, 60 m, 0.7 Hz, 300 kg/m.
+
+    v_crit = b n / St = 2 x 0.7 / 0.18 = 7.78 m/s; Sc = 2 x 0.012 x 300 / (1.25 x 4) = 1.44: so little that it swings.
+    """
+    damping = 0.012 / (2.0 * np.pi)
+    assert float(scruton(damping, np.array(300.0), np.array(2000.0))) == pytest.approx(1.44, abs=5e-3)
+    # c_lat whole to 0.83 of the mean wind (table E.3): at 7.78 over 25 m/s 0.7.
+    assert float(lift(np.array(7.78 / 25.0))) == 0.7
+
+
+def test_a_base_plate_by_design_guide_1() -> None:
+    """AISC Design Guide 1, 3.2 from memory: t = sqrt(4 M / (phi Fy b)); 50 kN, 16 mm rod, A36, foot welded by a groove.
+
+    Lever 3 x 16 = 48 mm, strip 64 mm: sqrt(4 x 50e3 x 48 / (0.9 x 248 x 64)) = 25.9 mm.
+    """
+    push = BaseForces("x", 0.0, 0.0, 50e3 * 196.0, 0.0, 0.0)
+    assert anchor_tension(push, 4, 196.0) == pytest.approx(50e3)
+    rods = anchors([push], 100.0, 248.0)
+    own = np.sqrt(4.0 * rods.tension_n * 3.0 * rods.diameter_mm / (0.9 * 248.0 * 4.0 * rods.diameter_mm))
+    assert rods.plate_thickness_mm == pytest.approx(own)
+    assert np.sqrt(4.0 * 50e3 * 48.0 / (0.9 * 248.0 * 64.0)) == pytest.approx(25.9, abs=0.05)
+
+
+def test_a_person_in_rhythm_pushes_within_published_ranges() -> None:
+    """Swaying and bouncing from 1 to 3.5 Hz (ISO 10137 annex A, from memory); sideways swaying of standing persons is
+    put at 0.1 to 0.35 of their weight (Bachmann, Vibration Problems in Structures, from memory): 75 to 260 N of 75 kg.
+    """
+    assert 0.1 * 75.0 * 9.81 < float(push_at(np.array(1.0))) <= 0.35 * 75.0 * 9.81
+    assert float(push_at(np.array(5.1))) == 0.0

@@ -225,7 +225,7 @@ def _tables(book: _Book, assessment: Assessment) -> None:
 def _years(book: _Book, assessment: Assessment) -> None:
     book.turn()
     book.heading("Inspection: when, and how much loss ends a member")
-    for each in inspection_plan(assessment.conditions):
+    for each in inspection_plan(assessment.conditions, assessment.loop_years):
         book.row((each["when"], each["what"]), (0.35, 0.65))
     book.prose("A member is at its end when it has lost this much of its diameter, mm (both sides together):")
     rows = [f"{tag} {loss:.1f}" for tag, loss in spares(assessment)]
