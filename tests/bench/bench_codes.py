@@ -49,12 +49,11 @@ def main() -> None:
             base = (
                 max(each.overturning for each in found.base if each.use == "strength" and "plates" in each.name) / 1e6
             )
-            print(
-                f"| {name} | {commission.site.standard} | {found.conditions.wind_speed:.1f} m/s"
-                f" | {gust.frequencies[0]:.2f} Hz | {100 * gust.damping[0]:.1f} % | {gust.factors[0]:.3f} | {base:.1f} kN m | {kilos:.0f} kg"
-                f" | {worst_ratio(checks(found)):.3f} |",
-                flush=True,
+            wind = (
+                f"{found.conditions.wind_speed:.1f} m/s | {gust.frequencies[0]:.2f} Hz | {100 * gust.damping[0]:.1f} %"
             )
+            sized = f"{gust.factors[0]:.3f} | {base:.1f} kN m | {kilos:.0f} kg | {worst_ratio(checks(found)):.3f}"
+            print(f"| {name} | {commission.site.standard} | {wind} | {sized} |", flush=True)
 
 
 if __name__ == "__main__":
