@@ -15,7 +15,7 @@ from armature.habits import KNOTS, Habit
 from armature.tree import Floats
 
 # How far outside a habit's profile single shoots may reach, in parts of the spread: a skin is no hedge.
-_SLACK = 0.14
+SLACK = 0.14
 _BLUNT = 0.965
 # The plan of a crown is a little fuller than an ellipse, so that shoots can touch its four sides.
 _FULLNESS = 2.6
@@ -62,7 +62,7 @@ class Envelope:
         reach = np.interp(blunt, KNOTS, self.form.reach, left=0.0, right=0.0)
         floor = np.interp(radius, KNOTS, self.form.floor)
         if not self.form.strict:
-            reach, floor = np.minimum(reach + _SLACK, 1.0), 0.5 * floor
+            reach, floor = np.minimum(reach + SLACK, 1.0), 0.5 * floor
         sideways = (reach - radius) * float(self.half_spread.min() if not self.form.flat else self.half_spread[0])
         upright = np.minimum(height - floor, 1.0 - height) * self.depth
         cover = np.minimum(sideways, upright)

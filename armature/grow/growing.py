@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.grow.as_ordered import filled
+from armature.grow.bounds import check_bounds
 from armature.grow.canopy import envelope
 from armature.grow.crown import (
     Season,
@@ -46,6 +47,7 @@ def grow(commission: Commission, kept: Tree | None = None, again: int = 0) -> Tr
     GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe rule, or where more is
     made than the counts allow.
     """
+    check_bounds(commission)
     for luck in range(again * _AGAIN, (again + 1) * _AGAIN):
         try:
             return _grown(commission, kept, (commission.seed + luck * _NEXT) % 2**63)
