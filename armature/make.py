@@ -25,8 +25,11 @@ from armature.job import (
     leaf_work,
     look_finding,
     made_tags,
+    mark_stills,
     read_bench_folder,
     read_layout,
+    shown_digest,
+    stand_fine,
     standing_line,
     still_standing,
     warnings_of,
@@ -41,7 +44,7 @@ from armature.job import (
 )
 from armature.leaves import LeafPlan, laid, plan_leaves, plan_on, read_given, rehung
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
-from armature.pictures import draw_ratios, showing_of, write_view
+from armature.pictures import draw_ratios, showing_of, still_names, write_view
 from armature.progress import Told
 from armature.shop import ShopPlan, shop_plan
 from armature.strength import Assessment, assessed, demands, strengthened
@@ -123,7 +126,7 @@ def make(
     ):
         plans = planned(commission, Path(out), skip, told, strengthen, tree, striker)
         carry_named_files(aside, Path(out), commission)
-        findings, warnings = _write(aside, commission, plans, skip, told, fine, striker)
+        findings, warnings = _write(aside, Path(out), commission, plans, skip, told, fine, striker)
         told("done", 1.0)
     warnings = [*warnings, *still_standing(Path(out), skip), *moved]
     return Made(Path(out), plans.tree, plans.verdict, standing_line(findings.get("strength")), tuple(warnings))
@@ -237,10 +240,17 @@ def _is_large(commission: Commission, skip: Collection[str]) -> bool:
 
 
 def _write(
-    aside: Path, commission: Commission, plans: Plans, skip: Collection[str], told: Told, fine: bool, striker: Striker
+    aside: Path,
+    out: Path,
+    commission: Commission,
+    plans: Plans,
+    skip: Collection[str],
+    told: Told,
+    fine: bool,
+    striker: Striker,
 ) -> tuple[dict[str, Finding], list[str]]:
     """Write all parts into the folder; return what each says, and what to know before building, a line each."""
-    pictures, papers = "pictures" not in skip, "papers" not in skip
+    pictures, papers, notes = "pictures" not in skip, "papers" not in skip, [*plans.notes]
     told("lists", 0.55)
     strength = None
     if plans.strength is not None:
@@ -256,7 +266,7 @@ def _write(
         told("meshes", 0.6)
         write_meshes(aside / "mesh", plans.tree, commission, foliage_of(plans.leaves, commission))
     if pictures:
-        _draw(aside / "view", commission, plans, told, fine)
+        notes += _draw(aside, out, commission, plans, told, fine)
     told("papers", 0.95)
     benches.result()
     told_by = {
@@ -266,14 +276,20 @@ def _write(
         "shop": trades.result(),
     }
     findings = {name: finding for name, finding in told_by.items() if finding is not None}
-    warnings = [*plans.notes, *warnings_of(commission, plans.tree, findings)]
+    warnings = [*notes, *warnings_of(commission, plans.tree, findings)]
     write_summary(aside, plans.tree, commission, findings, warnings, leaf_kg(plans.leaves))
     return findings, warnings
 
 
-def _draw(folder: Path, commission: Commission, plans: Plans, told: Told, fine: bool) -> None:
+def _draw(aside: Path, out: Path, commission: Commission, plans: Plans, told: Told, fine: bool) -> list[str]:
+    """Draw all pictures into `view/`, but for fine stills of the same piece that stand in `out`; a line where so."""
+    folder = aside / "view"
     folder.mkdir(parents=True, exist_ok=True)
     if plans.strength is not None:
         draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
     showing = showing_of(commission, plans.leaves, _asked(plans.strength))
-    write_view(showing, folder, lambda what, share: told(what, 0.65 + 0.3 * share), fine)
+    shown = shown_digest(aside, plans.leaves, showing.plate_mm)
+    stand = not fine and stand_fine(out, shown)
+    write_view(showing, folder, lambda what, share: told(what, 0.65 + 0.3 * share), fine, stills=not stand)
+    mark_stills(aside, shown, still_names(), fine or stand)
+    return ["fine stills of the same piece stand from an earlier run: none are drawn anew"] if stand else []

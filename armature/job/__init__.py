@@ -10,6 +10,7 @@ from __future__ import annotations
 from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.beside import beside_a_job, is_foreign, kept_aside, open_folder, write_beside
 from armature.job.care import write_care
+from armature.job.fine_stills import mark_stills, shown_digest, stand_fine
 from armature.job.finished_leaves import finished_leaves, read_layout
 from armature.job.folder import job_folder, still_standing
 from armature.job.grading import grade_job
@@ -59,6 +60,7 @@ __all__ = [
     "leaf_work",
     "look_finding",
     "made_tags",
+    "mark_stills",
     "mend_strike",
     "open_folder",
     "read_bench_folder",
@@ -66,7 +68,9 @@ __all__ = [
     "rebuild_said",
     "respell",
     "shop_finding",
+    "shown_digest",
     "sign_names",
+    "stand_fine",
     "standing_line",
     "standing_of",
     "still_standing",

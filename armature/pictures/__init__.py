@@ -15,7 +15,7 @@ from armature.pictures.scene import staged
 from armature.pictures.showing import showing_of
 from armature.pictures.stages import checked, manner
 from armature.pictures.stills import as_png, drawn, picture, picture_path, saved
-from armature.pictures.view_folder import Showing, write_view
+from armature.pictures.view_folder import Showing, still_names, write_view
 from armature.pictures.viewpoints import camera, named
 from armature.pictures.window import need_screen, show_window
 
@@ -38,6 +38,7 @@ __all__ = [
     "show_window",
     "showing_of",
     "staged",
+    "still_names",
     "viewer_script",
     "web",
     "write_view",

@@ -22,6 +22,7 @@ from armature.progress import Told
 from armature.tree import Floats, Tree
 
 STILLS = ("front", "side", "quarter", "below", "visitor", "twig", "crotch")
+_BARE = ("front", "quarter")
 # Factor on the corners of bars and loops where each pixel is looked at by itself.
 _FINE = 1.5
 # The sheet's frames in px, so that no picture on it is cut or scaled.
@@ -33,6 +34,11 @@ _FRAMES = {
     "below": (508, 460),
     "twig": (508, 460),
 }
+
+
+def still_names() -> list[str]:
+    """Return the names of the files of all stills."""
+    return [*(f"{view}.png" for view in STILLS), *(f"{view}-bare.png" for view in _BARE)]
 
 
 @dataclass(frozen=True)
@@ -83,18 +89,23 @@ class Showing:
 
 
 def write_view(
-    showing: Showing, folder: Path, told: Told = lambda _what, _share: None, fine: bool = False
+    showing: Showing,
+    folder: Path,
+    told: Told = lambda _what, _share: None,
+    fine: bool = False,
+    stills: bool = True,
 ) -> list[Path]:
     """Return the paths of all that was written to the folder: stills, sheet, page, drawings.
 
-    fine: stills with light found for every pixel in place of draft ones, and the film. told: hears what is drawn and
-    the share done. Raises ArmatureError for a size or an hour that cannot be.
+    fine: stills with light found for every pixel in place of draft ones, and the film. stills: whether to draw them;
+    the sheet is drawn all the same. told: hears what is drawn and the share done. Raises ArmatureError for a size or
+    an hour that cannot be.
     """
     showing.sky()
     folder.mkdir(parents=True, exist_ok=True)
     told("light", 0.0)
     leafy, bare = showing.scene(), showing.scene(leaves=False)
-    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine)
+    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine, stills)
     told("page", 0.4)
     light = {each.name: each.light for each in bare.parts}
     page = client_page(
@@ -115,17 +126,26 @@ def write_view(
 
 
 def draw_stills(
-    showing: Showing, leafy: Scene, bare: Scene, folder: Path, told: Told, fine: bool = False
+    showing: Showing,
+    leafy: Scene,
+    bare: Scene,
+    folder: Path,
+    told: Told,
+    fine: bool = False,
+    asked: bool = True,
 ) -> list[Path]:
-    """Return the paths of all stills, the sheet last; fine: stills with light per pixel, from scenes of their own."""
+    """Return the paths of all stills, the sheet last; fine: stills with light per pixel, from scenes of their own;
+    asked: whether any are drawn beside the sheet.
+    """
     clear = showing.commission.pictures.clear
     framed = [name for name in _FRAMES if name != "bare"]
     pictures: dict[str, Picture] = {}
     on_sheet: dict[str, Picture] = {}
-    for scene, views, ending, names in ((leafy, STILLS, "", framed), (bare, ("front", "quarter"), "-bare", ["bare"])):
+    for scene, wanted, ending, names in ((leafy, STILLS, "", framed), (bare, _BARE, "-bare", ["bare"])):
+        views = wanted if asked else ()
         stills = [(view, showing.size) for view in views]
         frames = [("front" if name == "bare" else name, _FRAMES[name]) for name in names]
-        if fine or clear:
+        if (fine or clear) and stills:
             own = showing.scene(scene is leafy, _FINE, 0) if fine else scene
             seen = drawn_each(own, showing.tree, stills, clear, fine) + drawn_each(scene, showing.tree, frames)
         else:
