@@ -35,6 +35,8 @@ _COLUMNS = (0.04, 0.145, 0.145, 0.15, 0.125, 0.085, 0.11, 0.115, 0.085)
 _TOP, _HEAD, _BIG, _LINE, _ROW, _LEAST_ROW = 5.0, 20.5, 15.2, 4.7, 7.0, 5.6
 _BENDS_HEAD, _WELD = 8.0, 28.5
 _BESIDE = 42.0
+# Within so many degrees a lean is set off from a square.
+_NEARLY = 30.0
 # The row of caliper sizes: how far it begins after its name, its type, and the least room between two sizes.
 _BESIDE_CALIPER, _CALIPER, _APART = 29.0, 11.0, 3.5
 
@@ -348,12 +350,17 @@ def _on_parent(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right
 
 
 def _gauge(lean: float, unit: System) -> str:
-    """Return the lean as a jig is cut: so far out on a run along the parent, back where it leans to the foot."""
-    run = 101.6 if unit == "inch" else 100.0
-    out = run * np.tan(radians(min(lean, 180.0 - lean))) if abs(lean - 90.0) > 1.0 else 0.0
-    if not out or out > 6.0 * run:
-        return "square" if abs(lean - 90.0) <= 1.0 else "see jig"
-    return f"{_to(out, unit).removesuffix(' mm')} on {_to(run, unit)}{' back' if lean > 90.0 else ''}"
+    """Return the lean as a jig is cut: so far out on a run along the parent, or off square; back toward the foot."""
+    run, back = 101.6 if unit == "inch" else 100.0, " back" if lean > 90.0 else ""
+    off = abs(90.0 - lean)
+    if off <= 1.0:
+        return "square"
+    # Near square a jig is set by how far it is off square, else by how far it goes out along the parent.
+    if off < _NEARLY:
+        out = _to(run * np.tan(radians(off)), unit).removesuffix(" mm")
+        return f"{out} in {_to(run, unit).removesuffix(' mm')} {'past' if back else 'off'} square"
+    out = _to(run * np.tan(radians(90.0 - off)), unit).removesuffix(" mm")
+    return f"{out} on {_to(run, unit)}{back}"
 
 
 def _cells(

@@ -10,7 +10,7 @@ from armature.papers.shop.travel import saw_cuts
 from armature.papers.shop.words import hand
 from armature.shop import ShopPlan, floor_offsets
 
-_PITCH = 0.56
+_PITCH, _NARROW = 0.56, 70.0
 
 
 def draw_marks(
@@ -64,8 +64,10 @@ def _mark(
     left, wide = at + side + 1.5, min(lane, 100.0)
     sheet.fraction(left, base, format_length(station, unit), size, bold=True, room=0.27 * wide)
     if clock is not None:
-        radius = min(0.36 * pitch, 3.0)
-        sheet.dial(left + 0.30 * wide + radius, base - 0.16 * size * 0.9, radius, clock)
+        # In a narrow lane the figures need the room of the dial.
+        radius = min(0.36 * pitch, 3.0) if lane > _NARROW else 0.0
+        if radius:
+            sheet.dial(left + 0.30 * wide + radius, base - 0.16 * size * 0.9, radius, clock)
         sheet.ink(INK)
         sheet.fitted(left + 0.32 * wide + 2.0 * radius, base, hand(clock), size, 0.15 * wide)
         skin = radians(clock) * float(plan.tree.diameters_at([row], [station])[0]) / 2.0
