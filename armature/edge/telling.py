@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 from math import floor
 from typing import Literal
 
@@ -24,7 +25,12 @@ def format_length(mm: float, system: System, *, fine: bool = False, feet: bool =
     >>> format_length(312.7, "inch"), format_length(3810, "inch", feet=True), format_length(312.7, "mm")
     ('12 5/16"', '12\\' 6"', '313 mm')
     """
-    steps = _steps(mm, system, fine)
+    return _steps_told(_steps(mm, system, fine), system, fine, feet)
+
+
+@lru_cache(maxsize=65_536)
+def _steps_told(steps: int, system: System, fine: bool, feet: bool) -> str:
+    """The same few lengths come back on every paper, and fractions are slow."""
     sign, steps = ("-" if steps < 0 else ""), abs(steps)
     if system == "mm":
         return f"{sign}{steps // 2}.5 mm" if fine and steps % 2 else f"{sign}{steps // (2 if fine else 1)} mm"

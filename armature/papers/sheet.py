@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Sequence
 from datetime import UTC, datetime
+from functools import lru_cache
 
 from fpdf import FPDF
 
@@ -137,24 +138,7 @@ class Sheet(FPDF):
 
         It is set smaller where it would be wider than `room` mm, not under 9 points.
         """
-        parts: list[tuple[str, float, float]] = []
-        # What stands in a fraction has to be read too.
-        at, small = 0, min(max(size * 0.68, _LEAST), size)
-        for fraction_match in _FRACTION.finditer(text):
-            before = text[at : fraction_match.start()]
-            parts += [
-                (before, size, 0.0),
-                (fraction_match["top"], small, 0.28 * size * POINT),
-                ("\N{FRACTION SLASH}", max(size * 0.9, small), 0.0),
-                (fraction_match["bottom"], small, 0.0),
-            ]
-            at = fraction_match.end()
-        rest = text[at:]
-        if rest.endswith(" mm"):
-            # The number is what is read; its unit need not shout.
-            parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", min(max(size * 0.55, _LEAST), size), 0.0)]
-        else:
-            parts.append((rest, size, 0.0))
+        parts = _in_parts(text, size)
         gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
         # The space before a fraction takes no room on paper; it is there for whoever copies the text.
         widths = [
@@ -251,6 +235,30 @@ class Sheet(FPDF):
         """Draw a level line."""
         self.ink(colour, line)
         self.line(x, y, x + width, y)
+
+
+@lru_cache(maxsize=65_536)
+def _in_parts(text: str, size: float) -> tuple[tuple[str, float, float], ...]:
+    """Return the parts (text, size, rise) of a line with its fractions set small."""
+    parts: list[tuple[str, float, float]] = []
+    # What stands in a fraction has to be read too.
+    at, small = 0, min(max(size * 0.68, _LEAST), size)
+    for fraction_match in _FRACTION.finditer(text):
+        before = text[at : fraction_match.start()]
+        parts += [
+            (before, size, 0.0),
+            (fraction_match["top"], small, 0.28 * size * POINT),
+            ("\N{FRACTION SLASH}", max(size * 0.9, small), 0.0),
+            (fraction_match["bottom"], small, 0.0),
+        ]
+        at = fraction_match.end()
+    rest = text[at:]
+    if rest.endswith(" mm"):
+        # The number is what is read; its unit need not shout.
+        parts += [(rest.removesuffix("mm").rstrip(), size, 0.0), (" mm", min(max(size * 0.55, _LEAST), size), 0.0)]
+    else:
+        parts.append((rest, size, 0.0))
+    return tuple(parts)
 
 
 def _before_fraction(part: str, number: int, parts: Sequence[tuple[str, float, float]]) -> str:

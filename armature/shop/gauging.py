@@ -27,15 +27,17 @@ def calipers(tree: Tree, row: int, step: float) -> list[tuple[float, float]]:
     sizes = tree.diameters_at(np.full(len(places), row), sorted(places))
     if np.ptp(sizes) < 0.1:
         return [(0.0, float(sizes[0]))]
-    asked = sorted(places)
+    # Between those places a bar is straight.
+    known = sorted(places)
+    asked = list(known)
     while len(asked) < _MOST:
         # Halve the piece along which the bar changes most.
-        read = tree.diameters_at(np.full(len(asked), row), asked)
+        read = np.interp(asked, known, sizes)
         worst = int(np.argmax(np.round(np.abs(np.diff(read)), 6)))
         asked.insert(worst + 1, (asked[worst] + asked[worst + 1]) / 2.0)
     asked = [round(at / step) * step for at in asked]
     keep = [at for n, at in enumerate(asked) if n == 0 or at > asked[n - 1]]
-    read = tree.diameters_at(np.full(len(keep), row), keep)
+    read = np.interp(keep, known, sizes)
     return [(at, float(size)) for at, size in zip(keep, read.tolist(), strict=True)]
 
 

@@ -26,7 +26,7 @@ from armature.shop.erecting import Stage, erected
 from armature.shop.estimate import Estimate, estimate
 from armature.shop.faults import bar_faults, forge_faults, site_faults, weld_faults
 from armature.shop.footing import Base, base
-from armature.shop.gauging import bend_gauges
+from armature.shop.gauging import bend_gauges, calipers
 from armature.shop.hooks import Lift, lift
 from armature.shop.labour import Counts, Labour, LeafWork, Rate, labour, read_rates
 from armature.shop.looping import Loops, loops
@@ -379,6 +379,29 @@ class ShopPlan:
         """Return the children of a row, in order of their stations."""
         order, starts = self._families
         return order[starts[row] : starts[row + 1]]
+
+    def thickness(self, row: int, station: float) -> float:
+        """Return the diameter of a bar at a station, mm: quick, for the many marks of a card."""
+        if row not in self._profiles:
+            tapers = self.tree.tapers
+            own = tapers.stations[int(tapers.offsets[row]) : int(tapers.offsets[row + 1])]
+            at = np.unique(np.append(own, [0.0, float(self.tree.lengths[row])]))
+            self._profiles[row] = at, self.tree.diameters_at(np.full(len(at), row), at)
+        return float(np.interp(station, *self._profiles[row]))
+
+    @cached_property
+    def _profiles(self) -> dict[int, tuple[Floats, Floats]]:
+        return {}
+
+    def calipers(self, row: int) -> list[tuple[float, float]]:
+        """Return stations from START and what the caliper reads there, mm; one where a bar has no taper."""
+        if row not in self._calipers:
+            self._calipers[row] = calipers(self.tree, row, self.paper.length_mm)
+        return self._calipers[row]
+
+    @cached_property
+    def _calipers(self) -> dict[int, list[tuple[float, float]]]:
+        return {}
 
     def bend_rows(self, row: int) -> Ints:
         """Return the places of a row in the bend list, in order."""

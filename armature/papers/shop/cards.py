@@ -16,7 +16,7 @@ from armature.papers.shop.marking import draw_marks, drawing_height
 from armature.papers.shop.notes import card_notes, draw_notes, notes_height
 from armature.papers.shop.travel import travel_words
 from armature.papers.shop.words import hand, size_text
-from armature.shop import METHODS, ShopPlan, bearing_text, calipers
+from armature.shop import METHODS, ShopPlan, bearing_text
 from armature.tree import RANKS
 
 MARGIN = 10.0
@@ -167,7 +167,7 @@ def _draw_height(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> float:
 def _caliper_lines(sheet: Sheet, plan: ShopPlan, row: int, width: float) -> list[list[str]]:
     """Return the caliper sizes along a bar in lines of at most `width` mm, each size well apart from the next."""
     unit: System = plan.commission.units
-    places = calipers(plan.tree, row, plan.paper.length_mm)
+    places = plan.calipers(row)
     if len(places) == 1:
         return [[f"{_size(places[0][1], unit)} all along, no taper"]]
     told = [
@@ -329,7 +329,7 @@ def _on_parent(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right
     kept, anvil = plan.written, plan.commission.shop.anvil
     parent = int(plan.tree.parents[row])
     foot, clock = float(kept.feet[row]), float(kept.clocks[row])
-    skin = radians(clock) * float(plan.tree.diameters_at([parent], [foot])[0]) / 2.0
+    skin = radians(clock) * plan.thickness(parent, foot) / 2.0
     straight = not len(plan.bend_rows(row))
     roll = float(kept.rolls[row])
     rolled = radians(roll) * float(plan.tree.start_diameters[row]) / 2.0

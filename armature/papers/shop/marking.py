@@ -70,7 +70,7 @@ def _mark(
             sheet.dial(left + 0.30 * wide + radius, base - 0.16 * size * 0.9, radius, clock)
         sheet.ink(INK)
         sheet.fitted(left + 0.32 * wide + 2.0 * radius, base, hand(clock), size, 0.15 * wide)
-        skin = radians(clock) * float(plan.tree.diameters_at([row], [station])[0]) / 2.0
+        skin = radians(clock) * plan.thickness(row, station) / 2.0
         text = f"{'R' if skin > 0.0 else 'L'} {format_length(abs(skin), unit)}" if abs(skin) >= 0.5 else "0"
         sheet.ink(GREY)
         sheet.fraction(left + 0.47 * wide + 2.0 * radius, base, text, max(0.8 * size, 9.0), room=0.17 * wide)

@@ -89,7 +89,7 @@ def _strip(
         base = line + 8.2 + 8.6 * lane
         sheet.ink(INK)
         sheet.words(left, base, text, 9.5, bold=True)
-        skin = 0.0 if clock is None else radians(clock) * float(plan.tree.diameters_at([row], [station])[0]) / 2.0
+        skin = 0.0 if clock is None else radians(clock) * plan.thickness(row, station) / 2.0
         way = "" if clock is None else f", {'R' if skin >= 0.0 else 'L'} {format_length(abs(skin), unit)}"
         sheet.ink(GREY)
         sheet.fraction(left, base + 4.0, f"{format_length(station, unit)}{way}", 9.0)
