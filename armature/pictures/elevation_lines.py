@@ -68,8 +68,8 @@ def views(tree: Tree, units: System, plate_mm: float | None = None) -> tuple[Dra
     """
     half = 2.5 * float(tree.start_diameters[0]) if plate_mm is None else plate_mm / 2.0
     return (
-        _elevation(tree, units, "front elevation", 0, half),
-        _elevation(tree, units, "side elevation", 1, half),
+        _elevation(tree, units, "front elevation, from the south", 0, half),
+        _elevation(tree, units, "side elevation, from the east", 1, half),
         _plan(tree, units, half),
     )
 
@@ -112,7 +112,18 @@ def _plan(tree: Tree, units: System, half: float) -> Drawing:
         _up(right, low, high, right + 1.2 * step, units),
         _across(-half, half, -half, low - 1.2 * step, units),
     )
-    return Drawing("plan", tuple(lines), dimensions)
+    lines += _north(left - 2.0 * step, high, 2.0 * step)
+    return Drawing("plan, north up", tuple(lines), dimensions)
+
+
+def _north(x: float, top: float, tall: float) -> list[Line]:
+    """Return an arrow to the north with its letter over it, drawn as lines: y of every file is north."""
+    head, wide = 0.3 * tall, 0.14 * tall
+    shaft = np.array([[x, top - tall], [x, top]])
+    barbs = np.array([[x - wide, top - head], [x, top], [x + wide, top - head]])
+    foot, peak = top + 0.2 * tall, top + 0.65 * tall
+    letter = np.array([[x - wide, foot], [x - wide, peak], [x + wide, foot], [x + wide, peak]])
+    return [Line("ground", each) for each in (shaft, barbs, letter)]
 
 
 def _members(tree: Tree, right: int, up: int) -> list[Line]:

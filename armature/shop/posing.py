@@ -16,7 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.shop.sections import SectionPlan
-from armature.tree import Floats, Ints, Strings, Tree, locate, row_norms
+from armature.tree import BRANCHLET, TWIG, Floats, Ints, Strings, Tree, locate, row_norms
 
 # A tape is hooked over less than this badly, and sags over more; of so many near points the best three are taken.
 _NEAR, _FAR, _NEAREST = 120.0, 3500.0, 12
@@ -66,11 +66,16 @@ def poses(tree: Tree, sequence: Ints, parted: SectionPlan, on_site: NDArray[np.b
     held = np.where(on_site, -1, when)
     owner = np.concatenate([[-1] * len(PINS), np.arange(len(tree)), np.arange(len(tree))])
     inside = np.concatenate([[-1] * len(PINS), parted.of_member, _tip_sections(parted)])
+    thin = np.isin(tree.ranks, (BRANCHLET, TWIG))
+    # The tip of a twig gives way to a tape: only other twigs are measured to it.
+    whippy = np.concatenate([np.zeros(len(PINS) + len(tree), dtype=bool), thin])
     names = np.empty((len(tree), 3), dtype=np.array(labels).dtype)
     distances, spread = np.zeros((len(tree), 3)), np.zeros(len(tree))
     for row in range(len(tree)):
         own = parted.of_member[row]
         stands = inside < own if on_site[row] else (inside == own) & (held[owner] < when[row])
+        if not thin[row]:
+            stands &= ~whippy
         chosen, spread[row] = _triple(tree.tips[row], points, np.flatnonzero(stands | (owner < 0)))
         names[row] = [labels[each] for each in chosen]
         distances[row] = row_norms(points[chosen] - tree.tips[row])

@@ -10,6 +10,7 @@ import io
 import re
 from dataclasses import dataclass
 from functools import cached_property
+from math import atan2, degrees
 
 from pypdf import PdfReader
 from pypdf.generic import DictionaryObject, StreamObject
@@ -19,6 +20,8 @@ _TOKEN = re.compile(
     rb"|\[(?P<row>(?:\((?:\\.|[^\\)])*\)|[^\]])*)\] ?TJ|(?P<end>\bET\b)",
     re.DOTALL,
 )
+# The hand of a dial: one line from its middle.
+_HAND = re.compile(rb"\b0\.00 0\.00 m (?P<x>-?[\d.]+) (?P<y>-?[\d.]+) l S")
 _STRING = re.compile(rb"\(((?:\\.|[^\\)])*)\)", re.DOTALL)
 _ESCAPE = re.compile(rb"\\(.)", re.DOTALL)
 _CONTROLS = {b"n": b"\n", b"r": b"\r", b"t": b"\t", b"b": b"\b", b"f": b"\f"}
@@ -59,6 +62,22 @@ def printed(data: bytes) -> list[list[Line]]:
 def texts(data: bytes) -> list[str]:
     """Return the text of each page: lines that stand level with the one before them follow after a blank."""
     return [_joined(lines) for lines in printed(data)]
+
+
+def dials(data: bytes) -> list[tuple[float, str]]:
+    """Return where the hand of each dial points, deg clockwise from the top, and the words written after it."""
+    found = []
+    for page in PdfReader(io.BytesIO(data)).pages:
+        fonts = page["/Resources"]["/Font"]  # type: ignore[index]
+        own = {int(name.removeprefix("/F")): _signs(fonts[name]) for name in fonts}
+        contents = page.get_contents()
+        stream = b"" if contents is None else contents.get_data()
+        for hand in _HAND.finditer(stream):
+            end = stream.find(b"ET", hand.end()) + 2
+            words = _lines(stream[hand.end() : end], own)
+            angle = degrees(atan2(float(hand["x"]), float(hand["y"])))
+            found.append((angle, words[0].text if words else ""))
+    return found
 
 
 def _joined(lines: list[Line]) -> str:

@@ -16,7 +16,7 @@ from armature.commission import changed, read
 from armature.grow import grow
 from armature.papers.shop.packet import packet
 from armature.shop import ShopPlan, shop_plan
-from tests.papers.printed import texts
+from tests.papers.printed import dials, texts
 from tests.shop.commissions import commission
 from tests.trees import random_tree
 
@@ -211,6 +211,18 @@ def test_the_garden_made_from_its_printed_cards_alone_has_its_tips_in_place(
     assert off.max() < 10.0
     # The plan says the same of itself, but for caliper sizes, which it takes exactly.
     assert off.max() == pytest.approx(garden.truth.paper.max(), abs=2.0)
+
+
+def test_every_dial_points_where_its_figure_says(tmp_path: Path) -> None:
+    plan = shop_plan(random_tree(24), commission(tmp_path, more="shop.anvil.copies = 0\n"))
+    # The first stands on the page that draws the words.
+    read_off = dials(packet(plan))[1:]
+    # One a bend, one a joint, and one for all that is punched on bars with a card of their own.
+    assert len(read_off) > len(plan.bends.members) + len(plan.tree)
+    for pointed, told in read_off:
+        wanted = 0.0 if told == "chalk" else angle(told)
+        # Hands are drawn to the tenth of a degree and stored to the hundredth of a point.
+        assert abs((pointed - wanted + 180.0) % 360.0 - 180.0) < 1.0, (pointed, told)
 
 
 def test_a_metric_tree_made_from_its_printed_cards_alone_has_its_tips_in_place(tmp_path: Path) -> None:

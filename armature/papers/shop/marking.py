@@ -22,8 +22,9 @@ def draw_marks(
     sheet.rule(x, y, right - x, 0.6)
     own = punched(plan, row)
     sheet.ink(INK)
-    title = "3 PUNCH THESE WHILE IT IS STRAIGHT, from START along the bar" if own else "nothing else to punch"
-    sheet.words(x, y + 5.0, title, 11, bold=True)
+    slip = format_length(plan.commission.shop.anvil.feed, unit)
+    title = f"3 PUNCH THESE WHILE IT IS STRAIGHT, from START along the bar, ±{slip}" if own else "nothing else to punch"
+    sheet.fraction(x, y + 5.0, title, 11, bold=True)
     if not own:
         return
     room = bottom - y - 7.0
