@@ -345,8 +345,7 @@ def _on_parent(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, right
             0.18,
         ),
     ]
-    _cells(sheet, cells, x, y, right, 11.0)
-    sheet.dial(x + 0.445 * (right - x) + 4.0, y + 9.0, 3.5, clock)
+    _cells(sheet, cells, x, y, right, clock)
 
 
 def _gauge(lean: float, unit: System) -> str:
@@ -364,16 +363,18 @@ def _gauge(lean: float, unit: System) -> str:
 
 
 def _cells(
-    sheet: Sheet, cells: list[tuple[str, str, str, float]], x: float, y: float, right: float, dial: float = 0.0
+    sheet: Sheet, cells: list[tuple[str, str, str, float]], x: float, y: float, right: float, clock: float = 0.0
 ) -> None:
-    """Draw large figures under their names, with tolerance and gauge under them."""
+    """Draw large figures under their names, with tolerance and gauge under them; clock: of the dial, deg."""
     at = x
     for number, (label, text, under, share) in enumerate(cells):
         if number == 0:
             _step(sheet, at, y + 4.4, 5, label)
         else:
             _label(sheet, at, y + 4.4, label)
-        room, shift = share * (right - x) - 2.0, dial if label.startswith("CLOCK") else 0.0
+        room, shift = share * (right - x) - 2.0, 11.0 if label.startswith("CLOCK") else 0.0
+        if shift:
+            sheet.dial(at + 4.0, y + 9.0, 3.5, clock)
         sheet.ink(INK)
         size = FIGURE if label in ("WELD ON", "AT", "STANDS ON") else 19.0
         sheet.fraction(at + shift, y + 13.4 if size == FIGURE else y + 11.0, text, size, bold=True, room=room - shift)
