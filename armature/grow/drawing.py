@@ -60,7 +60,7 @@ class Manners:
 
     rank: int
     lean: float
-    lean_spread: float
+    lean_sd: float
     sinuosity: float
     most_bends: int
     rise: float
@@ -121,7 +121,7 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     gentle = attempt < _SAME_WAY[manners.rank]
     key = keys(growing.seed, buds.tags, f"bud {0 if gentle else attempt}")
     bell = normal(key, 5)
-    leans = (manners.lean + manners.lean_spread * bell[:, 0]) * buds.leans
+    leans = (manners.lean + manners.lean_sd * bell[:, 0]) * buds.leans
     leans = np.clip(leans, LEAST_LEAN, MOST_LEANS[manners.rank])
     if gentle:
         aside = uniform(keys(growing.seed, buds.tags, f"bud {attempt}"), 3, 20) - 0.5

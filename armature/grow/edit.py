@@ -9,10 +9,11 @@ import numpy as np
 from armature.edge import CommissionError
 from armature.grow.aim import Buds
 from armature.grow.canopy import envelope
-from armature.grow.crown import manners_of, seats, sprouting_of
+from armature.grow.crown import sprouting_of
 from armature.grow.growing import growing_of
 from armature.grow.kept import in_order
 from armature.grow.members import grown
+from armature.grow.season import last_stations, manners_of
 from armature.grow.sprouting import ways
 from armature.seeds import keys, uniform
 from armature.tree import BRANCH, BRANCHLET, TWIG, Tree
@@ -36,7 +37,7 @@ def twig_added(tree: Tree, commission: Commission, carrier: str) -> Tree:
     tags = np.array([f"{carrier}-{number}"])
     diameters = np.array([twig])
     length = tree.lengths[row]
-    high = np.minimum(seats(tree, parents, diameters), 0.97 * length)
+    high = np.minimum(last_stations(tree, parents, diameters), 0.97 * length)
     low = np.minimum(np.full(1, 0.2 * length), 0.9 * high)
     luck = uniform(keys(commission.seed, tags, "added"), 1)[:, 0]
     wanted = low + luck * (high - low)

@@ -10,22 +10,16 @@ import numpy as np
 from armature.grow.as_ordered import filled
 from armature.grow.bounds import check_bounds
 from armature.grow.canopy import envelope
-from armature.grow.crown import (
-    Season,
-    Thickness,
-    with_branches,
-    with_branchlets,
-    with_limbs,
-    with_limbs_on_leader,
-    with_twigs,
-)
+from armature.grow.crown import with_branches, with_branchlets, with_twigs
 from armature.grow.deals import Deals, deals
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.hang_points import hung
 from armature.grow.kept import in_order
+from armature.grow.limbs import with_limbs, with_limbs_on_leader
 from armature.grow.members import NoPlaceError
 from armature.grow.roots import with_roots
+from armature.grow.season import Season, Thickness
 from armature.grow.sizes import SEAT, piped, piped_stock, stocked, tapered
 from armature.grow.stems import bears_leader, leader_hub, leader_top, leading_trunk, settled
 from armature.grow.swelling import swollen

@@ -30,11 +30,11 @@ LONGEST = 0.72
 
 @dataclass(frozen=True, eq=False)
 class Sprouting:
-    """How the shoots of one rank run: the lean asked and its spread (deg), turn and upper side by habit, wind and
+    """How the shoots of one rank run: the lean asked and its deviation (deg), turn and upper side by habit, wind and
     layers; neighbours: a search tree of points of other wood, or None; leans: (least, most) drawn, deg."""
 
     lean: float
-    lean_spread: float
+    lean_sd: float
     turn: float
     upper: float
     wind: float
@@ -51,26 +51,24 @@ class Ways:
     leans: Floats
 
 
-def bell_within(low: float, high: float, mean: float, spread: float, luck: Floats) -> Floats:
-    """Return draws (Q,) of a bell curve of the asked mean and spread, from luck (Q,) of a normal law, bent so that they
-    stay within low and high and keep both as near as they can.
+def bell_within(low: float, high: float, mean: float, sd: float, luck: Floats) -> Floats:
+    """Return draws (Q,) of a bell curve of the asked mean and deviation, from luck (Q,) of a normal law, bent so that
+    they stay within low and high and keep both as near as they can.
 
     Draws past a limit are folded back from it: clipped they would pile up there.
     """
-    values = mean + spread * luck
+    values = mean + sd * luck
     span = high - low
     folded = np.mod(values - low, 2.0 * span)
     return np.asarray(low + np.where(folded > span, 2.0 * span - folded, folded))
 
 
-def lengths_of(
-    tree: Tree, parents: Ints, tags: Strings, share: float, spread: float, place: float, seed: int
-) -> Floats:
+def lengths_of(tree: Tree, parents: Ints, tags: Strings, share: float, sd: float, place: float, seed: int) -> Floats:
     """Return how long shoots want to be, (B,) mm, before room decides."""
     from armature.grow.deals import drawn_lengths
 
     where = places(seed, tags)
-    lengths = share * tree.lengths[parents] * np.exp(spread * drawn_lengths(seed, tags) - place * (where - 0.5))
+    lengths = share * tree.lengths[parents] * np.exp(sd * drawn_lengths(seed, tags) - place * (where - 0.5))
     return np.asarray(np.minimum(lengths, LONGEST * tree.lengths[parents]))
 
 
@@ -101,7 +99,7 @@ def ways(
     `least` (B,) mm."""
     key = keys(seed, tags, f"way {attempt}")
     bell, luck = normal(key, 2), uniform(key, _WAYS + 1, 40)
-    leans = bell_within(*sprouting.leans, sprouting.lean, sprouting.lean_spread, bell[:, 0])
+    leans = bell_within(*sprouting.leans, sprouting.lean, sprouting.lean_sd, bell[:, 0])
     origins, tangents, _ = locate(tree.chains, parents, stations)
     clocks = 2.0 * np.pi * (np.arange(_WAYS) + luck[:, -1:]) / _WAYS
     x, y = _square(tangents)

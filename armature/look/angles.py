@@ -133,18 +133,18 @@ def spacing_evenness(skeleton: Skeleton) -> Reading:
     order = skeleton.children
     parents, counts = np.unique(skeleton.parents[order], return_counts=True)
     ends = np.cumsum(counts)
-    spreads, weights, owners = [], [], []
+    ratios, weights, owners = [], [], []
     for parent, first, last in zip(parents.tolist(), (ends - counts).tolist(), ends.tolist(), strict=True):
         gaps = np.diff(skeleton.stations[order[first:last]])
         if len(gaps) < 3 or gaps.sum() < 0.02 * skeleton.height:
             continue
-        spread = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
-        spreads.append(spread)
+        ratio = float(gaps.std() / gaps.mean()) * np.sqrt((len(gaps) + 1.0) / (len(gaps) - 1.0))
+        ratios.append(ratio)
         weights.append(len(gaps))
         owners.append(parent)
-    if not spreads:
+    if not ratios:
         return nothing()
-    each, owner = np.array(spreads), np.array(owners, dtype=np.int64)
+    each, owner = np.array(ratios), np.array(owners, dtype=np.int64)
     regular = owner[np.argsort(each, kind="stable")][: int((each < 0.35).sum()) or 1]
     carried = order[np.isin(skeleton.parents[order], regular)]
     value = float(np.average(each, weights=weights))
