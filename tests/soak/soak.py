@@ -172,14 +172,24 @@ def table(wanted: list[str], share: float) -> str:
     rows = ["| part | tried | refused | touching pairs | faults |", "| --- | --- | --- | --- | --- |"]
     for name in wanted or PARTS:
         part, full = PARTS[name]
-        said = list(part(max(1, round(full * share))))
-        refused, touch = (sum(word in one for one in said) for word in ("REFUSED", "TOUCH"))
-        wrong = [line for one in said for line in one if line not in ("REFUSED", "TOUCH")]
-        rows.append(
-            f"| {name} | {len(said)} | {refused} | {touch} | {len(wrong)} {'; '.join(dict.fromkeys(wrong))[:200]} |"
-        )
+        said: list[list[str]] = []
+        try:
+            for one in part(max(1, round(full * share))):
+                said.append(one)
+                wrong = [line for line in one if line not in ("REFUSED", "TOUCH")]
+                if wrong:
+                    print(f"{name} {len(said) - 1}: {'; '.join(wrong)}", file=sys.stderr, flush=True)
+        except KeyboardInterrupt:
+            print(f"{name}: stopped, what was tried counts", file=sys.stderr, flush=True)
+        rows.append(_row(name, said))
         print(rows[-1], file=sys.stderr, flush=True)
     return "\n".join(rows)
+
+
+def _row(name: str, said: list[list[str]]) -> str:
+    refused, touch = (sum(word in one for one in said) for word in ("REFUSED", "TOUCH"))
+    wrong = [line for one in said for line in one if line not in ("REFUSED", "TOUCH")]
+    return f"| {name} | {len(said)} | {refused} | {touch} | {len(wrong)} {'; '.join(dict.fromkeys(wrong))[:200]} |"
 
 
 def main(arguments: list[str]) -> None:
