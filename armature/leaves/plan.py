@@ -102,10 +102,13 @@ class LeafPlan:
         leaves = f"{len(self.tree.leaves)} leaves of {len(self.designs)} designs{laid}"
         return f"LeafPlan: {leaves}, {named} named, {mass:.1f} kg"
 
-    def meshes(self, dish: float, curl_deg: float, rows: int = 15) -> list[LeafMesh]:
-        """Return one dished blade for each design, for pictures and mesh files; rows: of inner points along a leaf."""
+    def meshes(self, dish: float, curl_deg: float, rows: int = 15, sag: float = 0.0025) -> list[LeafMesh]:
+        """Return one dished blade for each design, for pictures and mesh files.
+
+        rows: of inner points along a leaf. sag: by which its rim may leave the outline, as a share of its length.
+        """
         curl = float(np.deg2rad(curl_deg))
-        return [leaf_mesh(design, dish, curl, design.length / rows) for design in self.designs]
+        return [leaf_mesh(design, dish, curl, design.length / rows, sag) for design in self.designs]
 
     def frames(self, seed: int) -> Floats:
         """Return how each leaf hangs: (L, 4, 4), from its mesh's frame to the tree's, mm."""

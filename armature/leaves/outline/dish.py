@@ -20,16 +20,18 @@ class LeafMesh:
     faces: NDArray[np.int64]
 
 
-def leaf_mesh(design: Design, dish: float = 0.12, curl: float = 0.35, spacing: float | None = None) -> LeafMesh:
+def leaf_mesh(
+    design: Design, dish: float = 0.12, curl: float = 0.35, spacing: float | None = None, sag: float = 0.0025
+) -> LeafMesh:
     """Return one design as a dished, curled sheet without thickness.
 
     dish: depth of the hollow across the leaf over its width. curl: bend along the leaf in radians over its whole
-    length, apex forward. spacing: mm between inner points, by default a fifteenth of the length. The eye is left out:
-    it is smaller than a triangle.
+    length, apex forward. spacing: mm between inner points, by default a fifteenth of the length. sag: by which the rim
+    may leave the outline, as a share of the length. The eye is left out: it is smaller than a triangle.
     """
     spacing = spacing or design.length / 15.0
     shape = design.shape
-    rim = shapely.simplify(shapely.Polygon(shape.exterior), 0.0025 * design.length)
+    rim = shapely.simplify(shapely.Polygon(shape.exterior), sag * design.length)
     inner = rim.buffer(-0.45 * spacing)
     grid = _grid(inner.bounds, spacing) if not inner.is_empty else np.zeros((0, 2))
     grid = grid[shapely.contains_xy(inner, grid[:, 0], grid[:, 1])] if len(grid) else grid
