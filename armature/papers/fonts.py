@@ -58,10 +58,9 @@ def text_width(pdf: FPDF, text: str) -> float:
     """Return how wide `write_at` sets a text, mm: letters that need no shaping are measured without it, much sooner."""
     if not _unshaped(text):
         return float(pdf.get_string_width(text))
-    pdf.set_text_shaping(False)
-    wide = float(pdf.get_string_width(text))
-    pdf.set_text_shaping(True)
-    return wide
+    font = pdf.current_font
+    assert font is not None
+    return float(font.get_text_width(text, pdf.font_size_pt, None)[1]) / pdf.k
 
 
 def _unshaped(text: str) -> bool:

@@ -59,7 +59,7 @@ def test_a_second_run_moves_nothing_and_a_changed_one_keeps_what_is_cut() -> Non
     given = dict(zip(second.tree.leaves.tags.tolist(), second.tree.leaves.designs.tolist(), strict=True))
     assert all(given[tag] == number for tag, number in some.items())
     assert (np.bincount(second.tree.leaves.designs) == np.bincount(first.tree.leaves.designs)).all()
-    assert np.allclose(second.moved, second.tree.leaves.stations - tree.leaves.stations)
+    assert np.allclose(second.moved - first.moved, second.tree.leaves.stations - first.tree.leaves.stations)
 
 
 JOB = """title = "Small rowan"

@@ -8,7 +8,7 @@ import numpy as np
 
 from armature.leaves.hanging.loops import Room
 from armature.leaves.hanging.meeting import Bools, Floats, Ints, poses_joined
-from armature.leaves.hanging.swing import Rods, leaves_met, near_leaves, poses, steel_struck
+from armature.leaves.hanging.swing import Rods, leaves_met, near_leaves, poses, spread, steel_struck
 
 # A leaf over its share counts as much as twenty poses too many: fewer leaves over come before smaller shares. The two
 # counts just under the share cost a little, so that leaves do not come to hang there by the luck of the poses.
@@ -17,7 +17,8 @@ _OVER, _CLOSE = 20, 2
 
 @dataclass(frozen=True, eq=False)
 class Tries:
-    """Q places where leaves might hang: rows (Q,) of the leaves, stations (Q,) mm, kinds (Q,) of design.
+    """Q places where leaves might hang: rows (Q,) of the leaves, -1 for one more leaf than there is, stations (Q,) mm,
+    kinds (Q,) of design; the twigs are those of the rods.
 
     steel: (Q, P) poses in which they would meet steel. costs: (Q,), as Crowd.costs. near: rows of the leaves within
     reach, of try q from firsts[q] to firsts[q + 1].
@@ -40,6 +41,14 @@ class Tries:
         near: list[int] = self.near[self.firsts[number] : self.firsts[number + 1]].tolist()
         return near
 
+    def taken(self, some: Ints) -> Tries:
+        """Return some of the tries, in their order."""
+        each = self.firsts[some + 1] - self.firsts[some]
+        near = self.near[spread(self.firsts[some], each)]
+        firsts = np.concatenate([[0], np.cumsum(each)])
+        rods, steel, costs = self.rods.taken(some), self.steel[some], self.costs[some]
+        return Tries(self.rows[some], self.stations[some], self.kinds[some], rods, steel, costs, near, firsts)
+
 
 class Crowd:
     """L leaves as they hang now.
@@ -48,7 +57,7 @@ class Crowd:
     """
 
     def __init__(self, room: Room, twigs: Ints, stations: Floats, kinds: Ints, strike: float) -> None:
-        self.room, self.twigs = room, twigs
+        self.room, self.twigs = room, twigs.copy()
         self.stations, self.kinds = stations.copy(), kinds.copy()
         self.poses = len(poses(room.swing))
         self.most = int(np.floor(strike * self.poses + 1e-9))
@@ -91,9 +100,12 @@ class Crowd:
         added = self._price[self.counts[self._ones]] - self._price[without]
         return np.asarray(self._price[self.counts] + _summed(self._others, added, len(self)))
 
-    def tries(self, rows: Ints, stations: Floats, kinds: Ints, limits: Ints) -> Tries:
-        """Return places for leaves with their costs; those where steel alone costs over limits (Q,) are left out."""
-        rods = self.room.rods(self.twigs[rows], stations, kinds)
+    def tries(self, rows: Ints, stations: Floats, kinds: Ints, limits: Ints, twigs: Ints | None = None) -> Tries:
+        """Return places for leaves with their costs; those where steel alone costs over limits (Q,) are left out.
+
+        twigs: (Q,) that they would hang from, their own where not given.
+        """
+        rods = self.room.rods(self.twigs[rows] if twigs is None else twigs, stations, kinds)
         steel = steel_struck(rods, self.room.steel, self.room.swing)
         able = np.flatnonzero(self._price[steel.sum(axis=1)] <= limits)
         rows, stations, kinds, rods, steel = rows[able], stations[able], kinds[able], rods.taken(able), steel[able]
@@ -107,6 +119,7 @@ class Crowd:
         """Hang leaves at the picked tries."""
         rows = tries.rows[picked]
         self.stations[rows], self.kinds[rows] = tries.stations[picked], tries.kinds[picked]
+        self.twigs[rows] = tries.rods.twigs[picked]
         self.rods = self.rods.put(rows, tries.rods.taken(picked))
         self._steel[rows] = tries.steel[picked]
         gone = np.zeros(len(self), dtype=bool)

@@ -58,7 +58,8 @@ def hang_leaves(
     it may meet another leaf or steel. Leaves beyond it, and those that strike them, are moved along their twig, at
     least `spacing` mm from the next, and exchange designs with leaves that have room; as many of each design stay.
     What no place and no design serves stays beyond its share, and is told by `shares`. move: whether leaves may move
-    at all. locked: (L,) leaves that keep their design, none where not given.
+    at all. locked: (L,) leaves that keep their design; where not given, none does, and leaves that find no room may
+    also go to other twigs, so that tags are told anew: twig, and number toward its tip.
     """
     table = {d.number: row for row, d in enumerate(designs)}
     missing = sorted({int(n) for n in tree.leaves.designs} - set(table))
@@ -71,7 +72,8 @@ def hang_leaves(
     stations = leaves.stations
     if move and len(leaves):
         still = np.zeros(len(leaves), dtype=bool) if locked is None else locked
-        stations, kinds = settled(room, leaves, kinds, strike, spacing, still)
+        twigs, stations, kinds = settled(room, leaves, kinds, strike, spacing, still, transfer=locked is None)
+        leaves, stations, kinds = _on_twigs(tree, leaves, twigs, stations, kinds)
         # Rounded as a tree is, and never past the tip.
         stations = np.asarray(np.round(np.minimum(stations, tree.lengths[leaves.twigs] - 1e-6), 7), dtype=np.float64)
         stations, kinds = _in_order(leaves, stations, kinds, still)
@@ -81,6 +83,21 @@ def hang_leaves(
     numbers = np.array([d.number for d in designs], dtype=np.int64)[kinds]
     hung = tree.hung(replace(leaves, stations=stations, designs=numbers))
     return Hung(hung, resting.eyes, areas * 1e-6 * mass_kg_m2, areas, shares, stations - leaves.stations, loop.mass_kg)
+
+
+def _on_twigs(tree: Tree, leaves: Leaves, twigs: Ints, stations: Floats, kinds: Ints) -> tuple[Leaves, Floats, Ints]:
+    """Leaves, stations and kinds with some of the leaves gone to other twigs: tags told anew, twig by twig toward the
+    tip; all as it was where none went. A leaf that went counts as grown where it came to hang."""
+    if (twigs == leaves.twigs).all():
+        return leaves, stations, kinds
+    grown = np.where(twigs == leaves.twigs, leaves.stations, stations)
+    order = np.lexsort((stations, twigs))
+    twigs, stations = twigs[order], stations[order]
+    first = np.searchsorted(twigs, twigs)
+    numbers = np.arange(len(twigs)) - first + 1
+    tags = np.array([f"{tree.tags[t]}-{n}" for t, n in zip(twigs.tolist(), numbers.tolist(), strict=True)])
+    moved = Leaves(tags, twigs, grown[order], leaves.designs[order], leaves.names[order])
+    return moved, stations, kinds[order]
 
 
 def _in_order(leaves: Leaves, stations: Floats, kinds: Ints, locked: Bools) -> tuple[Floats, Ints]:

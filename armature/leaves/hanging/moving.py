@@ -3,7 +3,8 @@
 All is done in rounds. In each, every leaf in trouble (over its share, or striking one that is) tries the places of
 its own twig; the moves that mend most are made, none of which touches a leaf that another has touched. A move counts
 by what it does to all leaves, so that no leaf is helped at another's cost. What moves cannot mend, an exchange may: a
-long or broad leaf goes to a leaf's place that has room for it, and a smaller one comes back.
+long or broad leaf goes to a leaf's place that has room for it, and a smaller one comes back. What is left may go to
+another twig, the nearest that has a place at which it and all others hang free.
 """
 
 from __future__ import annotations
@@ -15,8 +16,9 @@ from armature.leaves.hanging.crowd import Crowd
 from armature.leaves.hanging.exchanging import exchanged
 from armature.leaves.hanging.loops import Room
 from armature.leaves.hanging.meeting import Bools, Floats, Ints
+from armature.leaves.hanging.transferring import transferred
 from armature.leaves.hanging.trying import Claims, Stage, cheapest, places, touch
-from armature.tree import Leaves
+from armature.tree import TWIG, Leaves
 
 _ROUNDS = 40
 # Stages: step between the places tried over a leaf's length, share of the twig next its foot left free, and whether
@@ -29,21 +31,36 @@ _STAGES = (
     (0.125, 0.05, True),
     (0.0625, 0.03, False),
 )
+# Where leaves may go to other twigs, and the stages after each such round; it is left once nothing goes.
+_TRANSFERS = 4
+_TRANSFER = (0.125, 0.05)
+_AFTER = ((0.125, 0.05, False), (0.125, 0.05, True))
 
 
 def settled(
-    room: Room, leaves: Leaves, kinds: Ints, strike: float, spacing: float, locked: Bools
-) -> tuple[Floats, Ints]:
-    """Return stations (L,) mm and kinds (L,) of the leaves once settled.
+    room: Room, leaves: Leaves, kinds: Ints, strike: float, spacing: float, locked: Bools, transfer: bool = False
+) -> tuple[Ints, Floats, Ints]:
+    """Return twigs (L,), stations (L,) mm and kinds (L,) of the leaves once settled.
 
     kinds: (L,) rows of the designs as drawn; as many of each come back. locked: (L,) leaves that keep their design.
+    transfer: whether leaves that find no room on their own twig may go to another.
     """
     crowd = Crowd(room, leaves.twigs, leaves.stations, kinds, strike)
     length = float(room.sizes[:, 0].mean())
+    home = leaves.stations.copy()
     for step, inner, exchange in _STAGES:
-        stage = Stage(step * length, inner, spacing, leaves.stations)
-        _rounds(crowd, stage, locked, exchange)
-    return crowd.stations, crowd.kinds
+        _rounds(crowd, Stage(step * length, inner, spacing, home), locked, exchange)
+    bearers = room.tree.of_rank(TWIG)
+    for _ in range(_TRANSFERS if transfer and len(bearers) else 0):
+        over = np.flatnonzero(crowd.over)
+        step, inner = _TRANSFER
+        gone = transferred(crowd, over, bearers, Stage(step * length, inner, spacing, home)) if len(over) else over
+        if len(gone) == 0:
+            break
+        home[gone] = crowd.stations[gone]
+        for step, inner, exchange in _AFTER:
+            _rounds(crowd, Stage(step * length, inner, spacing, home), locked, exchange)
+    return crowd.twigs, crowd.stations, crowd.kinds
 
 
 def _rounds(crowd: Crowd, stage: Stage, locked: Bools, exchange: bool) -> None:

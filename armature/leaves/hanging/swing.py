@@ -57,8 +57,9 @@ class Rods:
     def put(self, rows: Ints, others: Rods) -> Rods:
         """Return the leaves with some of them changed for others."""
         eyes, lengths, radii = self.eyes.copy(), self.lengths.copy(), self.radii.copy()
-        eyes[rows], lengths[rows], radii[rows] = others.eyes, others.lengths, others.radii
-        return Rods(eyes, lengths, radii, self.twigs)
+        twigs = self.twigs.copy()
+        eyes[rows], lengths[rows], radii[rows], twigs[rows] = others.eyes, others.lengths, others.radii, others.twigs
+        return Rods(eyes, lengths, radii, twigs)
 
 
 @dataclass(frozen=True, eq=False)

@@ -27,23 +27,37 @@ class Stage:
 
 def places(crowd: Crowd, movers: Ints, stage: Stage) -> tuple[Ints, Floats]:
     """Return places on each mover's own twig, off its sisters by the spacing: rows (Q,) and stations (Q,) mm."""
-    lengths = crowd.room.tree.lengths[crowd.twigs[movers]]
+    owner, stations = _stepped(crowd.room.tree.lengths[crowd.twigs[movers]], stage)
+    rows = movers[owner]
+    free = _off_sisters(crowd, rows, crowd.twigs[rows], stations, stage.spacing)
+    return rows[free], stations[free]
+
+
+def free_places(crowd: Crowd, twigs: Ints, stage: Stage) -> tuple[Ints, Floats]:
+    """Return places on twigs (T,) for one more leaf, off all that hang there: twigs (Q,) and stations (Q,) mm."""
+    owner, stations = _stepped(crowd.room.tree.lengths[twigs], stage)
+    which = twigs[owner]
+    free = _off_sisters(crowd, np.full(len(which), -1, dtype=np.int64), which, stations, stage.spacing)
+    return which[free], stations[free]
+
+
+def _stepped(lengths: Floats, stage: Stage) -> tuple[Ints, Floats]:
+    """Places in even steps along bars of these lengths: the bar (Q,) and the station (Q,) of each."""
     low = stage.inner * lengths
     high = np.maximum(lengths - _TIP, low)
     gaps = np.maximum(np.ceil((high - low) / stage.step - 1e-9), 1.0).astype(np.int64)
-    owner = np.repeat(np.arange(len(movers)), gaps + 1)
-    place = spread(np.zeros(len(movers), dtype=np.int64), gaps + 1)
-    stations = low[owner] + (high - low)[owner] * (place / gaps[owner])
-    free = _off_sisters(crowd, movers[owner], stations, stage.spacing)
-    return movers[owner][free], stations[free]
+    owner = np.repeat(np.arange(len(lengths)), gaps + 1)
+    place = spread(np.zeros(len(lengths), dtype=np.int64), gaps + 1)
+    return owner, low[owner] + (high - low)[owner] * (place / gaps[owner])
 
 
-def _off_sisters(crowd: Crowd, rows: Ints, stations: Floats, spacing: float) -> Ints:
-    """Numbers of the places that no other leaf of the twig hangs nearer to than the spacing."""
+def _off_sisters(crowd: Crowd, rows: Ints, bearers: Ints, stations: Floats, spacing: float) -> Ints:
+    """Numbers of the places on twigs `bearers` (Q,) that no leaf but the one of `rows` hangs nearer to than the
+    spacing."""
     order = np.argsort(crowd.twigs, kind="stable")
     twigs = crowd.twigs[order]
-    first = np.searchsorted(twigs, crowd.twigs[rows])
-    each = np.searchsorted(twigs, crowd.twigs[rows], side="right") - first
+    first = np.searchsorted(twigs, bearers)
+    each = np.searchsorted(twigs, bearers, side="right") - first
     number = np.repeat(np.arange(len(rows)), each)
     sister = order[spread(first, each)]
     close = (sister != rows[number]) & (np.abs(crowd.stations[sister] - stations[number]) < spacing - 1e-6)
@@ -67,11 +81,11 @@ class Touch:
     eye: Floats
 
 
-def touch(crowd: Crowd, tries: Tries, number: int) -> Touch:
-    """Return what moving a leaf to one of the tries touches."""
-    row = int(tries.rows[number])
-    leaves = frozenset(crowd.partners(row)).union(tries.neighbours(number))
-    return Touch(int(crowd.twigs[row]), leaves, tries.rods.eyes[number])
+def touch(crowd: Crowd, tries: Tries, number: int, row: int | None = None) -> Touch:
+    """Return what moving a leaf to one of the tries touches; row: of the leaf, where the try does not say."""
+    leaf = int(tries.rows[number]) if row is None else row
+    leaves = frozenset(crowd.partners(leaf)).union(tries.neighbours(number))
+    return Touch(int(tries.rods.twigs[number]), leaves, tries.rods.eyes[number])
 
 
 class Claims:
