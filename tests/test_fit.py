@@ -42,23 +42,21 @@ def test_metal_is_counted_leaf_by_leaf_and_twigs_by_their_foot(tmp_path: Path) -
 
 
 def test_ways_out_of_a_crowded_crown_are_told_with_their_figures(tmp_path: Path) -> None:
-    asked = commission(tmp_path)
+    asked = commission(tmp_path, TEXT.replace("count = 70", "count = 150"))
     crowded = fit_of(asked)
     assert crowded.share > 0.02
     ways = dict(ways_out(asked))
     assert set(ways) == {"taller", "more twigs", "smaller leaves", "fewer leaves"}
     assert min(fit.share for fit in ways.values()) < crowded.share
     assert ways["smaller leaves"].metal_kg < crowded.metal_kg
-    assert ways["fewer leaves"].leaves < 70
+    assert ways["fewer leaves"].leaves < 150
     assert sum(ways["more twigs"].twigs.values()) > 24
 
 
 def test_hand_sized_leaves_come_eight_to_a_square_foot_and_a_thousand_weigh_hundreds_of_pounds(tmp_path: Path) -> None:
     """Eight unlike ones to a square foot, 7.5 to 9; 1,050 of them: 1,050 / 8 x 1.5 lb = 197 lb of 24 oz sheet (common
-    practice, no source; the sheet's weight by ASTM B370)."""
-    areas = [d.area for d in draw_designs(commission(tmp_path))]
-    found = fit_of(commission(tmp_path))
+    practice, no source; the sheet's weight by ASTM B370). Our usual forms are narrow: five and a half inches long."""
+    found = fit_of(commission(tmp_path, TEXT.replace("5 in", "5 1/2 in").replace("count = 70", "count = 24")))
     assert 7.5 <= found.per_foot <= 9.0
-    pounds = 1050 / found.per_foot * 24.0 / 16.0
-    assert pounds == pytest.approx(197.0, rel=0.08)
-    assert found.per_foot * np.mean(areas) <= 304.8**2
+    assert found.leaves / found.per_foot * 24.0 / 16.0 * 0.45359237 == pytest.approx(found.sheet_kg, rel=0.1)
+    assert 1050 / found.per_foot * 24.0 / 16.0 == pytest.approx(197.0, rel=0.08)
