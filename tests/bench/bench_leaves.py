@@ -118,9 +118,7 @@ def hanging() -> None:
         once = time.perf_counter() - start
         left, least = (hung.shares > hang.strike).sum(), least_over(room, hung, hang.strike, leaves.spacing)
         print(f"{preset.stem}: {over[0]} of {leaves.count} leaves beyond their share as grown, {over[1]} once moved,")
-        print(
-            f"  {left} once designs are exchanged and leaves go to other twigs; {least} of these have no place on their twig"
-        )
+        print(f"  {left} once exchanged and on other twigs; {least} of these have no place on their own")
         print(f"  {took:.2f} s, {took / once:.1f} times one plain measure ({once:.2f} s)")
 
 
