@@ -35,7 +35,7 @@ from typing import Any
 ROOT = Path(__file__).resolve().parents[1]
 ALIKE = Path(__file__).with_name("bite_alike.toml")
 # A change that makes a test run for longer than this is seen: it hangs.
-PATIENCE_S = 900.0
+PATIENCE_S = 1800.0
 
 Place = Callable[[ast.expr], tuple[int, int]]
 TURNED: dict[type[ast.cmpop], str] = {
@@ -156,8 +156,8 @@ def nearest(path: str, house: Path) -> list[str]:
     return list(dict.fromkeys([*own, *taken, path, *whole, *about]))
 
 
-def survives(change: Change, house: Path) -> bool:
-    """Return whether all tests pass although the change is made."""
+def seen_by(change: Change, house: Path) -> str:
+    """Return the test that fails when the change is made, an empty text where all pass."""
     file = house / change.path
     source = file.read_text("utf-8")
     changed = source[: change.start] + change.new + source[change.end :]
@@ -166,27 +166,42 @@ def survives(change: Change, house: Path) -> bool:
     file.write_text(changed, "utf-8")
     os.utime(file, (stamp, stamp))
     try:
-        return _ends_well(change, changed, nearest(change.path, house))
+        return _failing(change, source, changed, house)
     finally:
         file.write_text(source, "utf-8")
         os.utime(file, (stamp + 10.0, stamp + 10.0))
 
 
-def _ends_well(change: Change, changed: str, tests: list[str]) -> bool:
-    """Return how a process ends that is split off from this one, takes the change in and runs the tests."""
-    arguments = ["-x", "-q", "--no-header", "-n0", "-p", "no:cacheprovider", *tests]
+def _failing(change: Change, source: str, changed: str, house: Path) -> str:
+    """Return the test that fails in a process that is split off from this one and takes the change in."""
+    tests = nearest(change.path, house)
+    arguments = ["-x", "-q", "--no-header", "-n0", "-p", "no:cacheprovider", "--tb=no", *tests]
+    told = house.parent / "told.txt"
     child = os.fork()
     if child == 0:
-        os.setsid()
-        log = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(log, 1)
-        os.dup2(log, 2)
-        if not _exchanged(change, changed):
-            os.execv(sys.executable, [sys.executable, "-m", "pytest", *arguments])
-        import pytest
+        try:
+            _run(arguments, told, _exchanged(change.path, source, changed))
+        finally:
+            os._exit(99)
+    ended = _waited(child)
+    lines = [line for line in told.read_text("utf-8", "replace").splitlines() if line.startswith(("FAILED", "ERROR"))]
+    if ended in (0, -1):
+        return "over the time" if ended else ""
+    if ended in (1, 2) or -20 < ended < 0:
+        return lines[0].split(" ")[1] if lines else f"ends with {ended}"
+    raise RuntimeError(f"{change.path}:{change.line}: the tests cannot be run, {ended}")
 
-        os._exit(int(pytest.main(arguments)))
-    return _waited(child) == 0
+
+def _run(arguments: list[str], told: Path, exchanged: bool) -> None:
+    os.setsid()
+    log = os.open(told, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
+    os.dup2(log, 1)
+    os.dup2(log, 2)
+    if not exchanged:
+        os.execv(sys.executable, [sys.executable, "-m", "pytest", *arguments])
+    import pytest
+
+    os._exit(int(pytest.main(arguments)))
 
 
 def _waited(child: int) -> int:
@@ -201,17 +216,15 @@ def _waited(child: int) -> int:
     return -1
 
 
-def _exchanged(change: Change, changed: str) -> bool:
+def _exchanged(path: str, source: str, changed: str) -> bool:
     """Exchange the code of the function that the change lies in; return whether it lies in one."""
-    name = ".".join(Path(change.path).with_suffix("").parts).removesuffix(".__init__")
+    name = ".".join(Path(path).with_suffix("").parts).removesuffix(".__init__")
     module = sys.modules.get(name)
     if module is None:
         return False
     new = dict(_codes(compile(changed, str(module.__file__), "exec")))
     old = dict(_functions(module))
-    # Compiled from the text before, as the ones taken in were not (their asserts may be told otherwise).
-    before = (ROOT / change.path).read_text("utf-8")
-    was = dict(_codes(compile(before, str(module.__file__), "exec")))
+    was = dict(_codes(compile(source, str(module.__file__), "exec")))
     differ = [where for where, code in new.items() if code != was.get(where)]
     if not differ or any(where not in old for where in differ):
         return False
@@ -284,12 +297,11 @@ def main() -> None:
         shutil.copytree(ROOT, house, ignore=hidden)
         taken_in(house)
         for change in drawn:
-            told, source = change.told(sources[change.path]), sources[change.path]
-            begun = time.monotonic()
-            lives = survives(change, house)
-            end = "seen" if not lives else "alike" if _key(change, source) in alike else "SURVIVES"
+            source, begun = sources[change.path], time.monotonic()
+            told, by = change.told(source), seen_by(change, house)
+            end = "seen" if by else "alike" if _key(change, source) in alike else "SURVIVES"
             ends[end].append(told)
-            print(f"{end:8s} {time.monotonic() - begun:4.0f} s  {told}", flush=True)
+            print(f"{end:8s} {time.monotonic() - begun:4.0f} s  {told}    {by}", flush=True)
     print(
         f"\n{len(ends['SURVIVES'])} of {len(drawn)} survive, {len(ends['alike'])} more alter nothing that can be seen"
     )

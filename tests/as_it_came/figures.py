@@ -24,26 +24,28 @@ Figures = dict[str, tuple[float, float, float]]
 _GOLDEN = 0.6180339887498949
 _PLAIN = re.compile(r"[^\s]{1,40}")
 _NUMBER = re.compile(rb"[-+]?\d*\.?\d+")
-# Path operators of PDF, ISO 32000-1 8.5.2: move, line, curve, rectangle. Where words stand is left out.
-_PATHS = re.compile(rb"^((?:[-+.\d]+ ){2,6})(?:m|l|c|re)\b", re.MULTILINE)
+# Strings of PDF, ISO 32000-1 7.3.4: what is written. Where it stands, and all that is drawn, are the numbers between.
+_WORDS = re.compile(rb"\((?:[^()\\]|\\.)*\)|<[0-9A-Fa-f\s]*>", re.DOTALL)
 
 
 def figures_of(values: object, name: str, apart: tuple[type, ...] = ()) -> Figures:
     """Return the figures of a record and all that it holds but records of the types `apart`."""
     told: dict[str, list[float]] = defaultdict(list)
-    for key, value in _walked(values, name, apart, set()):
-        told[key].append(value)
+    for key, each in _walked(values, name, apart, set()):
+        told[key] += each
     return {key: _three(each) for key, each in sorted(told.items())}
 
 
-def figures_of_folder(folder: Path) -> Figures:
-    """Return the figures of the files of a job folder, but for pictures; of two with the same bytes the first."""
+def figures_of_folder(folder: Path, pictures: bool = False) -> Figures:
+    """Return the figures of the files of a folder, pictures only where they are asked for; of two with the same bytes
+    the first."""
+    readers = _READERS | ({".png": _png} if pictures else {})
     told: Figures = {}
     read: set[bytes] = set()
     for path in sorted(folder.rglob("*")):
-        if path.suffix in _READERS and ".armature" not in path.parts and path.read_bytes() not in read:
+        if path.suffix in readers and ".armature" not in path.parts and path.read_bytes() not in read:
             read.add(path.read_bytes())
-            told.update(figures_of(_READERS[path.suffix](path), path.relative_to(folder).as_posix()))
+            told.update(figures_of(readers[path.suffix](path), path.relative_to(folder).as_posix()))
     return told
 
 
@@ -69,12 +71,14 @@ def _short(value: float) -> float:
     return float(f"{value:.9g}")
 
 
-def _walked(value: object, name: str, apart: tuple[type, ...], seen: set[int]) -> Iterator[tuple[str, float]]:
+def _walked(value: object, name: str, apart: tuple[type, ...], seen: set[int]) -> Iterator[tuple[str, list[float]]]:
     if isinstance(value, bool | int | float | np.number | np.bool_):
-        yield name, float(value)
+        yield name, [float(value)]
+    elif isinstance(value, np.ndarray) and value.dtype.kind in "biuf":
+        yield name, value.ravel().astype(np.float64).tolist()
     elif isinstance(value, str):
         if _PLAIN.fullmatch(value):
-            yield name, zlib.crc32(value.encode()) / 2.0**32
+            yield name, [zlib.crc32(value.encode()) / 2.0**32]
     elif value is not None and not isinstance(value, apart):
         for key, each in _inside(value, name, seen):
             yield from _walked(each, key, apart, seen)
@@ -149,7 +153,7 @@ def _pdf(path: Path) -> object:
     from pypdf import PdfReader
 
     drawn = [page.get_contents() for page in PdfReader(path).pages]
-    lines = [b"\n".join(_PATHS.findall(each.get_data())) for each in drawn if each is not None]
+    lines = [_WORDS.sub(b"", each.get_data()) for each in drawn if each is not None]
     return {"drawn": [[float(number) for number in _NUMBER.findall(page)] for page in lines], "pages": len(drawn)}
 
 
@@ -167,6 +171,13 @@ def _svg(path: Path) -> object:
     text = path.read_bytes()
     return [float(each) for part in re.findall(rb'(?:points|d|x1|y1|cx|cy|r)="([^"]*)"', text)
             for each in _NUMBER.findall(part)]  # fmt: skip
+
+
+def _png(path: Path) -> object:
+    from PIL import Image
+
+    with Image.open(path) as seen:
+        return np.asarray(seen.convert("RGB"))
 
 
 def _swc(path: Path) -> object:
