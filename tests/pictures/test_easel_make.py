@@ -58,7 +58,7 @@ def test_the_job_folder_holds_the_tree_that_the_page_shows(easel: Easel, tmp_pat
     with sync_playwright() as started:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         page = browser.new_page(viewport={"width": 1280, "height": 800})
-        page.set_default_timeout(120_000)
+        page.set_default_timeout(600_000)
         page.goto(easel.address)
         page.wait_for_selector("#panel[data-settled]:not([data-settled=''])")
         told = page.inner_text("#look"), page.inner_text("#standing"), page.inner_text("#caption")

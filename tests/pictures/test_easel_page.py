@@ -34,7 +34,7 @@ def page(easel: Easel) -> Iterator[Page]:
     with sync_playwright() as started:
         browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
         opened = browser.new_context(viewport={"width": 1280, "height": 800}).new_page()
-        opened.set_default_timeout(60_000)
+        opened.set_default_timeout(240_000)
         wrong: list[str] = []
         foreign: list[str] = []
         opened.on("pageerror", lambda error: wrong.append(str(error)))
