@@ -58,7 +58,7 @@ def pulled(
     shares = _own_shares(frame, places, rows, nodes, person * on_pull, limit)
     for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
         nodes[at] = _borne(frame, places, int(rows[at]), int(nodes[at]), person * on_pull, limit, own)
-    heavy = np.flatnonzero(stout)
+    heavy = np.flatnonzero(stout & (person > 0.0))
     feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):
         some = heavy[first : first + _BATCH]

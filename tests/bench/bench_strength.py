@@ -1,11 +1,12 @@
 """The strength marks: against a general frame solver, against a sparse solve, from 1e3 to 1e6 members, a whole preset.
 
-Run by hand: `python -m tests.bench.bench_strength [largest number of members]`; prints rows of the table in
-docs/performance.md. Every ratio is against a reference in the same run.
+Run by hand: `python -m tests.bench.bench_strength [largest number of members]`, or `forest 1e5` for one assessment;
+prints rows of the table in docs/performance.md. Every ratio is against a reference in the same run.
 """
 
 from __future__ import annotations
 
+import resource
 import sys
 import time
 import tracemalloc
@@ -15,7 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from armature.commission import read
+from armature.commission import changed, read
 from armature.grow import grow
 from armature.strength import assessed, strengthened
 from armature.strength.actions import basic_loads
@@ -30,7 +31,7 @@ from armature.strength.stiffness import moved, stiffness
 from armature.strength.ties import solved, system
 from armature.strength.worst import CaseSet, nothing_yet
 from armature.tree import Tree, joined
-from tests.strength.made import prismatic_tree, random_loads
+from tests.strength.made import american, prismatic_tree, random_loads
 from tests.trees import random_tree
 from tests.validation.test_frames import in_pynite
 
@@ -179,7 +180,23 @@ def whole_preset() -> None:
     print(f"  sizing: {best(lambda: strengthened(tree, commission), 1):.2f} s")
 
 
+def whole_forest(members: int) -> None:
+    """Print the processor time and memory of one assessment of so many members, 36 directions and all combinations."""
+    # Nobody pulls: the crown of this forest hangs at the ground, and each pull is one more sweep of all of it.
+    tree, commission = forest(members), changed(american(), {"site.pull": "0 N"})
+    count = len(tree.leaves)
+    masses, areas = np.full(count, 0.02), np.full(count, 2000.0)
+    start = time.process_time()
+    assessed(tree, commission, masses, areas)
+    taken = time.process_time() - start
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e6
+    print(f"assessment of {len(tree)} members: {taken:.1f} s of processor, peak {peak:.1f} GB")
+
+
 if __name__ == "__main__":
+    if sys.argv[1:2] == ["forest"]:
+        whole_forest(int(float(sys.argv[2])))
+        sys.exit()
     against_frame_solver()
     growth_in_size(int(float(sys.argv[1])) if len(sys.argv) > 1 else 1_000_000)
     batch_memory()
