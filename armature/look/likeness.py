@@ -15,6 +15,8 @@ from armature.tree import Floats, Ints, row_norms
 AZIMUTHS, HEIGHTS, RINGS = 24, 8, 4
 _FOLDS = (2, 3, 4, 5, 6, 8)
 _AXIS = 0.03
+# Shapes no farther apart than this, in the measure of `_shapes`, are alike.
+_ALIKE, _MOST_MATES = 0.004, 2000
 
 
 def crown_map(skeleton: Skeleton) -> Floats:
@@ -119,9 +121,11 @@ def twins(skeleton: Skeleton) -> Reading:
     if len(rows) < 6:
         return nothing(len(rows))
     shape = _shapes(skeleton, rows)
-    pairs = cKDTree(shape).query_pairs(0.004, p=np.inf, output_type="ndarray")
-    alike = np.unique(pairs)
-    mates = np.bincount(pairs.ravel(), minlength=len(rows))[alike]
+    finder = cKDTree(shape)
+    alike = np.flatnonzero(finder.query(shape, k=2, p=np.inf, distance_upper_bound=_ALIKE)[0][:, 1] <= _ALIKE)
+    # Of very many alike, the pairs are without number: each counts those of its like among some of them.
+    others = cKDTree(shape[alike[:: len(alike) // _MOST_MATES + 1]]) if len(alike) else finder
+    mates = others.query_ball_point(shape[alike], _ALIKE, p=np.inf, return_length=True)
     return Reading(100.0 * len(alike) / len(rows), len(rows), high_rows=rows[alike[np.argsort(-mates, kind="stable")]])
 
 

@@ -12,10 +12,11 @@ import re
 from pathlib import Path
 
 import numpy as np
+from scipy.spatial import cKDTree
 
 from armature.edge import CommissionError, FileError, read_bytes
 from armature.look.axes import Nodes
-from armature.tree import Floats, Ints, row_norms
+from armature.tree import Floats, Ints
 
 _COLUMNS = ("id", "parent", "x", "y", "z", "radius")
 _ROOTS = ("-1", "", "nan", "none", "na", "null")
@@ -219,17 +220,12 @@ def _one_root(
     piece = np.repeat(np.arange(len(roots)), sizes)
     reach = _BRIDGE * float(np.ptp(points[piece == main], axis=0).max())
     parents, trunk = parents.copy(), np.flatnonzero(piece == main)
-    bridged, left = 0, 0
-    for number, root in enumerate(roots.tolist()):
-        if number == main:
-            continue
-        away = row_norms(points[trunk] - points[root])
-        if away.min() <= reach:
-            parents[root] = trunk[int(away.argmin())]
-            bridged += 1
-        else:
-            kept[piece == number] = False
-            left += 1
+    loose = np.delete(np.arange(len(roots)), main)
+    away, nearest = cKDTree(points[trunk]).query(points[roots[loose]])
+    near = away <= reach
+    parents[roots[loose[near]]] = trunk[nearest[near]]
+    kept[np.isin(piece, loose[~near])] = False
+    bridged, left = int(near.sum()), int((~near).sum())
     if bridged:
         repairs.append(f"{bridged} loose piece(s) joined to the nearest node of the main tree")
     if left:
