@@ -122,7 +122,8 @@ def twins(skeleton: Skeleton) -> Reading:
         return nothing(len(rows))
     shape = _shapes(skeleton, rows)
     finder = cKDTree(shape)
-    alike = np.flatnonzero(finder.query(shape, k=2, p=np.inf, distance_upper_bound=_ALIKE)[0][:, 1] <= _ALIKE)
+    away = np.asarray(finder.query(shape, k=2, p=np.inf, distance_upper_bound=_ALIKE)[0])
+    alike = np.flatnonzero(away[:, 1] <= _ALIKE)
     # Of very many alike, the pairs are without number: each counts those of its like among some of them.
     others = cKDTree(shape[alike[:: len(alike) // _MOST_MATES + 1]]) if len(alike) else finder
     mates = others.query_ball_point(shape[alike], _ALIKE, p=np.inf, return_length=True)

@@ -221,8 +221,8 @@ def _one_root(
     reach = _BRIDGE * float(np.ptp(points[piece == main], axis=0).max())
     parents, trunk = parents.copy(), np.flatnonzero(piece == main)
     loose = np.delete(np.arange(len(roots)), main)
-    away, nearest = cKDTree(points[trunk]).query(points[roots[loose]])
-    near = away <= reach
+    away, nearest = (np.asarray(each) for each in cKDTree(points[trunk]).query(points[roots[loose]]))
+    near = np.asarray(away <= reach)
     parents[roots[loose[near]]] = trunk[nearest[near]]
     kept[np.isin(piece, loose[~near])] = False
     bridged, left = int(near.sum()), int((~near).sum())
