@@ -15,7 +15,7 @@ NAMES = ("Zo\u00eb", "\u0394\u03ad\u03bd\u03c4\u03c1\u03bf", "\u092e\u0940\u0930
 def drawn(text: str) -> np.ndarray:
     sheet = Image.new("RGB", (400, 80), PAPER)
     lettered(sheet, (5.0, 10.0), text, 40)
-    return np.asarray(sheet).min(axis=2)
+    return np.asarray(np.asarray(sheet).min(axis=2))
 
 
 @pytest.mark.parametrize("name", NAMES)

@@ -111,13 +111,10 @@ def test_holes_on_the_full_size_template_stand_as_far_apart_as_on_the_plate(
         assert where
         for line in page:
             if found := re.match(r"(\d): drill", line.text):
-                places.setdefault(int(found[1]), []).append((int(where[1]), int(where[2]), line.x, line.y))  # type: ignore[index]
-    wide, high = (each * 72.0 / 25.4 for each in tile_size(made))
-    on_plate = {
-        n: {(round(c * wide + x, 0), round(y - r * high, 0)) for c, r, x, y in all_} for n, all_ in places.items()
-    }
-    assert sorted(on_plate) == [1, 2, 3, 4]
-    middles = np.array([sorted(on_plate[n])[0] for n in (1, 2, 3, 4)]) * 25.4 / 72.0
+                column, row = int(where[1]), int(where[2])
+                places.setdefault(int(found[1]), set()).add((column * wide + line.x, line.y - row * high))
+    assert sorted(places) == [1, 2, 3, 4]
+    middles = np.array([min(places[n]) for n in (1, 2, 3, 4)]) * 25.4 / 72.0
     apart = np.linalg.norm(middles[:, None] - middles, axis=2)
     wanted = np.linalg.norm(made.base.holes[:, None] - made.base.holes, axis=2)
     np.testing.assert_allclose(apart, wanted, atol=0.8)

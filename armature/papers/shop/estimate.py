@@ -56,7 +56,7 @@ def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
 
 def _boughs(sheet: Sheet, plan: ShopPlan, width: float) -> None:
     """Draw the hours of the trunk's own bar and of each member on it with all that it carries."""
-    tree, hours = plan.tree, sum(plan.labour.members.values())
+    tree, hours = plan.tree, np.sum(list(plan.labour.members.values()), axis=0)
     bough = np.arange(len(tree))
     for row in range(len(tree)):
         parent = int(tree.parents[row])
