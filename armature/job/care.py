@@ -31,6 +31,15 @@ def write_care(
     total, currency = (shop.estimate.total, shop.estimate.currency) if shop is not None else (None, "")
     value = value_rows(plan, commission, total, currency or commission.shop.buying.currency)
     write_care_book(folder / "care.pdf", plan, commission, inspect, value)
+    write_care_of_names(folder, plan, commission)
+
+
+def write_care_of_names(folder: Path, plan: LeafPlan, commission: Commission) -> None:
+    """Write what of `care/` tells names anew, once one of them has changed; files that stand there are replaced."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name in ("again.pdf", "album.pdf", "index.txt", "plan.svg"):
+        # A file may share its bytes with an older folder: it is never written through.
+        (folder / name).unlink(missing_ok=True)
     write_again(folder / "again.pdf", plan, commission, [])
     write_album(folder / "album.pdf", plan, commission, [])
     (folder / "index.txt").write_text(index_text(plan, commission), "utf-8", newline="\n")

@@ -16,6 +16,7 @@ from armature.commission import Commission
 from armature.edge import CommissionError, write_whole
 from armature.files import csv_rows, design_json, hang_points_csv, leaves_csv, load
 from armature.job.bench_folder import SIGNED, bench_texts, read_bench_folder
+from armature.job.care import write_care_of_names
 from armature.job.finished_leaves import kept_layout
 from armature.job.folder import job_folder
 from armature.job.grading import with_moves
@@ -95,6 +96,8 @@ def _close(desk: _Desk, bench: Bench, free: Sequence[str] = ()) -> LeafPlan:
     folder = desk.job / "leaves"
     with job_folder(desk.job, leftovers="stay") as aside:
         _write(aside, replace(plan, bench=bench), desk.commission)
+        if (desk.job / "care").is_dir():
+            write_care_of_names(aside / "care", replace(plan, bench=bench), desk.commission)
     return replace(plan, bench=read_bench_folder(folder))
 
 

@@ -84,16 +84,24 @@ def _drawings(folio: Folio, design: Design, shape: Shaped) -> None:
     folio.path([(left + float(a), top + high_y + float(b)) for a, b in profile], 0.6, ACCENT)
     folio.ink(GREY)
     folio.words(left, top + 2.0, "curl, full size, face to the right", 8)
-    section = shape.section
+    tall = max(high_y - low_y, 60.0)
     right = left + float(np.ptp(profile[:, 0])) + 14.0
-    middle = right + float(np.ptp(section[:, 0])) / 2
-    low = top + 30.0
+    fits = right + float(np.ptp(shape.section[:, 0])) <= EDGE + folio.room
+    # A large leaf leaves no room beside it: its hollow stands below.
+    high = _hollow(folio, shape, right, top + 10.0) if fits else _hollow(folio, shape, EDGE + 2.0, top + tall + 8.0)
+    folio.ink(INK)
+    folio.down = max(top + tall, high) + 10.0
+
+
+def _hollow(folio: Folio, shape: Shaped, left: float, top: float) -> float:
+    """Draw the hollow at full size with its left end there; where it ends below, mm."""
+    section = shape.section
+    middle, low = left + float(np.ptp(section[:, 0])) / 2, top + 4.0 + max(float(np.ptp(section[:, 1])), 16.0)
     folio.path([(middle + float(a), low - float(b)) for a, b in section], 0.6, ACCENT)
     folio.ink(GREY)
-    folio.words(right, top + 10.0, "hollow at the widest, full size", 8)
-    folio.words(right, low + 8.0, "make a card of both curves and hold it to the leaf", 8)
-    folio.ink(INK)
-    folio.down = top + max(high_y - low_y, 60.0) + 10.0
+    folio.words(left, top, "hollow at the widest, full size", 8)
+    folio.words(left, low + 8.0, "make a card of both curves and hold it to the leaf", 8)
+    return low + 8.0
 
 
 def _steps(folio: Folio, design: Design, shape: Shaped, commission: Commission, named: bool) -> None:
