@@ -26,6 +26,7 @@ import sys
 import tempfile
 import time
 import tomllib
+import traceback
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -176,11 +177,15 @@ def _failing(change: Change, source: str, changed: str, house: Path) -> str:
     """Return the test that fails in a process that is split off from this one and takes the change in."""
     tests = nearest(change.path, house)
     arguments = ["-x", "-q", "--no-header", "-n0", "-p", "no:cacheprovider", "--tb=no", *tests]
+    # Plugins of packages that the house itself has taken in.
+    arguments += ["-W", "ignore::pytest.PytestAssertRewriteWarning"]
     told = house.parent / "told.txt"
     child = os.fork()
     if child == 0:
         try:
             _run(arguments, told, _exchanged(change.path, source, changed))
+        except BaseException:
+            traceback.print_exc()
         finally:
             os._exit(99)
     ended = _waited(child)
@@ -189,7 +194,8 @@ def _failing(change: Change, source: str, changed: str, house: Path) -> str:
         return "over the time" if ended else ""
     if ended in (1, 2) or -20 < ended < 0:
         return lines[0].split(" ")[1] if lines else f"ends with {ended}"
-    raise RuntimeError(f"{change.path}:{change.line}: the tests cannot be run, {ended}")
+    last = told.read_text("utf-8", "replace")[-2000:]
+    raise RuntimeError(f"{change.path}:{change.line}: the tests cannot be run, {ended}: {last}")
 
 
 def _run(arguments: list[str], told: Path, exchanged: bool) -> None:

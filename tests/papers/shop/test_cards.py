@@ -7,6 +7,7 @@ import io
 import json
 import re
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -40,10 +41,15 @@ def pages(data: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
 
 
-def card_of(plan: ShopPlan, tag: str) -> str:
+@cache
+def cards(plan: ShopPlan) -> dict[str, str]:
     text = "\n".join(pages(packet(plan)))
     parts = re.split(r"(?m)^(\S+) (?=(?:trunk|limb|branch|branchlet|twig) on )", text)
-    return dict(zip(parts[1::2], parts[2::2], strict=True))[tag]
+    return dict(zip(parts[1::2], parts[2::2], strict=True))
+
+
+def card_of(plan: ShopPlan, tag: str) -> str:
+    return cards(plan)[tag]
 
 
 def sheets(plan: ShopPlan, station: str) -> str:
