@@ -80,7 +80,10 @@ def test_twins_are_told_apart_and_one_is_withdrawn(home: Path, capsys: pytest.Ca
     assert said(home, "twins", "Ivo Marsh", "--people", "1") == 0
     assert sorted(hung(home).values()) == ["Ada Rao", "Ben Rao", "Ivo Marsh", "Zoë Lind"]
     assert others.items() <= hung(home).items()
+    index = home / "job" / "care" / "index.txt"
+    assert "Ivo Marsh" in index.read_text("utf-8")
     assert said(home, "withdraw", "Ivo Marsh") == 0
+    assert "Ivo Marsh" not in index.read_text("utf-8")
     assert said(home, "withdraw", "Ivo Marsh") == 2
     assert "hangs on no leaf" in capsys.readouterr().err
 
