@@ -76,7 +76,9 @@ def test_the_frame_weighs_what_the_bar_weighs() -> None:
     cut = frame(stepped())
     assert set(STEPS.stations.tolist()) <= set(cut.stations.tolist())
     # Two-point Gauss integration is exact for the square of a straight diameter.
-    lines = steel_weight(cut, 7850.0).lines[:, :, 2, 0].mean(axis=1) * cut.spans
+    whole = steel_weight(cut, 7850.0).lines
+    assert whole is not None
+    lines = whole[:, :, 2, 0].mean(axis=1) * cut.spans
     assert -lines.sum() == pytest.approx(steel_by_hand() * 7850e-9 * GRAVITY, rel=1e-9)
 
 
