@@ -24,6 +24,19 @@ def test_a_crown_on_one_side_is_wholly_uneven_and_an_even_one_is_not() -> None:
     assert across.value > 0.5 > 0.15 > along.value
 
 
+@pytest.mark.parametrize(
+    ("azimuth", "others", "spoils"), [(90.0, [-30.0, 0.0, 30.0, 180.0], 2), (0.0, [60.0, 90.0, 120.0, 270.0], 2)]
+)
+def test_the_heavy_side_is_told_by_the_member_that_reaches_farthest_to_it(
+    azimuth: float, others: list[float], spoils: int
+) -> None:
+    """Three limbs to one side and one to the other: of five members one is named, that straight across the view."""
+    tree, seen_from = star(others), np.array([azimuth])
+    found = balance.left_right_imbalance(tree, likeness.side_maps(tree, seen_from), seen_from)
+    assert found.low_rows is not None
+    assert found.low_rows.tolist() == [spoils]
+
+
 def test_the_bare_side_is_found() -> None:
     tree = star([a for a in np.arange(0.0, 360.0, 7.5) if not 140.0 < a < 280.0])
     found = balance.bare_side(tree, likeness.crown_map(tree))
