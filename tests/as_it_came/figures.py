@@ -25,6 +25,7 @@ _GOLDEN = 0.6180339887498949
 _PLAIN = re.compile(r"[^\s]{1,40}")
 _NUMBER = re.compile(rb"[-+]?\d*\.?\d+")
 # Strings of PDF, ISO 32000-1 7.3.4: what is written. Where it stands, and all that is drawn, are the numbers between.
+_OPERATIONS = re.compile(rb"((?:[-+]?\d*\.?\d+\s+)+)([A-Za-z]+)")
 _WORDS = re.compile(rb"\((?:[^()\\]|\\.)*\)|<[0-9A-Fa-f\s]*>", re.DOTALL)
 
 
@@ -100,7 +101,7 @@ def _inside(value: object, name: str, seen: set[int]) -> list[tuple[str, object]
 
 def _is_name(key: object) -> bool:
     """Return whether a key names a kind of value: tags, which hold a capital or a digit, do not."""
-    return isinstance(key, str) and re.fullmatch(r"[a-z_ ]+", key) is not None
+    return isinstance(key, str) and re.fullmatch(r"[a-z_ ]+|[A-Z][a-z]", key) is not None
 
 
 def _parts(value: object) -> list[tuple[str, object]]:
@@ -152,9 +153,13 @@ def _dxf(path: Path) -> object:
 def _pdf(path: Path) -> object:
     from pypdf import PdfReader
 
-    drawn = [page.get_contents() for page in PdfReader(path).pages]
-    lines = [_WORDS.sub(b"", each.get_data()) for each in drawn if each is not None]
-    return {"drawn": [[float(number) for number in _NUMBER.findall(page)] for page in lines], "pages": len(drawn)}
+    told: dict[str, list[float]] = defaultdict(list)
+    pages = PdfReader(path).pages
+    for page in pages:
+        drawn = page.get_contents()
+        for numbers, operator in _OPERATIONS.findall(b"" if drawn is None else _WORDS.sub(b" ", drawn.get_data())):
+            told[operator.decode()] += map(float, numbers.split())
+    return {"pages": len(pages), **told}
 
 
 def _mesh(path: Path) -> object:
@@ -180,12 +185,17 @@ def _png(path: Path) -> object:
         return np.asarray(seen.convert("RGB"))
 
 
+def _told(path: Path) -> object:
+    """Return the numbers that stand in the words of a page."""
+    return [float(each) for each in _NUMBER.findall(path.read_bytes())]
+
+
 def _swc(path: Path) -> object:
     lines = [line.split() for line in path.read_text("utf-8").splitlines() if not line.startswith("#")]
     return [[float(each) for each in line] for line in lines]
 
 
 _READERS = {
-    ".csv": _csv, ".json": _json, ".dxf": _dxf, ".pdf": _pdf, ".svg": _svg, ".swc": _swc,
+    ".csv": _csv, ".json": _json, ".dxf": _dxf, ".pdf": _pdf, ".svg": _svg, ".swc": _swc, ".md": _told,
     ".stl": _mesh, ".glb": _mesh, ".obj": _mesh, ".3mf": _mesh,
 }  # fmt: skip

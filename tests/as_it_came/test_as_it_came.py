@@ -21,7 +21,7 @@ from armature.commission import Commission, read
 from armature.job import write_look
 from armature.look import skeleton_of
 from armature.make import Plans
-from armature.pictures import camera, packed, saved, showing_of
+from armature.pictures import Showing, camera, packed, saved, showing_of
 from armature.pictures.client_sheet import sheet
 from armature.pictures.elevations import write_drawings
 from armature.pictures.rays import RayStage
@@ -53,8 +53,12 @@ def test_every_figure_of_the_files_is_as_it_came_at_its_last_approval(name: str,
     _agrees(name, "files", figures_of_files(name, tmp_path))
 
 
-def test_every_figure_of_scene_pictures_and_drawings_is_as_it_came_at_its_last_approval(tmp_path: Path) -> None:
-    _agrees("lane", "pictures", figures_of_pictures("lane", tmp_path), SHARE_OF_LIGHT)
+def test_every_figure_of_scene_and_pictures_is_as_it_came_at_its_last_approval() -> None:
+    _agrees("lane", "pictures", figures_of_pictures("lane"), SHARE_OF_LIGHT)
+
+
+def test_every_figure_of_the_drawings_is_as_it_came_at_its_last_approval(tmp_path: Path) -> None:
+    _agrees("lane", "drawings", figures_of_drawings("lane", tmp_path))
 
 
 def _agrees(name: str, part: str, now: Figures, share: float = SHARE) -> None:
@@ -92,24 +96,33 @@ def figures_of_files(name: str, folder: Path) -> Figures:
     return figures_of_folder(folder / name)
 
 
-def figures_of_pictures(name: str, folder: Path) -> Figures:
-    """Return the figures of the scene, of cameras, of small pictures by rays, and of what else is drawn."""
-    plans, size = plans_of(name), (72, 90)
+def showing(name: str) -> Showing:
+    """Return what pictures show of one of the commissions."""
+    plans = plans_of(name)
     assert plans.strength is not None
-    showing = showing_of(read(HERE / f"{name}.toml"), plans.leaves, demands(plans.strength))
-    scene = showing.scene(rays=4, fine=0.5)
-    told = figures_of(scene, "scene")
+    return showing_of(read(HERE / f"{name}.toml"), plans.leaves, demands(plans.strength))
+
+
+def figures_of_pictures(name: str) -> Figures:
+    """Return the figures of the scene, of cameras, and of small pictures by rays."""
+    size, scene, tree = (72, 90), showing(name).scene(rays=4, fine=0.5), plans_of(name).tree
+    told = figures_of(scene, "scene") | figures_of(np.frombuffer(packed(scene, tree), dtype=np.uint8), "packed")
     rays = RayStage(scene, size)
     for view in VIEWS:
-        at = camera(scene, plans.tree, view, size)
+        at = camera(scene, tree, view, size)
         told |= figures_of(at, f"camera.{view}") | figures_of(rays.draw(at), f"rays.{view}")
     rays.close()
-    told |= figures_of(np.frombuffer(packed(scene, plans.tree), dtype=np.uint8), "packed")
-    write_drawings(plans.tree, showing.facts, showing.commission.units, folder, showing.plate_mm)
+    return told
+
+
+def figures_of_drawings(name: str, folder: Path) -> Figures:
+    """Return the figures of plan and elevation, of the client's sheet around its pictures, and of the look's."""
+    plans, shown = plans_of(name), showing(name)
+    write_drawings(shown.tree, shown.facts, shown.commission.units, folder, shown.plate_mm)
     blank = {frame: np.zeros((high, wide, 3), dtype=np.uint8) for frame, (wide, high) in _FRAMES.items()}
-    saved(sheet(showing.facts, blank), folder / "sheet.png")
+    saved(sheet(shown.facts, blank), folder / "sheet.png")
     write_look(folder, skeleton_of(plans.tree), plans.verdict, (), "x", True)
-    return told | figures_of_folder(folder, pictures=True)
+    return figures_of_folder(folder, pictures=True)
 
 
 def main() -> None:
@@ -119,7 +132,8 @@ def main() -> None:
             parts = {"plans": figures_of_plans(plans_of(name)), "files": figures_of_files(name, Path(aside))}
             if name == "lane":
                 (Path(aside) / "pictures").mkdir()
-                parts["pictures"] = figures_of_pictures(name, Path(aside) / "pictures")
+                parts["pictures"] = figures_of_pictures(name)
+                parts["drawings"] = figures_of_drawings(name, Path(aside) / "pictures")
         for part, told in parts.items():
             rows = ",\n".join(f"{json.dumps(key)}: {json.dumps(value)}" for key, value in sorted(told.items()))
             _kept(name, part).write_text("{\n" + rows + "\n}\n", "utf-8")
