@@ -27,7 +27,8 @@ if TYPE_CHECKING:
     from armature.front import save as save
 
 __version__ = "0.1.0"
-_DOORS = ("read", "grow", "judge", "refine", "assess", "plan", "make", "load", "save", "ArmatureError")
+__all__ = ["ArmatureError", "assess", "grow", "judge", "load", "make", "plan", "read", "refine", "save"]
+_DOORS = frozenset(__all__)
 
 
 class _Front(ModuleType):

@@ -104,12 +104,16 @@ def plan(commission: Commission, tree: Tree | None = None, plates: bool = False)
 
 
 def make(
-    commission: Commission, out: Place, skip: Collection[str] = (), strengthen: bool = True, tree: Tree | None = None
+    commission: Commission,
+    out: Place,
+    skip: Collection[str] = (),
+    strengthen: bool | None = None,
+    tree: Tree | None = None,
 ) -> Made:
     """Write the whole job folder of a commission, or of a tree of it as it stands, and return what was made.
 
     skip: parts left out: mending, plates, strength, shop, papers, mesh, pictures. strengthen: whether members that
-    fail a check are made thicker.
+    fail a check are made thicker; unless said, those of a tree grown here, and a tree that is given stays as it is.
     """
     from armature.make import make as made
 
@@ -118,6 +122,8 @@ def make(
         _is("make", tree, Tree, "a Tree, as grow() gives it")
     if isinstance(skip, str) or not isinstance(skip, Collection):
         raise CommissionError("skip", "must be a list of parts, as in ['plates', 'pictures']", _short(skip))
+    if not (strengthen is None or isinstance(strengthen, bool)):
+        raise CommissionError("strengthen", "must be True, False or None", _short(strengthen))
     return made(commission, _path("make", out, "the path of a job folder"), skip, strengthen=strengthen, tree=tree)
 
 

@@ -13,7 +13,7 @@ from pathlib import Path
 from armature.commission import Commission, telling_of
 from armature.edge import CommissionError
 from armature.files import Finding, load
-from armature.grow import MeetingError, check_kept, cleared, grow, kept_members
+from armature.grow import MeetingError, check_counts, check_kept, cleared, grow, kept_members
 from armature.job import (
     Striker,
     carry_named_files,
@@ -103,7 +103,7 @@ def make(
     out: str | Path,
     skip: Collection[str] = (),
     told: Told = lambda _what, _share: None,
-    strengthen: bool = True,
+    strengthen: bool | None = None,
     tree: Tree | None = None,
     fine: bool = False,
 ) -> Made:
@@ -111,8 +111,9 @@ def make(
 
     out: the folder; members that a `made.csv` in it lists are kept as they stand in its design. skip: parts left out,
     of PARTS. told: hears what is being done and the share done, 0 to 1. strengthen: whether members that fail a check
-    are made thicker until they pass. tree: one of this commission, as a refined design holds it: taken as it stands,
-    neither grown nor mended. fine: fine stills and the film too, which take minutes.
+    are made thicker until they pass; unless said, those of a tree that is grown here and not those of one that is
+    given. tree: one of this commission, as a refined design holds it: taken as it stands, neither grown nor mended.
+    fine: fine stills and the film too, which take minutes.
     Raises an ArmatureError, and writes nothing, where the commission cannot be met or the folder cannot be written.
     """
     for part in skip:
@@ -137,7 +138,7 @@ def planned(
     folder: Path,
     skip: Collection[str] = (),
     told: Told = lambda _what, _share: None,
-    strengthen: bool = True,
+    strengthen: bool | None = None,
     tree: Tree | None = None,
     striker: Striker | None = None,
 ) -> Plans:
@@ -147,6 +148,7 @@ def planned(
     clear of each other, the tree is grown again with other luck, a few times in all.
     """
     striker = striker or Striker(wanted=False)
+    strengthen = tree is None if strengthen is None else strengthen
     for again in range(TREES):
         try:
             return _planned(commission, folder, skip, told, strengthen, tree, striker, again)
@@ -170,45 +172,56 @@ def _planned(
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
     made = made_tags(folder / "made.csv")
-    kept = kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None
-    mending = None
-    given_tree = tree is not None
-    if tree is None:
-        tree = grow(commission, kept, again)
-    else:
-        check_kept(tree, kept, str(folder / "made.csv"))
-    raw = tree
+    raw, mending = _taken(commission, folder, made, tree, again), None
+    tree, given_tree = raw, tree is not None
     if not given_tree and "mending" not in skip:
         told("mending", 0.02)
         tree, mending = refined(tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s))
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, None, bench, plates=False, given=given)
     laying = None if "plates" in skip else striker.asked(laid, leaves, commission, read_layout(folder / "leaves"))
-    tree = planned_tree = leaves.tree
-    notes: list[str] = []
-    strength = None
+    tree, strength = leaves.tree, None
+    notes: tuple[str, ...] = ()
     if "strength" not in skip:
         told("strength", 0.45)
-        masses, areas = leaves.hung.loads, leaves.hung.areas
-        if strengthen:
-            stronger = strengthened(tree, commission, masses, areas, made)
-            notes += replace(stronger, crowded=()).notes
-            strength = stronger.assessment
-            if stronger.tree is not tree:
-                tree = cleared(stronger.tree, commission, made)
-                leaves = rehung(leaves, commission, tree)
-                if not tree.same_as(stronger.tree):
-                    strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
-        else:
-            strength = assessed(tree, commission, masses, areas)
+        leaves, strength, notes = _stood(commission, leaves, made, strengthen)
     if laying is not None:
         leaves = plan_on(leaves, laying.result())
     shop = None
     if "shop" not in skip:
         told("shop", 0.5)
         shop = _shopped(commission, leaves, strength)
-    verdict = mending.after if mending is not None and tree is planned_tree else judged(tree)
-    return Plans(raw, tree, verdict, mending, leaves, strength, shop, tuple(notes))
+    verdict = mending.after if mending is not None and leaves.tree is tree else judged(leaves.tree)
+    return Plans(raw, leaves.tree, verdict, mending, leaves, strength, shop, notes)
+
+
+def _taken(commission: Commission, folder: Path, made: Collection[str], tree: Tree | None, again: int) -> Tree:
+    """Return the tree as grown around what is made, or the one that is given, which must hold what is made."""
+    listed = folder / "made.csv"
+    kept = kept_members(load(folder)[0], made, str(listed)) if made else None
+    if tree is None:
+        return grow(commission, kept, again)
+    check_counts(tree, commission)
+    check_kept(tree, kept, str(listed))
+    return tree
+
+
+def _stood(
+    commission: Commission, leaves: LeafPlan, made: Collection[str], strengthen: bool
+) -> tuple[LeafPlan, Assessment, tuple[str, ...]]:
+    """Return the leaves on a tree that stands where bars on hand make it stand, its assessment, and what changed."""
+    masses, areas = leaves.hung.loads, leaves.hung.areas
+    if not strengthen:
+        return leaves, assessed(leaves.tree, commission, masses, areas), ()
+    stronger = strengthened(leaves.tree, commission, masses, areas, made)
+    strength, notes = stronger.assessment, tuple(replace(stronger, crowded=()).notes)
+    if stronger.tree is leaves.tree:
+        return leaves, strength, notes
+    tree = cleared(stronger.tree, commission, made)
+    leaves = rehung(leaves, commission, tree)
+    if not tree.same_as(stronger.tree):
+        strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
+    return leaves, strength, notes
 
 
 def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan:

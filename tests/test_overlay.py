@@ -110,7 +110,7 @@ def test_what_the_photograph_lacks_is_told_in_a_line(tree: Tree, stand: Path, tm
         (few, stand, [], "shows 3 of the 5 marks"),
         (few, bad, [], "row 2 must be a mark's number"),
         (few, stand, ["Z99"], "no member of that tag"),
-        (tmp_path / "none.png", stand, [], "is no file"),
+        (tmp_path / "none.png", stand, [], "no such file"),
     ):
         with pytest.raises(ArmatureError, match=words) as told:
             overlay(tree, photo, places, made)

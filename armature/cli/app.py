@@ -189,7 +189,13 @@ def make(
         int | None, typer.Option(min=0, max=2**63 - 1, help="Grow this seed instead of the commission's.")
     ] = None,
     skip: Annotated[list[str] | None, typer.Option(help=f"Leave out a part; may be given again: {PARTS}.")] = None,
-    strengthen: Annotated[bool, typer.Option(help="Make members that fail a check thicker until they pass.")] = True,
+    strengthen: Annotated[
+        bool | None,
+        typer.Option(
+            "--strengthen/--no-strengthen",
+            help="Make members that fail a check thicker until they pass; unless said, not those of a design.",
+        ),
+    ] = None,
     fine: Annotated[bool, typer.Option("--fine", help="Fine stills and the film too: minutes more.")] = False,
     files_from: FilesFrom = None,
 ) -> None:

@@ -12,6 +12,8 @@ def _line(text: str) -> str:
     """Return a text as one line of at most 299 characters."""
     # What is cut away is not looked through either: a value may be megabytes long.
     line = " ".join(text[: 8 * _LONGEST].split())
+    # Half of a pair of code units, as a path may hold, can be printed nowhere.
+    line = line.encode("utf-8", "backslashreplace").decode("utf-8")
     return line if len(line) <= _LONGEST else f"{line[: _LONGEST - 1]}…"
 
 

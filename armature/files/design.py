@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import json
 import os
+from contextlib import suppress
 from dataclasses import fields
 from pathlib import Path
 from typing import Any, NoReturn
@@ -42,7 +43,8 @@ def load(path: str | os.PathLike[str]) -> tuple[Tree, Commission]:
     Raises FileError in one line for a file that is missing, cut short, of another version, or holds no sound tree.
     """
     file = Path(path)
-    file = file / "design.json" if file.is_dir() else file
+    with suppress(OSError):  # where it cannot even be asked about, reading it says why
+        file = file / "design.json" if file.is_dir() else file
     data = _parsed(file)
     if data.get("format") != FORMAT:
         raise FileError(file, f'is no design: "format" must be "{FORMAT}"')

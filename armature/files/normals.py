@@ -1,15 +1,10 @@
-"""Which way the faces and corners of a mesh look. Size letters: K vertices, F faces."""
+"""Which way the corners of a mesh look. Size letters: K vertices, F faces."""
 
 from __future__ import annotations
 
 import numpy as np
 
 from armature.tree import Floats, Ints, row_norms
-
-
-def face_normals(vertices: Floats, faces: Ints) -> Floats:
-    """Return the unit normal of each face (F, 3), zero for a face without area."""
-    return _unit(_areas(vertices, faces))
 
 
 def vertex_normals(vertices: Floats, faces: Ints) -> Floats:

@@ -7,8 +7,9 @@ from dataclasses import replace
 
 import numpy as np
 
+from armature.commission import Commission
 from armature.edge import CommissionError
-from armature.tree import Tree
+from armature.tree import BRANCH, BRANCHLET, LIMB, Tree
 
 
 def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tree | None:
@@ -39,6 +40,22 @@ def check_kept(tree: Tree, kept: Tree | None, where: str = "made.csv") -> None:
         one, two = (replace(each.alone([at]), parents=lone) for each, at in ((kept, row), (tree, max(own, 0))))
         if not same_parent or not one.same_as(two):
             raise CommissionError(where, "the tree given does not hold this member as it is made", tag)
+
+
+def check_counts(tree: Tree, commission: Commission) -> None:
+    """Raise CommissionError where a tree has other limbs, branches or branchlets than its commission asks for.
+
+    Twigs may be more or fewer: one may have been added, or lost over the years.
+    """
+    growth = commission.growth
+    for rank, key, asked in (
+        (LIMB, "limbs", growth.limbs),
+        (BRANCH, "branches", growth.branches),
+        (BRANCHLET, "branchlets", growth.branchlets),
+    ):
+        own = len(tree.of_rank(rank))
+        if own != asked:
+            raise CommissionError(f"growth.{key}", f"must be {own}, as the tree given has them", asked)
 
 
 def in_order(tree: Tree) -> Tree:

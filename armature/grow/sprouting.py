@@ -17,7 +17,7 @@ from scipy.spatial import cKDTree
 
 from armature.grow.envelope import Envelope
 from armature.seeds import keys, normal, uniform
-from armature.tree import Floats, Ints, Strings, Tree, dot, locate, row_norms
+from armature.tree import Floats, Ints, Strings, Tree, locate, row_norms
 
 _UP = np.array([0.0, 0.0, 1.0])
 _WAYS = 7
@@ -175,8 +175,3 @@ def _open(sprouting: Sprouting, origins: Floats, chords: Floats, lengths: Floats
     points = origins[:, None] + lengths[:, None, None] * chords
     away = np.asarray(sprouting.neighbours.query(points.reshape(-1, 3))[0])
     return np.asarray(np.minimum(away.reshape(chords.shape[:2]) / np.maximum(lengths, 1.0)[:, None], 1.0))
-
-
-def square_part(vectors: Floats, tangents: Floats) -> Floats:
-    """Return the part of vectors (Q, 3) that is square to tangents (Q, 3)."""
-    return np.asarray(vectors - dot(vectors, tangents)[:, None] * tangents)

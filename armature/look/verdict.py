@@ -132,7 +132,7 @@ def _families(scored: list[Finding]) -> dict[str, float]:
     scores_of = {}
     for name in names:
         scores = [finding.score for finding in scored if finding.range.family == name]
-        scores_of[name] = round(0.3 * sum(scores) / len(scores) + 0.7 * min(scores), 1)
+        scores_of[name] = round(float(0.3 * sum(scores) / len(scores) + 0.7 * min(scores)), 1)
     return scores_of
 
 

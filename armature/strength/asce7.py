@@ -25,11 +25,6 @@ def exposure_coefficient(heights: ArrayLike, exposure: str) -> Floats:
     return np.asarray(2.01 * (z / row["gradient_m"]) ** (2.0 / row["alpha"]))
 
 
-def elevation_factor(ground: float) -> float:
-    """Return Ke for the ground's height above the sea (m): exp(-0.000119 zg). ASCE 7-16 table 26.9-1, note 2."""
-    return float(np.exp(-0.000119 * ground))
-
-
 def velocity_pressure(
     exposure_factor: ArrayLike, topography: float, direction: float, elevation: float, speed: float
 ) -> Floats:

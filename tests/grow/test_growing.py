@@ -241,6 +241,8 @@ def test_bars_that_cannot_carry_the_pipe_rule_are_named() -> None:
 
 def test_more_leaves_than_the_twigs_hold_are_refused() -> None:
     with pytest.raises(GrowthError, match=r"leaves\.count: the twigs hold \d+ leaves"):
+        grow(commission(leaves=15_000))
+    with pytest.raises(GrowthError, match=r"leaves\.count: 60 twigs in a crown of this size hold at most \d+ leaves"):
         grow(commission(leaves=20_000))
 
 
