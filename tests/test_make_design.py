@@ -7,11 +7,12 @@ import pytest
 
 from armature.cli.app import run
 from armature.commission import read
+from armature.edge import CommissionError
 from armature.files.design import design_json, load
 from armature.grow import grow
-from armature.grow.kept import check_kept
+from armature.grow.kept import check_counts, check_kept
 from armature.look import refined
-from armature.make import make
+from armature.make import PARTS, make, planned
 
 QUICK = [f"--skip={part}" for part in ("pictures", "papers", "mesh", "plates", "strength", "shop")]
 TEXT = """
@@ -82,3 +83,23 @@ def test_every_difference_of_a_made_member_is_seen() -> None:
     other = grow(read('title = "x"\nseed = 2\ncanopy.height = "2 m"\ngrowth = {limbs = 2, branches = 4, twigs = 12}\n'))
     with pytest.raises(ValueError, match="got 'T'"):
         check_kept(other, tree.taken([0, 1]))
+
+
+def test_a_tree_that_is_given_keeps_its_bars_unless_thicker_ones_are_asked_for() -> None:
+    thin = read(
+        'title = "x"\ncanopy.height = "3 m"\ngrowth = {limbs = 2, branches = 4, twigs = 12}\nleaves.count = 36\n'
+    )
+    tree, skip = grow(thin), [part for part in PARTS if part != "strength"]
+    kept = planned(thin, Path("none"), skip, tree=tree)
+    assert kept.tree.stock_diameters.tolist() == tree.stock_diameters.tolist()
+    thicker = planned(thin, Path("none"), skip, tree=tree, strengthen=True)
+    assert thicker.notes
+    assert (thicker.tree.stock_diameters > tree.stock_diameters).any()
+
+
+def test_a_tree_with_the_counts_of_another_commission_is_refused() -> None:
+    own = read('title = "x"\ncanopy.height = "2 m"\ngrowth = {limbs = 2, branches = 4, twigs = 12}\n')
+    other = read('title = "x"\ncanopy.height = "2 m"\ngrowth = {limbs = 2, branches = 5, twigs = 12}\n')
+    check_counts(grow(own), own)
+    with pytest.raises(CommissionError, match=r"growth\.branches: must be 4, as the tree given has them \(got 5\)"):
+        check_counts(grow(own), other)
