@@ -1,8 +1,8 @@
 """Whether the tests bite: change one place of the code at a time, run the tests nearest to it, print what survives.
 
-    python tests/bite.py 60 7               # 60 changes drawn with seed 7
-    python tests/bite.py 60 7 --part 1/2    # every second of them, beside another process with 2/2
-    python tests/bite.py 60 7 --list        # only say which places would be changed
+    python -m tests.bite 60 7               # 60 changes drawn with seed 7
+    python -m tests.bite 60 7 --part 1/2    # every second of them, beside another process with 2/2
+    python -m tests.bite 60 7 --list        # only say which places would be changed
 
 A change is one number by 10 % and more, one sign, one comparison turned round, one sine taken for a cosine or back. It
 is made in a copy of the house, and in a process that was split off from one that holds the whole house already: the
@@ -273,6 +273,8 @@ def taken_in(house: Path) -> None:
     os.environ |= {"PYTHONPATH": str(house), "PYTHONPYCACHEPREFIX": str(house / ".compiled")}
     sys.pycache_prefix = os.environ["PYTHONPYCACHEPREFIX"]
     sys.path[:] = [str(house), *(each for each in sys.path if each not in (str(ROOT), str(ROOT / "tests")))]
+    for name in [each for each in sys.modules if each.split(".")[0] == "tests"]:
+        del sys.modules[name]
     for path in sorted((house / "armature").rglob("*.py")):
         module = path.relative_to(house).with_suffix("").parts
         if module[-1] != "__main__":

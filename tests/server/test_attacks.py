@@ -332,7 +332,12 @@ def test_one_page_cannot_take_every_thread(easel: Easel) -> None:
     work, other = begun(easel), begun(easel)
     session = easel.studio.session(work)
     with session.lock:
-        waiting = [threading.Thread(target=ask, args=(easel.server, f"/api/{work}/undo", "{}")) for _ in range(8)]
+
+        def wait() -> None:
+            while b"at once" in ask(easel.server, f"/api/{work}/undo", "{}")[1]:
+                time.sleep(0.02)
+
+        waiting = [threading.Thread(target=wait) for _ in range(8)]
         for each in waiting:
             each.start()
         until = time.monotonic() + 120.0
