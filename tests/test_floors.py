@@ -1,6 +1,7 @@
 """The house has floors: a module imports from floors below its own or from its own package, never round in a circle."""
 
 import ast
+import re
 from collections.abc import Iterator, Mapping
 from functools import cache
 from pathlib import Path
@@ -162,6 +163,15 @@ def doors(text: str) -> list[str]:
 
 def test_no_module_imports_from_a_floor_above_or_beside_its_own() -> None:
     assert floor_faults(sources()) == []
+
+
+def test_the_developers_map_lists_the_floors_in_their_order() -> None:
+    text = (PACKAGE.parent / "DEVELOPERS.md").read_text(encoding="utf-8")
+    rows = [line.split("|")[1] for line in text.splitlines() if line.startswith("| `")]
+    listed = [name for row in rows for name in re.findall(r"`(\w+?)(?:/|\.py)`", row) if name != "data"]
+    assert {"server", "pictures", "cli", "edge"} <= set(listed)
+    levels = [LEVEL[name] for name in listed]
+    assert levels == sorted(levels)
 
 
 def test_no_imports_run_in_a_circle() -> None:

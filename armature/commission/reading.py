@@ -83,9 +83,9 @@ def _parsed(text: str, file: str) -> dict[str, Any]:
         raise CommissionError(f"{file}{line}", f"is not TOML: {place[1] if place else error}") from None
     except RecursionError:
         raise CommissionError(file, "is not TOML: nested too deep") from None
-    except ValueError as error:
+    except ValueError:
         # A whole number of more digits than Python reads.
-        raise CommissionError(file, f"holds a number that is too long: {error}") from None
+        raise CommissionError(file, "holds a number that is too long") from None
 
 
 def _text_of(path: Path) -> str:

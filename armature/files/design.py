@@ -73,8 +73,12 @@ def _parsed(file: Path) -> dict[str, Any]:
         raise FileError(file, "is broken: nested too deep") from None
     except FileError:
         raise
-    except (OSError, ValueError) as error:
-        raise FileError(file, f"cannot be read: {getattr(error, 'strerror', None) or error}") from None
+    except OSError as error:
+        raise FileError(file, f"cannot be read: {error.strerror or error}") from None
+    except ValueError as error:
+        # Python's own words for a whole number of too many digits are advice to a programmer.
+        said = "holds a number that is too long" if "digits" in str(error) else f"cannot be read: {error}"
+        raise FileError(file, said) from None
     if not isinstance(data, dict):
         raise FileError(file, 'is no design: "format" is missing')
     return data

@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import dataclass, field
 from typing import Any, NoReturn
 
 from armature.edge import CommissionError
+
+_LONGEST = 20
+_DIGITS = re.compile(rf"-?[0-9]{{1,{_LONGEST}}}")
 
 
 class MalformedError(CommissionError):
@@ -25,7 +29,9 @@ class Asked:
     def values(self) -> dict[str, Any]:
         """Return the request's JSON object."""
         try:
-            told = json.loads(self.body or b"{}", parse_constant=_refuse)
+            told = json.loads(self.body or b"{}", parse_constant=_refuse, parse_int=_short)
+        except MalformedError:
+            raise
         except (ValueError, RecursionError):
             raise MalformedError("request", "is not JSON") from None
         if not isinstance(told, dict):
@@ -54,11 +60,18 @@ class Answer:
 
 
 def whole_number(given: Any) -> int:
-    """Return a whole number of a request; raises MalformedError for what is none."""
-    try:
+    """Return a whole number of a request, in plain digits; raises MalformedError for what is none."""
+    if isinstance(given, int) and not isinstance(given, bool):
+        return given
+    if isinstance(given, str) and _DIGITS.fullmatch(given):
         return int(given)
-    except (TypeError, ValueError, OverflowError):
-        raise MalformedError("request", "must be a whole number", given) from None
+    raise MalformedError("request", "must be a whole number", given)
+
+
+def _short(digits: str) -> int:
+    if len(digits) > _LONGEST:
+        raise MalformedError("request", f"holds a number of more than {_LONGEST} digits")
+    return int(digits)
 
 
 def _refuse(name: str) -> NoReturn:

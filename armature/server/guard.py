@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hmac
 import ipaddress
+import re
 import socket
 from urllib.parse import parse_qs, urlsplit
 
@@ -11,6 +12,8 @@ from starlette.datastructures import Headers
 from starlette.requests import cookie_parser
 from starlette.responses import JSONResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
+
+from armature.server.lines import Line
 
 # Pages of the house send it with every change; a form on a foreign page cannot.
 PAGE_HEADER = "x-house"
@@ -22,6 +25,9 @@ _HEADERS = (
     (b"cross-origin-resource-policy", b"same-origin"),
     (b"cross-origin-opener-policy", b"same-origin"),
 )
+
+
+_NAMED = re.compile(r"(\[[0-9A-Fa-f:.]+\]|[\w.-]+)(?::([0-9]+))?", re.ASCII)
 
 
 class Guard:
@@ -44,6 +50,9 @@ class Guard:
             reply = self._reply(scope)
         except ValueError:
             reply = _refusal(400, "the address, its host or its origin cannot be read")
+        if reply is None and not _has_place(scope):
+            reply = _refusal(503, "busy with other pages: try again in a moment")
+            reply.headers["Connection"] = "close"
         await (reply or self.app)(scope, receive, _with_headers(send))
 
     def _reply(self, scope: Scope) -> Response | None:
@@ -68,9 +77,10 @@ class Guard:
 
     def _is_named_rightly(self, named: str) -> bool:
         """Whether a Host header names this machine: a foreign name that leads here may belong to a foreign page."""
-        split = urlsplit(f"//{named}")
-        host = split.hostname or ""
-        if split.username or (split.port or 80) != self.port:
+        host = urlsplit(f"//{named}").hostname or ""
+        # A name and a port, and nothing else that an address may hold.
+        plain = _NAMED.fullmatch(named)
+        if plain is None or (plain[2] or "80") != str(self.port):
             return False
         if is_loopback(self.host):
             return is_loopback(host)
@@ -108,6 +118,12 @@ def is_loopback(host: str) -> bool:
 def _same(given: str, wanted: str) -> bool:
     # Compared in constant time: a token must not be guessed letter by letter.
     return hmac.compare_digest(given.encode(), wanted.encode())
+
+
+def _has_place(scope: Scope) -> bool:
+    """Whether the line of a request that may go in has its place; a request that came by none always has."""
+    line = scope.get("state", {}).get("line")
+    return not isinstance(line, Line) or line.let_in()
 
 
 def _refusal(status: int, says: str) -> Response:

@@ -2,22 +2,19 @@
 
 from __future__ import annotations
 
-import asyncio
+import logging
 import secrets
 import socket
 import sys
 from collections.abc import Mapping
-from typing import Any
 
 import uvicorn
 from starlette.types import ASGIApp
-from uvicorn.protocols.http.h11_impl import H11Protocol
 
 from armature.edge import CommissionError
+from armature.server.lines import KNOWN, STRANGERS, Line
 from armature.server.rooms import house
 
-_CONNECTIONS = 100
-_SECONDS_FOR_HEAD = 15.0
 _LARGEST_HEAD = 16_384
 
 
@@ -33,15 +30,16 @@ class Server:
         app = house(rooms, self.token, self.cookie, host, self.port)
         config = uvicorn.Config(
             app,
-            http=_Line,
+            http=Line,
             ws="none",
             loop="asyncio",
             lifespan="off",
             log_config=None,
+            # A stranger must not write on the terminal of the house.
+            log_level=logging.CRITICAL + 1,
             access_log=False,
             server_header=False,
             proxy_headers=False,
-            limit_concurrency=_CONNECTIONS,
             timeout_keep_alive=30,
             timeout_graceful_shutdown=2,
             h11_max_incomplete_event_size=_LARGEST_HEAD,
@@ -81,7 +79,7 @@ def listening(rooms: Mapping[str, ASGIApp], host: str, port: int) -> Server:
             option = "SO_EXCLUSIVEADDRUSE" if sys.platform == "win32" else "SO_REUSEADDR"
             bound.setsockopt(socket.SOL_SOCKET, getattr(socket, option), 1)
             bound.bind(place)
-            bound.listen(_CONNECTIONS)
+            bound.listen(STRANGERS + KNOWN)
         except BaseException:
             bound.close()
             raise
@@ -89,43 +87,3 @@ def listening(rooms: Mapping[str, ASGIApp], host: str, port: int) -> Server:
         reason = getattr(error, "strerror", None) or error
         raise CommissionError("port", f"cannot listen on {host}: {reason}", port) from None
     return Server(rooms, bound, host)
-
-
-class _Line(H11Protocol):
-    """A connection that is closed where no whole head of a request comes in time."""
-
-    _patience: asyncio.TimerHandle | None = None
-
-    def connection_made(self, transport: Any) -> None:
-        """Begin to wait for the first head."""
-        super().connection_made(transport)
-        self._wait()
-
-    def data_received(self, data: bytes) -> None:
-        """Wait on where a head is not whole yet."""
-        super().data_received(data)
-        if not self._is_waiting():
-            self._forget()
-        elif self._patience is None:
-            self._wait()
-
-    def connection_lost(self, exc: Exception | None) -> None:
-        """Wait no longer."""
-        self._forget()
-        super().connection_lost(exc)
-
-    def _is_waiting(self) -> bool:
-        return self.cycle is None or bool(self.cycle.response_complete)
-
-    def _wait(self) -> None:
-        self._patience = self.loop.call_later(_SECONDS_FOR_HEAD, self._close)
-
-    def _forget(self) -> None:
-        if self._patience is not None:
-            self._patience.cancel()
-            self._patience = None
-
-    def _close(self) -> None:
-        self._patience = None
-        if self._is_waiting() and not self.transport.is_closing():
-            self.transport.close()

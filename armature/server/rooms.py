@@ -75,18 +75,26 @@ class Room:
         if request.method != "POST":
             return b""
         told = request.headers.get("content-length", "")
-        if not told.isdecimal():
+        if told and "transfer-encoding" in request.headers:
+            return Answer.wrong(400, "the length is said in two ways")
+        if not (told.isascii() and told.isdecimal()):
             return Answer.wrong(411, "the length is missing")
         if len(told) > 12 or int(told) > self.largest_body:
-            return Answer.wrong(413, f"too much at once: at most {self.largest_body / 1e6:g} MB")
+            return self._too_much()
         parts = bytearray()
         try:
             async with asyncio.timeout(self.seconds_for_body):
                 async for part in request.stream():
+                    # What was announced binds nobody.
+                    if len(parts) + len(part) > self.largest_body:
+                        return self._too_much()
                     parts += part
         except TimeoutError:
             return Answer.wrong(408, "what was announced did not come in time")
         return bytes(parts)
+
+    def _too_much(self) -> Answer:
+        return Answer.wrong(413, f"too much at once: at most {self.largest_body / 1e6:g} MB")
 
 
 def room(answer: Reply) -> Room:

@@ -12,6 +12,7 @@ from armature.commission.errors_told import telling_of
 from armature.commission.model import Commission
 from armature.commission.reading import _checked
 from armature.edge import ArmatureError, CommissionError, FileError, GrowthError, StockError
+from armature.files import load
 from tests.commission.commissions import FULL
 
 OUTLINE = 'habit = "outline"\noutline = '
@@ -254,3 +255,14 @@ def test_any_value_under_any_key_is_read_or_refused_in_one_line(
         table = table[part]
     table[path[-1] if name is None else name] = value
     assert len(_refusal(lambda: _checked(tables, "commission", "", Path())).splitlines()) == 1
+
+
+def test_a_number_of_too_many_digits_is_told_without_advice_to_programmers(tmp_path: Path) -> None:
+    digits = "9" * 5000
+    with pytest.raises(CommissionError) as told:
+        read(f"seed = {digits}\n")
+    assert str(told.value).endswith(": holds a number that is too long")
+    (tmp_path / "design.json").write_text(f'{{"format": {digits}}}')
+    with pytest.raises(FileError) as unread:
+        load(tmp_path / "design.json")
+    assert str(unread.value).endswith("design.json: holds a number that is too long")

@@ -165,7 +165,7 @@ def test_what_make_would_read_is_what_the_easel_writes(easel: Easel, tmp_path: P
     assert commission.growth.branch.insertion_angle == 61.0
     assert commission.canopy.height == 2550.0
     assert read(page.ask(f"/api/{work}/commission.toml")[1].decode()) == commission
-    for name in ("../x", "a/b", ".hidden", "", "x\\y"):
+    for name in ("../x", "a/b", ".hidden", "", "x\\y", "CON", "com1.toml", "<b>", "x\u202ey", "x.", "a" * 201, 'a"b'):
         assert page.ask(f"/api/{work}/save", {"name": name})[0] == 422
     assert sorted(each.name for each in (tmp_path / "jobs").iterdir()) == [".easel", "mine.toml"]
 

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
+import asyncio
 import base64
 import http.client
 import json
 import socket
-import sys
 import threading
 import time
 from collections.abc import Iterator
@@ -22,7 +22,9 @@ from armature.leaves import plan_leaves
 from armature.pictures.easel import Works
 from armature.pictures.easel.server import Easel
 from armature.pictures.easel.server import listening as easel_listening
-from armature.server import Answer, Asked, Hands, Room, Server, listening
+from armature.pictures.easel.studio import MOST_WORKS, Studio
+from armature.server import Answer, Asked, Hands, MalformedError, Room, Server, listening, whole_number
+from armature.server import lines as server_lines
 from armature.server import listening as server_listening
 from armature.server import rooms as server_rooms
 from armature.tree import Tree
@@ -131,7 +133,9 @@ def test_the_token_leads_to_no_foreign_place(server: Server) -> None:
     "headers",
     [
         {"Host": "easel.example"}, {"Host": "127.0.0.1:1"}, {"Host": "127.0.0.1.evil.example:{port}"},
-        {"Host": "user@127.0.0.1:{port}"}, {"Host": "192.0.2.7:{port}"},
+        {"Host": "user@127.0.0.1:{port}"}, {"Host": "@127.0.0.1:{port}"}, {"Host": "127.0.0.1:{port}/x"},
+        {"Host": "127.0.0.1:{port}?x"}, {"Host": "127.0.0.1:{port}#x"}, {"Host": "127.0.0.1:0{port}"},
+        {"Host": "192.0.2.7:{port}"},
         {"Origin": "http://evil.example"}, {"Origin": "null"}, {"Origin": "https://127.0.0.1:{port}"},
         {"Origin": "http://127.0.0.1:1"}, {"X-House": None}, {"X-House": "0"},
         {"Sec_Fetch_Site": "cross-site"}, {"Sec_Fetch_Site": "same-site"},
@@ -202,6 +206,7 @@ def test_a_body_too_large_unmeasured_or_late_is_refused(server: Server) -> None:
     for length, status in (
         ("", b"411"), ("Content-Length: 9" + 11 * "9", b"413"), ("Content-Length: -1", b"400"),
         ("Content-Length: 3\r\nContent-Length: 5", b"400"), ("Transfer-Encoding: chunked", b"411"),
+        ("Content-Length: 2\r\nTransfer-Encoding: chunked", b"400"), ("Content-Length: ٣", b"400"),
         ("Content-Length: 50", b"408"),
     ):  # fmt: skip
         said = raw(server, f"{head}{length}{chr(13) + chr(10) if length else ''}\r\n{{".encode())
@@ -223,7 +228,7 @@ def raw(server: Server, sent: bytes) -> bytes:
 def test_a_head_that_never_ends_is_closed_and_a_huge_one_refused(
     server: Server, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(sys.modules["armature.server.listening"], "_SECONDS_FOR_HEAD", 0.3)
+    monkeypatch.setattr(server_lines, "_SECONDS_FOR_HEAD", 0.3)
     for sent in (b"", b"GET / HT", b"GET / HTTP/1.1\r\nHost: x\r\n"):
         assert raw(server, sent) == b""
     assert raw(server, b"GET / HTTP/1.1\r\nX: " + b"y" * 40_000).split(b" ", 2)[1] in (b"400", b"431")
@@ -239,11 +244,126 @@ def test_a_head_that_never_ends_is_closed_and_a_huge_one_refused(
         assert line.recv(65536) == b""
 
 
-def test_lines_held_open_do_not_keep_others_out(server: Server) -> None:
-    lines = [socket.create_connection(("127.0.0.1", server.port)) for _ in range(60)]
+def test_a_body_that_is_longer_than_announced_is_read_no_further_than_the_limit() -> None:
+    """What the server above hands on is counted, whatever the head has said of it."""
+    taken: list[int] = []
+
+    async def more() -> dict[str, Any]:
+        taken.append(400)
+        return {"type": "http.request", "body": b"x" * 400, "more_body": True}
+
+    heard: list[Any] = []
+
+    async def sent(message: Any) -> None:
+        heard.append(message)
+
+    scope = {"type": "http", "method": "POST", "path": "/", "query_string": b"", "headers": [(b"content-length", b"2")]}
+    asyncio.run(Room(_answer, largest_body=1000)(scope, more, sent))
+    assert heard[0]["status"] == 413
+    assert (b"connection", b"close") in heard[0]["headers"]
+    assert sum(taken) == 1200
+
+
+def test_of_a_flood_of_pieces_next_to_nothing_is_taken(server: Server) -> None:
+    head = (
+        f"POST / HTTP/1.1\r\nHost: 127.0.0.1:{server.port}\r\nX-House: 1\r\nContent-Length: 2\r\n"
+        f"Cookie: house-{server.port}={server.cookie}\r\nTransfer-Encoding: chunked\r\n\r\n"
+    )
+    piece = b"F4240\r\n" + b" " * 1_000_000 + b"\r\n"
+    with socket.create_connection(("127.0.0.1", server.port), timeout=120.0) as line:
+        line.sendall(head.encode())
+        # Far more than what both ends' buffers hold.
+        with pytest.raises(ConnectionError):
+            line.sendall(60 * piece)
+
+
+def test_idle_lines_of_strangers_shut_no_page_out_and_the_longest_held_goes(server: Server) -> None:
+    lines = [socket.create_connection(("127.0.0.1", server.port), timeout=120.0) for _ in range(130)]
     assert ask(server, "/")[0] == 200
+    assert gone(lines[0])
+    assert not gone(lines[-1])
     for line in lines:
         line.close()
+
+
+def gone(line: socket.socket) -> bool:
+    """Return whether the other side has closed a line; one that says nothing for a moment has not."""
+    line.settimeout(0.3)
+    try:
+        return line.recv(1) == b""
+    except ConnectionError:
+        return True
+    except TimeoutError:
+        return False
+
+
+def test_lines_of_pages_give_way_when_idle_and_the_last_is_told_so_in_the_house_s_words(
+    server: Server, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(server_lines, "KNOWN", 2)
+    kept = [http.client.HTTPConnection("127.0.0.1", server.port, timeout=120) for _ in range(3)]
+    own = {"Host": f"127.0.0.1:{server.port}", "Cookie": f"house-{server.port}={server.cookie}"}
+    for each in kept:
+        each.request("GET", "/", headers=own)
+        assert each.getresponse().read()
+    held = [each.sock for each in kept]
+    assert [gone(line) for line in held if line is not None] == [True, False, False]
+    GO_ON.clear()
+    for each in kept[1:]:
+        each.request("GET", "/slow", headers=own)
+    until, status, said = time.monotonic() + 120.0, 200, b""
+    while status != 503 and time.monotonic() < until:
+        status, said, _ = ask(server, "/")
+    assert (status, json.loads(said)) == (503, {"wrong": "busy with other pages: try again in a moment"})
+    # A stranger is told that he is one, full or not.
+    assert ask(server, "/", Cookie=None)[0] == 403
+    GO_ON.set()
+    for each in kept[1:]:
+        assert each.getresponse().status == 200
+        each.close()
+    kept[0].close()
+
+
+def test_nothing_that_a_stranger_sends_is_written_on_the_terminal(
+    server: Server, capfd: pytest.CaptureFixture[str]
+) -> None:
+    name = f"Host: 127.0.0.1:{server.port}\r\n"
+    broken = f"POST / HTTP/1.1\r\n{name}Transfer-Encoding: chunked\r\n\r\n"
+    for sent, status in (
+        (b"\x16\x03\x01\x02\x00\x01\r\n\r\n", b"400"),
+        (f"GET / HTTP/1.1\r\n{name}Upgrade: websocket\r\nConnection: Upgrade\r\n\r\n".encode(), b"403"),
+        (broken.encode() + b"zz\r\n", b"4"),
+    ):
+        said = raw(server, sent)
+        assert said.split(b" ", 2)[1].startswith(status)
+        assert b"uvicorn" not in said
+    assert b'{"wrong": "this is no request that can be read"}' in raw(server, b"\x16\r\n\r\n")
+    # Answered, and then broken in what is left of it.
+    with socket.create_connection(("127.0.0.1", server.port), timeout=120.0) as line:
+        line.sendall(broken.encode())
+        assert line.recv(65536)
+        line.sendall(b"zz\r\n")
+        while line.recv(65536):
+            pass
+    assert capfd.readouterr() == ("", "")
+
+
+@pytest.mark.parametrize("given", ["1_0", "٣", "+1", " 1", "1 ", "", "1.0", "-", "9" * 5000, True, None, 1.0, 1.5, [1]])
+def test_only_plain_digits_are_a_whole_number(given: Any) -> None:
+    with pytest.raises(MalformedError, match=r"^request: must be a whole number"):
+        whole_number(given)
+
+
+def test_plain_digits_are_a_whole_number() -> None:
+    assert [whole_number(given) for given in ("0", "17", "-1", 17)] == [0, 17, -1, 17]
+
+
+def test_a_giant_number_is_refused_in_the_house_s_words() -> None:
+    for digits in (21, 5000, 100_000):
+        with pytest.raises(MalformedError) as told:
+            Asked("POST", "/", {}, b'{"seed": ' + b"9" * digits + b"}").values()
+        assert str(told.value) == "request: holds a number of more than 20 digits"
+    assert Asked("POST", "/", {}, b'{"seed": 9223372036854775807}').values() == {"seed": 2**63 - 1}
 
 
 def test_work_that_takes_too_long_is_ended_and_others_work_on() -> None:
@@ -313,11 +433,41 @@ def test_a_file_that_the_browser_hands_over_is_read(easel: Easel) -> None:
 
 
 @pytest.mark.parametrize(
-    "files", [{"a": 3}, {"a": "%%"}, {"a/b": ""}, {".x": ""}, {str(k): "" for k in range(41)}, [1]]
+    "files",
+    [
+        {"a": 3},
+        {"a": "%%"},
+        {"a/b": ""},
+        {".x": ""},
+        {str(k): "" for k in range(41)},
+        [1],
+        {"CON": ""},
+        {"nul.csv": ""},
+        {"x.csv ": ""},
+        {"x\u202e.csv": ""},
+        {"\ud800.csv": ""},
+        {"x.": ""},
+        {"é" * 110: ""},
+    ],
 )
 def test_files_that_cannot_be_what_they_say_are_refused(easel: Easel, files: Any) -> None:
     asked = json.dumps({"commission": SMALL, "files": files})
     assert ask(easel.server, f"/api/{begun(easel)}/open", asked)[0] == 400
+
+
+def test_works_begun_without_end_take_the_longest_unasked_ones_place(tmp_path: Path) -> None:
+    studio = Studio(small()[0], Works(_named, _judged, _settle, _totals, _make), tmp_path, CREW)
+    first, second = studio.new(), studio.new()
+    second.moved({"seed": 5}, keep=True)
+    for _ in range(MOST_WORKS):
+        studio.new()
+    assert len(studio.sessions) == MOST_WORKS
+    with pytest.raises(CommissionError, match="no such work"):
+        studio.session(first.name)
+    # What was kept of a work comes back from its file.
+    assert second.name not in studio.sessions
+    assert studio.session(second.name).at == 1
+    assert len(studio.sessions) == MOST_WORKS
 
 
 def test_a_small_upload_that_asks_for_a_forest_is_refused_in_a_line(easel: Easel) -> None:

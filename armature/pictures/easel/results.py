@@ -8,6 +8,7 @@ from typing import Any
 
 from armature.edge import CommissionError, FileError, write_whole
 from armature.job import carry_named_files, digest_of, is_foreign, kept_aside
+from armature.pictures.easel.names import is_plain
 from armature.pictures.easel.session import Session
 from armature.pictures.easel.studio import Studio
 from armature.server import Answer, Asked, MalformedError
@@ -41,7 +42,7 @@ def save(studio: Studio, session: Session, asked: Asked) -> Answer:
     """
     given = asked.values().get("name")
     name = given.strip() if isinstance(given, str) else ""
-    if not name or name != Path(name).name or name.startswith(".") or not name.isprintable() or "\\" in name:
+    if not is_plain(name):
         raise CommissionError("name", "must be a plain file name", name)
     path = studio.jobs / (name if name.endswith(".toml") else f"{name}.toml")
     text, kept = session.text().encode(), ""

@@ -21,6 +21,7 @@ from armature.commission import Commission, changed, named_files, read, write
 from armature.edge import CommissionError, read_bytes, write_whole
 from armature.pictures.easel.controls import commission_values
 from armature.pictures.easel.making import Making
+from armature.pictures.easel.names import is_plain
 from armature.pictures.easel.works import Settled, Works
 from armature.server import Hands, MalformedError
 from armature.tree import Tree
@@ -33,7 +34,6 @@ _MOST_AT_ONCE = 8
 _MOST_FILES = 40
 # What a browser can still turn, and a page is still quick with.
 _MOST_MEMBERS, _MOST_LEAVES = 20_000, 60_000
-_PLAIN_NAME = re.compile(r"[^/\\\x00-\x1f:]{1,120}")
 
 
 class _GoneOnError(Exception):
@@ -241,7 +241,7 @@ class Session:
         commission = self.crew.hands.work(read, text, self.handed_over if step.handed else self.folder)
         if step.handed:
             for key, name in named_files(commission).items():
-                if not _PLAIN_NAME.fullmatch(name) or not (self.handed_over / name).is_file():
+                if not is_plain(name) or not (self.handed_over / name).is_file():
                     raise CommissionError(key, "hand this file over too: choose it together with the commission", name)
         return commission
 
@@ -294,7 +294,7 @@ def _contents(files: Mapping[str, str]) -> dict[str, bytes]:
         raise MalformedError("files", f"are more than {_MOST_FILES}", len(files))
     contents = {}
     for name, text in files.items():
-        if not _PLAIN_NAME.fullmatch(name) or name.startswith("."):
+        if not is_plain(name):
             raise MalformedError("files", "must have plain names", name[:80])
         try:
             contents[name] = base64.b64decode(text, validate=True)

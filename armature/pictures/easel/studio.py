@@ -11,6 +11,9 @@ from armature.edge import CommissionError
 from armature.pictures.easel.session import NAME, Crew, Session, Step, restored
 from armature.pictures.easel.works import Works
 
+# Works in hand; what was kept of others comes back from its file.
+MOST_WORKS = 64
+
 
 class Studio:
     """All sessions of one easel; jobs: the folder below which job folders are made; crew: who works for its pages."""
@@ -26,7 +29,7 @@ class Studio:
         name = secrets.token_hex(8)
         session = Session(name, self._file(name), self.folder, self.works, self.crew, [Step(self.start)])
         with self.lock:
-            self.sessions[name] = session
+            self._take_in_hand(session)
         return session
 
     def session(self, name: str) -> Session:
@@ -37,7 +40,7 @@ class Studio:
             session = self.sessions.get(name) or restored(name, self._file(name), self.folder, self.works, self.crew)
             if session is None:
                 raise CommissionError("session", "no such work at this easel")
-            self.sessions[name] = session
+            self._take_in_hand(session)
             return session
 
     def put_away(self) -> None:
@@ -54,6 +57,14 @@ class Studio:
         kept = sorted((self.jobs / ".easel").glob("*.json"), key=lambda file: (-file.stat().st_mtime_ns, file.name))
         with self.lock:
             return [file.stem for file in kept if NAME.fullmatch(file.stem) and file.stem not in self.sessions][:12]
+
+    def _take_in_hand(self, session: Session) -> None:
+        """Put a session last; of more than there is room for, the longest unasked one goes that nothing is made of."""
+        self.sessions.pop(session.name, None)
+        idle = [name for name, each in self.sessions.items() if each.making is None or each.making.done]
+        for name in idle[: max(len(self.sessions) + 1 - MOST_WORKS, 0)]:
+            del self.sessions[name]
+        self.sessions[session.name] = session
 
     def _file(self, name: str) -> Path:
         return self.jobs / ".easel" / f"{name}.json"
