@@ -10,6 +10,8 @@ import numpy as np
 from armature.files.csv_text import csv_text
 from armature.shop import DYNAMIC, METHODS, OPERATIONS, Hook, Lift, SawnBar, ShopPlan, SiteJoint, Splice, arc_offsets
 
+_FORMAT, _VERSION = "armature.shop-plan", 1
+
 
 def bars_csv(plan: ShopPlan) -> str:
     """Return bars.csv: a row a bar with its pieces in cutting order, their lengths, what is left; last the base plate.
@@ -252,7 +254,7 @@ def _base(plan: ShopPlan) -> dict[str, Any]:
 
 def plan_json(plan: ShopPlan) -> str:
     """Return the text of shop/plan.json."""
-    return json.dumps(findings(plan), indent=2, ensure_ascii=False) + "\n"
+    return json.dumps({"format": _FORMAT, "version": _VERSION} | findings(plan), indent=2, ensure_ascii=False) + "\n"
 
 
 def _sections(plan: ShopPlan) -> list[dict[str, Any]]:

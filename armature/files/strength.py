@@ -46,6 +46,7 @@ def record(assessment: Assessment) -> dict[str, Any]:
     rows = checks(assessment)
     judged = verdict(assessment, rows)
     made = {
+        "format": "armature.strength",
         "version": VERSION,
         "caution": CAUTION,
         "verdict": {

@@ -18,6 +18,7 @@ from armature.metals import bar_masses
 from armature.shop import cut_lengths
 from armature.tree import RANKS, Floats, Ints, Tree, extent, forged_masses
 
+FORMAT, VERSION = "armature.summary", 1
 Figure = float | int | str | None
 CAUTIONS = (
     (
@@ -55,6 +56,8 @@ def summary(
     cuts = cut_lengths(tree, commission)
     forged = forged_masses(tree, commission.steel.density)
     return {
+        "format": FORMAT,
+        "version": VERSION,
         "title": commission.title,
         "seed": commission.seed,
         "counts": _counts(tree),
@@ -90,12 +93,20 @@ def _counts(tree: Tree) -> dict[str, int]:
 
 
 def _asked(commission: Commission) -> dict[str, float]:
-    """Return height and spread as the commission asks for them: what was grown stays inside and may be less."""
-    canopy = commission.canopy
+    """Return sizes and counts as the commission asks for them: what was grown stays inside and may be less, counts are
+    met."""
+    canopy, growth = commission.canopy, commission.growth
     return {
         "height_mm": _mm(canopy.height),
         "spread_x_mm": _mm(canopy.spread[0]),
         "spread_y_mm": _mm(canopy.spread[1]),
+        "limbs": growth.limbs,
+        "branches": growth.branches,
+        "branchlets": growth.branchlets,
+        "twigs": growth.twigs,
+        "roots": growth.roots,
+        "leaves": commission.leaves.count,
+        "designs": commission.leaves.designs,
     }
 
 

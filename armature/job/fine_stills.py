@@ -19,7 +19,9 @@ _LARGEST = 100_000
 def shown_digest(folder: Path, leaves: LeafPlan, plate_mm: float | None) -> str:
     """Return the SHA-256 of all that stills show: design.json in the folder, the leaves' outlines, the base plate."""
     seen = hashlib.sha256((folder / "design.json").read_bytes())
-    seen.update(designs_text(leaves.designs).encode())
+    # The designs alone: a mark that stands must not fall because what is round them changes.
+    designs = json.loads(designs_text(leaves.designs))["designs"]
+    seen.update((json.dumps(designs, ensure_ascii=False, separators=(",", ":")) + "\n").encode())
     seen.update(repr(plate_mm).encode())
     return seen.hexdigest()
 
@@ -38,5 +40,6 @@ def stand_fine(folder: Path, shown: str) -> bool:
 
 def mark_stills(folder: Path, shown: str, names: Sequence[str], fine: bool) -> None:
     """Write into a folder with which light its stills are drawn, and of what."""
-    said = {"light": "fine" if fine else "draft", "of": shown, "stills": sorted(names)}
+    head = {"format": "armature.stills", "version": 1}
+    said = head | {"light": "fine" if fine else "draft", "of": shown, "stills": sorted(names)}
     (folder / MARK).write_text(json.dumps(said, indent=1) + "\n", "utf-8", newline="\n")

@@ -59,8 +59,9 @@ def write_mending(folder: Path, view: Path | None, before: Tree, after: Tree, me
     from armature.papers.look import side_by_side
 
     table = {
-        "kind": "armature refine",
-        "version": 1,
+        "format": "armature.refine",
+        # 2: its marker was `kind`.
+        "version": 2,
         "before": mending.before.overall,
         "after": mending.after.overall,
         "moved": list(mending.moved),

@@ -17,7 +17,9 @@ HOME = ".armature"
 LIST, RUN = f"{HOME}/written.json", f"{HOME}/run.json"
 # What a run keeps for itself in a folder: no result, and nothing of the user's.
 INNER = (LIST, RUN, f"{RUN}.part")
-_FORMAT = "files that armature wrote"
+_FORMAT, _VERSION = "armature.written", 2
+# Version 1, which had no number.
+_OLDER = "files that armature wrote"
 _LARGEST = 50_000_000
 
 
@@ -44,7 +46,7 @@ def read_written(folder: Path) -> Written:
         if place.is_symlink() or place.stat().st_size > _LARGEST:
             return Written()
         said = json.loads(place.read_text("utf-8"))
-        if said["format"] != _FORMAT:
+        if said["format"] != _OLDER and (said["format"], said["version"]) != (_FORMAT, _VERSION):
             return Written()
         files = {_inside(name): _hex(digest) for name, digest in said["files"].items()}
         earlier = {
@@ -62,7 +64,8 @@ def write_written(folder: Path, written: Written) -> None:
         str(number): {name: [moved.digest, moved.why] for name, moved in sorted(rows.items())}
         for number, rows in sorted(written.earlier.items())
     }
-    write_json(folder / LIST, {"format": _FORMAT, "files": dict(sorted(written.files.items())), "earlier": earlier})
+    files = dict(sorted(written.files.items()))
+    write_json(folder / LIST, {"format": _FORMAT, "version": _VERSION, "files": files, "earlier": earlier})
 
 
 def write_json(place: Path, said: Any) -> None:

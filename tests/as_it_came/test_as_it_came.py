@@ -9,6 +9,7 @@ module. After a change that was meant to move figures, look through what moved, 
 from __future__ import annotations
 
 import json
+import re
 import tempfile
 from functools import cache
 from importlib import import_module
@@ -30,6 +31,7 @@ from armature.pictures.viewpoints import VIEWS
 from armature.strength import demands
 from armature.tree import Tree
 from tests.as_it_came.figures import Figures, figures_of, figures_of_folder, strays
+from tests.job.told_files import files_told, strangers
 
 # By its name as a module: the verb of the front door hides it.
 making = import_module("armature.make")
@@ -48,9 +50,40 @@ def test_every_figure_of_the_plans_is_as_it_came_at_its_last_approval(name: str)
     _agrees(name, "plans", figures_of_plans(plans_of(name)))
 
 
+@pytest.fixture(scope="module")
+def jobs(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder in which the job folder of each commission stands."""
+    home = tmp_path_factory.mktemp("jobs")
+    for name in SKIPPED:
+        write_files(name, home)
+    return home
+
+
 @pytest.mark.parametrize("name", SKIPPED)
-def test_every_figure_of_the_files_is_as_it_came_at_its_last_approval(name: str, tmp_path: Path) -> None:
-    _agrees(name, "files", figures_of_files(name, tmp_path))
+def test_every_figure_of_the_files_is_as_it_came_at_its_last_approval(name: str, jobs: Path) -> None:
+    _agrees(name, "files", figures_of_folder(jobs / name))
+
+
+def test_the_page_on_the_job_folder_tells_every_file_and_column_and_no_other(jobs: Path) -> None:
+    assert strangers(jobs / "lane", {"lane-names.csv"}) == []
+
+
+def test_what_hangs_on_names_stands_in_the_folder_of_a_tree_with_names(jobs: Path) -> None:
+    with_names = {name for name, when in files_told().items() if when == "with names"}
+    assert len(with_names) > 4
+    assert all((jobs / "lane" / name).is_file() for name in with_names)
+    assert not any((jobs / "quay" / name).exists() for name in with_names)
+
+
+@pytest.mark.parametrize("name", SKIPPED)
+def test_every_json_says_its_format_and_version(name: str, jobs: Path) -> None:
+    heads = {}
+    for path in (jobs / name).rglob("*.json"):
+        said = json.loads(path.read_text("utf-8"))
+        heads[path.relative_to(jobs / name).as_posix()] = said["format"], type(said["version"])
+    assert heads.pop("design.json") == ("armature design", int)
+    assert len({form for form, _ in heads.values()}) == len(heads) > 6
+    assert all(re.fullmatch(r"armature\.[a-z-]+", form) and kind is int for form, kind in heads.values())
 
 
 def test_every_figure_of_scene_and_pictures_is_as_it_came_at_its_last_approval() -> None:
@@ -86,14 +119,13 @@ def figures_of_plans(plans: Plans) -> Figures:
     return told
 
 
-def figures_of_files(name: str, folder: Path) -> Figures:
-    """Return the figures of the job folder that is written from the plans."""
+def write_files(name: str, folder: Path) -> None:
+    """Write the job folder of the plans, under the name of the commission."""
     plans = plans_of(name)
     with pytest.MonkeyPatch.context() as patch:
         # The plans that `make` would come to once more, which cost as much as all the files.
         patch.setattr(making, "planned", lambda *_given: plans)
         making.make(read(HERE / f"{name}.toml"), folder / name, SKIPPED[name])
-    return figures_of_folder(folder / name)
 
 
 def showing(name: str) -> Showing:
@@ -129,7 +161,9 @@ def main() -> None:
     """Write the figures anew."""
     for name in SKIPPED:
         with tempfile.TemporaryDirectory() as aside:
-            parts = {"plans": figures_of_plans(plans_of(name)), "files": figures_of_files(name, Path(aside))}
+            write_files(name, Path(aside))
+            files = figures_of_folder(Path(aside) / name)
+            parts = {"plans": figures_of_plans(plans_of(name)), "files": files}
             if name == "lane":
                 (Path(aside) / "pictures").mkdir()
                 parts["pictures"] = figures_of_pictures(name)

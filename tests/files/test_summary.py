@@ -118,7 +118,9 @@ def test_the_summary_says_what_was_asked_beside_what_was_grown() -> None:
     asked = gate_rowan().canopy
     found = told(gallows())
     assert found["asked"] == {
-        "height_mm": asked.height, "spread_x_mm": asked.spread[0], "spread_y_mm": asked.spread[1]
+        "height_mm": asked.height, "spread_x_mm": asked.spread[0], "spread_y_mm": asked.spread[1],
+        "limbs": 3, "branches": 12, "branchlets": 0, "twigs": 90, "roots": 0,
+        "leaves": gate_rowan().leaves.count, "designs": gate_rowan().leaves.designs,
     }  # fmt: skip
     page = summary_md(found, "mm")
     assert "| height | 1000 mm |" in page

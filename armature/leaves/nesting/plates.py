@@ -147,7 +147,13 @@ def layout_text(layout: Layout) -> str:
         }
         for p in layout.plates
     ]
-    whole = {"version": _VERSION, "key": layout.key, "engine": layout.engine, "plates": plates}
+    whole = {
+        "format": "armature.plates",
+        "version": _VERSION,
+        "key": layout.key,
+        "engine": layout.engine,
+        "plates": plates,
+    }
     return json.dumps(whole, indent=None, separators=(",", ":"), sort_keys=True) + "\n"
 
 

@@ -15,10 +15,11 @@ from armature.leaves.outline.arcs import Path
 from armature.leaves.outline.outlines import Design
 
 _LARGEST = 200_000_000  # bytes
+_FORMAT, _VERSION = "armature.outlines", 2
 
 
 def designs_text(designs: Sequence[Design]) -> str:
-    """Return designs as JSON text: outlines and veins as rows of x, y in mm and bulge."""
+    """Return designs as JSON text, under `format` and `version`: outlines and veins as rows of x, y in mm and bulge."""
     rows = [
         {
             "number": d.number,
@@ -30,7 +31,8 @@ def designs_text(designs: Sequence[Design]) -> str:
         }
         for d in designs
     ]
-    return json.dumps(rows, ensure_ascii=False, separators=(",", ":")) + "\n"
+    whole = {"format": _FORMAT, "version": _VERSION, "designs": rows}
+    return json.dumps(whole, ensure_ascii=False, separators=(",", ":")) + "\n"
 
 
 def as_kept(design: Design) -> Design:
@@ -47,11 +49,22 @@ def as_kept(design: Design) -> Design:
 def read_designs(file: File) -> tuple[Design, ...]:
     """Return the designs kept in a file; raises FileError where it is missing or damaged."""
     try:
-        return tuple(_design(row) for row in json.loads(read_bytes(file, _LARGEST, "file of designs").decode("utf-8")))
+        said = json.loads(read_bytes(file, _LARGEST, "file of designs").decode("utf-8"))
+        return tuple(_design(row) for row in _told(said))
     except FileError:
         raise
     except (ValueError, KeyError, TypeError, IndexError, OverflowError, RecursionError) as error:
         raise FileError(file, "holds no designs") from error
+
+
+def _told(said: Any) -> list[dict[str, Any]]:
+    """Return the rows of what a file says; version 1 was a list without a name. ValueError for another format."""
+    if isinstance(said, list):
+        return said
+    if said["format"] != _FORMAT or said["version"] != _VERSION:
+        raise ValueError(said["format"], said["version"])
+    rows: list[dict[str, Any]] = said["designs"]
+    return rows
 
 
 def _rows(path: Path) -> list[list[float]]:

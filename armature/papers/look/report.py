@@ -26,8 +26,9 @@ def look_json(skeleton: Skeleton, verdict: Verdict, repairs: Sequence[str] = ())
     Each measure: name, value, low, high, score, offenders, and what it needs to be read by itself.
     """
     table = {
-        "kind": "armature look",
-        "version": 1,
+        "format": "armature.look",
+        # 2: its marker was `kind`.
+        "version": 2,
         "overall": verdict.overall,
         "explained": EXPLAINED,
         "families": verdict.families,
