@@ -325,7 +325,7 @@ def test_lines_of_pages_give_way_when_idle_and_the_last_is_told_so_in_the_house_
 
 
 def test_nothing_that_a_stranger_sends_is_written_on_the_terminal(
-    server: Server, capfd: pytest.CaptureFixture[str]
+    server: Server, capfd: pytest.CaptureFixture[str], caplog: pytest.LogCaptureFixture
 ) -> None:
     name = f"Host: 127.0.0.1:{server.port}\r\n"
     broken = f"POST / HTTP/1.1\r\n{name}Transfer-Encoding: chunked\r\n\r\n"
@@ -346,6 +346,8 @@ def test_nothing_that_a_stranger_sends_is_written_on_the_terminal(
         while line.recv(65536):
             pass
     assert capfd.readouterr() == ("", "")
+    # What a log is told reaches a terminal too where nobody else takes it.
+    assert caplog.messages == []
 
 
 @pytest.mark.parametrize("given", ["1_0", "٣", "+1", " 1", "1 ", "", "1.0", "-", "9" * 5000, True, None, 1.0, 1.5, [1]])
