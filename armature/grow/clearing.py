@@ -17,7 +17,7 @@ from armature.grow.drawing import Growing
 from armature.grow.growing import growing_of
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
 from armature.grow.turning import swung, turn_about
-from armature.tree import TRUNK, TWIG, Floats, Index, Ints, Tree, capsules, gaps, nearest_on_segments
+from armature.tree import ROOT, TRUNK, TWIG, Floats, Index, Ints, Tree, capsules, gaps, nearest_on_segments
 
 if TYPE_CHECKING:
     from armature.commission import Commission
@@ -107,7 +107,8 @@ def _each_once(tree: Tree, one: Ints, other: Ints, gap: Floats, away: Floats) ->
 
 
 def _fixed(tree: Tree, made: Collection[str]) -> np.ndarray:
-    fixed = tree.parents < 0
+    # A root lies on what it is bolted to: it is not swung.
+    fixed = (tree.parents < 0) | (tree.ranks == ROOT)
     for tag in sorted(made):
         row = tree.rows.get(tag, -1)
         while row >= 0:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,7 +12,7 @@ from armature.commission import changed, read
 from armature.edge import CommissionError, GrowthError
 from armature.files.lists import joints_csv, members_csv
 from armature.files.sound import flaw
-from armature.grow import grow, kept_members
+from armature.grow import MeetingError, cleared, grow, kept_members
 from armature.grow.roots import root_diameter
 from armature.look import judged
 from armature.make import planned
@@ -110,3 +111,14 @@ def test_the_shop_plans_a_tree_with_leader_swellings_and_roots(tmp_path: Path) -
     assert plans.shop is not None
     assert [fault for fault in plans.shop.faults if "R" in str(fault)] == []
     assert (plans.shop.kinds[plans.tree.of_rank(ROOT)] == "weld").all()
+
+
+def test_roots_that_meet_are_never_swung_off_the_ground(tree: Tree) -> None:
+    factor = np.where(tree.ranks == ROOT, 6.0, 1.0)
+    tapers = replace(
+        tree.tapers,
+        diameters=tree.tapers.diameters * factor[tree.tapers.members],
+        tips=tree.tapers.tips * factor,
+    )
+    with pytest.raises(MeetingError, match=r"R\d and"):
+        cleared(replace(tree, tapers=tapers), ROOTED)
