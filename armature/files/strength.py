@@ -21,6 +21,7 @@ from armature.strength import (
     checks,
     coupons,
     exposure_coefficient,
+    first_worst,
     foot_anchors,
     foot_footing,
     foot_plate,
@@ -215,15 +216,15 @@ def _wind(assessment: Assessment) -> dict[str, Any]:
 def _members(assessment: Assessment) -> list[dict[str, Any]]:
     """Each member's worst check; what is not strength of a section is a check of its foot."""
     names, kinds = list(assessment.worst.ratio), list(assessment.parts)
-    stacked = np.stack([assessment.worst.ratio[name] for name in names])
-    worst = np.stack(list(assessment.parts.values())).argmax(axis=0)
+    asked = first_worst(np.stack([assessment.worst.ratio[name] for name in names], axis=1))
+    worst = first_worst(np.stack(list(assessment.parts.values()), axis=1))
     clauses = {"weld": assessment.welds.clause, "second order": assessment.order.clause}
     clauses |= {"renewal": "ISO 9223, ISO 9224", "elastic": "EN 1993-1-1 eq. 6.1", "rocking": "ISO 10137"}
     if assessment.fatigue is not None:
         clauses["fatigue"] = clauses["skin"] = assessment.fatigue.clause
     said = []
     for row, at in enumerate(assessment.where.tolist()):
-        name = names[int(np.argmax(stacked[:, at]))]
+        name = names[int(asked[at])]
         case, station = (
             assessment.worst.labels[int(assessment.worst.place[name][at])],
             assessment.cross_sections.nodes[at],

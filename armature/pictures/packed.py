@@ -20,6 +20,8 @@ from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
 from armature.tree import Floats, Tree
 
+# Decimals of a mm that the page's head tells: the rest hangs on the processor.
+_DIGITS = 3
 _KINDS = {"uint8": "u8", "int8": "i8", "uint16": "u16", "uint32": "u32"}
 
 
@@ -40,9 +42,9 @@ def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -
     steel = next(each for each in scene.parts if each.name == "steel").vertices
     head = {
         "sky": scene.sky.uniforms(),
-        "fade": list(scene.fade),
-        "low": steel.min(axis=0).tolist(),
-        "high": steel.max(axis=0).tolist(),
+        "fade": np.round(scene.fade, _DIGITS).tolist(),
+        "low": steel.min(axis=0).round(_DIGITS).tolist(),
+        "high": steel.max(axis=0).round(_DIGITS).tolist(),
         "parts": [_part(each, kept, (bare or {}).get(each.name)) for each in scene.parts],
         "tones": {age: kept(_bytes(np.sqrt(tones(tree, age, scene.metal)))) for age in AGES},
         "finishes": {age: _finish(finish_of(age, scene.metal)) for age in AGES},
@@ -52,10 +54,10 @@ def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -
 
 
 def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
-    low, high = each.vertices.min(axis=0), each.vertices.max(axis=0)
-    span = np.maximum(high - low, 1e-6)
+    low, high = (np.round(corner, _DIGITS) for corner in (each.vertices.min(axis=0), each.vertices.max(axis=0)))
+    span = np.maximum(high - low, 1e-6).round(6)
     packed = {
-        "place": kept(np.round((each.vertices - low) / span * 65535.0).astype(np.uint16)),
+        "place": kept(np.round(np.clip((each.vertices - low) / span, 0.0, 1.0) * 65535.0).astype(np.uint16)),
         "normal": kept(np.round(each.normals * 127.0).astype(np.int8)),
         "light": kept(_bytes(each.light)),
         "faces": kept(np.diff(each.faces, axis=0, prepend=0).astype(np.uint32)),

@@ -26,6 +26,7 @@ from armature.strength.second_order import LIMIT as SECOND_ORDER_LIMIT
 from armature.strength.sizing import strengthened
 from armature.strength.solver_cases import model_cases
 from armature.strength.tables import table
+from armature.strength.worst import first_worst
 
 __all__ = [
     "ASCE7",
@@ -49,6 +50,7 @@ __all__ = [
     "coupons",
     "demands",
     "exposure_coefficient",
+    "first_worst",
     "followed",
     "foot_anchors",
     "foot_footing",

@@ -45,7 +45,16 @@ def modes(frame: Frame, stiff: Stiffness, lumps: Floats, count: int = 3, rounds:
         if settled or not block.shape[2] or kept.shape[2] >= 3 * len(frame):
             break
         kept, before = np.concatenate([kept, block], axis=2), now
-    return Modes(now / (2.0 * np.pi), kept[..., : len(weights)] @ weights[:, ::-1][:, :count])
+    return Modes(now / (2.0 * np.pi), _upright(kept[..., : len(weights)] @ weights[:, ::-1][:, :count]))
+
+
+def _upright(shapes: Floats) -> Floats:
+    """Return shapes (N, 3, C) each with the sign that makes the first of its largest movements positive: a mode has
+    none, and a library picks one by the processor's last digits."""
+    flat = shapes.reshape(-1, shapes.shape[2])
+    far = np.abs(flat)
+    first = (far >= 0.999 * far.max(axis=0)).argmax(axis=0)
+    return np.asarray(shapes * np.where(flat[first, np.arange(flat.shape[1])] < 0.0, -1.0, 1.0))
 
 
 def _products(left: Floats, right: Floats, lumps: Floats) -> Floats:

@@ -19,6 +19,9 @@ from armature.tree import Floats, Ints
 CHECKS = ("combined", "bending", "axial", "shear", "torsion")
 _FORCES = ("axial", "shear", "torsion", "bending")
 
+# Ratios that differ by less than a share of themselves are one; less than the other is none at all.
+_EQUAL, _NOTHING = 1e-9, 1e-12
+
 
 @dataclass(frozen=True, eq=False)
 class CaseSet:
@@ -89,11 +92,19 @@ def nothing_yet(cross_sections: CrossSections, members: int) -> Worst:
     )
 
 
+def first_worst(asked: Floats) -> Ints:
+    """Return the column of the most in each row of (R, C), the first of those as good as equal: (R,).
+
+    What is equal by symmetry differs in its last digits, and these from one kind of processor to another.
+    """
+    return np.asarray((asked >= asked.max(axis=1, keepdims=True) * (1.0 - _EQUAL)).argmax(axis=1), dtype=np.int64)
+
+
 def _keep(best: Floats, place: Ints, asked: Floats, first: int) -> Floats:
     """Keep what is worse than the best so far, with its case; return the worst of these cases."""
-    column = asked.argmax(axis=1)
-    value: Floats = asked[np.arange(len(asked)), column]
-    more = value > best
+    column = first_worst(asked)
+    value: Floats = asked.max(axis=1)
+    more = value > best * (1.0 + _EQUAL) + _NOTHING
     best[more] = value[more]
     place[more] = column[more] + first
     return value
