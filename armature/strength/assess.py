@@ -8,33 +8,30 @@ from functools import cached_property
 import numpy as np
 
 from armature.commission import Commission
-from armature.strength.actions import answered, basic_loads, winds_of
+from armature.strength.actions import winds_of
 from armature.strength.base import BaseForces, base_forces
-from armature.strength.combinations import Combination, combinations, combined, pull_factors
+from armature.strength.combinations import Combination, combined, pull_factors
 from armature.strength.conditions import Conditions, conditions
 from armature.strength.contact import LoopWear, loop_wear, wear_life
-from armature.strength.cross_sections import CrossSections, cross_sections, member_worst
-from armature.strength.dynamics import Gusts, lumped
+from armature.strength.cross_sections import CrossSections, member_worst
+from armature.strength.dynamics import Gusts
 from armature.strength.elastic import Elastic, nothing_strained
 from armature.strength.extremes import Pulled, handled, pulled
 from armature.strength.fatigue import STREAMING, Fatigue
-from armature.strength.forces import Forces, Loads, forces, movement
-from armature.strength.frame import Frame, frame
+from armature.strength.frame import Frame
 from armature.strength.lifetime import Lifetime, lifetime
-from armature.strength.loads import Foliage, masses
+from armature.strength.loaded import Loaded, loaded, moved
+from armature.strength.loads import Foliage
 from armature.strength.modes import Modes, modes
 from armature.strength.people import Rocked, rocked
-from armature.strength.quakes import quake_loads
 from armature.strength.resistance import Resistance, use
-from armature.strength.rules import resistance
-from armature.strength.second_order import LIMIT, SecondOrder, second_order
-from armature.strength.service import Service, service
-from armature.strength.stiffness import Stiffness, stiffness
-from armature.strength.sways import Sways, sways
-from armature.strength.ties import TieBars, tie_bars, tie_places, tied
+from armature.strength.second_order import LIMIT, SecondOrder
+from armature.strength.service import Service
+from armature.strength.stiffness import Stiffness
+from armature.strength.ties import TieBars
 from armature.strength.weariness import weariness
 from armature.strength.welds import Welds, welds
-from armature.strength.worst import CaseSet, Worst, nothing_yet
+from armature.strength.worst import Worst, nothing_yet
 from armature.tree import Floats, Ints, Tree, joints
 
 GONE = 1e3  # the ratio of a bar that is wasted through: sizing has to start somewhere
@@ -117,15 +114,6 @@ def foliage_for(tree: Tree, commission: Commission) -> Foliage:
     return Foliage(np.full(count, mass), np.full(count, area))
 
 
-@dataclass(frozen=True, eq=False)
-class _Solved:
-    """Loads and forces of the basic cases, ties included."""
-
-    loads: dict[str, Loads]
-    forces: dict[str, Forces]
-    pulls: dict[str, Floats]
-
-
 def assessed(
     tree: Tree,
     commission: Commission,
@@ -144,159 +132,69 @@ def assessed(
         nominal.masses if leaf_masses_kg is None else np.asarray(leaf_masses_kg, dtype=np.float64),
         nominal.areas if leaf_areas_mm2 is None else np.asarray(leaf_areas_mm2, dtype=np.float64),
     )
-    cut_tree = frame(tree, extra=tie_places(tree, site.ties) if site.ties else None)
-    stiff = stiffness(cut_tree, site.grade.young_gpa * 1000.0, site.grade.shear_gpa * 1000.0)
-    lumps = masses(cut_tree, site.grade.density_kg_m3, foliage)
-    loads, winds = basic_loads(cut_tree, site, foliage, wind_directions)
-    sway = sways(cut_tree, stiff, lumps)
-    loads |= quake_loads(site, loads["dead"], float(sway.frequencies[0]))
-    blow = answered(cut_tree, site, loads, stiff, lumps, sway)
-    bars = tie_bars(cut_tree, site.ties) if site.ties else None
-    solved = _solve(cut_tree, stiff, loads, bars, site)
-    return _judged(tree, site, foliage, cut_tree, stiff, lumps, sway, blow, solved, winds, bars)
+    return _judged(loaded(tree, site, foliage, wind_directions))
 
 
-def _solve(
-    frame: Frame, stiff: Stiffness, loads: dict[str, Loads], bars: TieBars | None, conditions: Conditions
-) -> _Solved:
-    pulls: dict[str, Floats] = {}
-    if bars is not None:
-        # Tied cases one by one: each is its own right-hand side of the same matrix.
-        for name, each in loads.items():
-            loads[name], pulls[name] = tied(frame, bars, stiff, each, conditions.grade.young_gpa * 1000.0)
-    return _Solved(loads, {name: forces(frame, each) for name, each in loads.items()}, pulls)
-
-
-def _judged(
-    tree: Tree,
-    conditions: Conditions,
-    foliage: Foliage,
-    frame: Frame,
-    stiff: Stiffness,
-    lumps: Floats,
-    sway: Sways,
-    blow: dict[str, Gusts],
-    solved: _Solved,
-    winds: Floats,
-    bars: TieBars | None,
-) -> Assessment:
-    places = cross_sections(frame)
-    yields = conditions.grade.yield_mpa(np.where(tree.walls > 0.0, tree.walls, tree.stock_diameters))[places.members]
-    limit = resistance(places.values, yields, places.free, conditions)
-    combos = combinations(conditions)
-    rows = {name: places.of(each) for name, each in solved.forces.items()}
-    step = _step(winds)
-    sides = winds[::step]
-    pushes = {
-        name: _every(each, step if name == "bars" else 1) for name, each in solved.loads.items() if "ice" not in name
-    }
-    moves = {
-        name: movement(frame, stiff.steps(frame, _felt(solved.forces[name], step if name == "bars" else 1), each))
-        for name, each in pushes.items()
-    }
-    factors = {bound: each.factors for bound, each in blow.items()}
-    at_places = {bound: each[places.members] for bound, each in factors.items()}
-    shifts = {name: each.shifts for name, each in moves.items()}
-    gathered = {name: lumped(frame, each) for name, each in pushes.items()}
-    order = second_order(frame, combos, rows, shifts, gathered, (winds, sides), factors)
-    worst, strained = nothing_yet(places, len(tree)), nothing_strained(len(places))
-    cases = _Cases(rows, winds, at_places, order.factors[places.members])
-    for combo in combos:
-        if combo.is_strength and (not combo.is_iced or "ice" in rows):
-            worst.see(cases.raised(combo), places, limit)
-        elif combo.use == "service":
-            strained.see(combo.name, lambda some, combo=combo: use(cases.of(combo, some)), places.values, yields)  # type: ignore[misc]
-    reached = pulled(frame, places, rows["dead"], rows.get("ice"), conditions, worst, limit)
-    handled(frame, places, solved.loads["dead"], conditions, worst, limit)
-    every = np.maximum.reduce([worst.ratio[name] for name in worst.ratio])
-    ratios, where = member_worst(places, every)
-    leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
-    weld = welds(worst.weld, tree.start_diameters, leans, yields[: len(tree)], tree.walls, conditions)
-    tired = weariness(frame, places, stiff, rows, winds, weld, conditions, factors) if conditions.has_wind else None
-    if tired is not None:
-        weld = replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove)
-    rocking = rocked(frame, sway, conditions, rows["dead"][: len(tree), :, 0], limit, _still_air(conditions, blow))
-    life = lifetime(places, worst, yields, conditions)
+def _judged(at: Loaded) -> Assessment:
+    order, stirred = moved(at)
+    worst, strained = _strained(at, order)
+    reached = pulled(at.frame, at.places, at.rows["dead"], at.rows.get("ice"), at.conditions, worst, at.limit)
+    handled(at.frame, at.places, at.loads["dead"], at.conditions, worst, at.limit)
+    ratios, where = member_worst(at.places, np.maximum.reduce(list(worst.ratio.values())))
+    weld, tired = _welded(at, worst)
+    resting = at.rows["dead"][: len(at.tree), :, 0]
+    rocking = rocked(at.frame, at.sway, at.conditions, resting, at.limit, _still_air(at.conditions, at.gusts))
+    life = lifetime(at.places, worst, at.yields, at.conditions)
+    others = {"elastic": member_worst(at.places, strained.ratio)[0], "rocking": _at_rows(at.tree, rocking)}
     return Assessment(
-        tree=tree,
-        conditions=conditions,
-        foliage=foliage,
-        frame=frame,
-        cross_sections=places,
-        yields=yields,
-        combos=combos,
-        limit=limit,
+        tree=at.tree,
+        conditions=at.conditions,
+        foliage=at.foliage,
+        frame=at.frame,
+        cross_sections=at.places,
+        yields=at.yields,
+        combos=at.combos,
+        limit=at.limit,
         worst=worst,
-        parts=_parts(tree, ratios, weld, order, tired, life)
-        | _skin(tired, places)
-        | {"elastic": member_worst(places, strained.ratio)[0], "rocking": _at_rows(tree, rocking)},
+        parts=_parts(at.tree, ratios, weld, order, tired, life) | _skin(tired, at.places) | others,
         elastic=strained,
         rocked=rocking,
         where=where,
-        base=(
-            *_base(combos, solved.forces, winds, factors),
-            *_pulled_base(conditions, solved.forces["dead"].beyond[0], reached),
-        ),
-        service=service(frame, combos, moves, sides, factors),
-        stiff=stiff,
-        lumps=lumps,
-        gusts=blow,
+        base=_base(at) + _pulled_base(at.conditions, at.forces["dead"].beyond[0], reached),
+        service=stirred,
+        stiff=at.stiff,
+        lumps=at.lumps,
+        gusts=at.gusts,
         order=order,
         welds=weld,
         fatigue=tired,
         lifetime=life,
-        ties=None if bars is None else (bars, _tie_pulls(combos, solved.pulls, winds, factors)),
+        ties=None if at.ties is None else (at.ties, _tie_pulls(at)),
         pulled=reached,
     )
 
 
-@dataclass(frozen=True, eq=False)
-class _Cases:
-    """The combinations at the cross-sections, for a run of them at a time: basic cases, winds, gusts, second order."""
-
-    rows: dict[str, Floats]
-    winds: Floats
-    gusts: dict[str, Floats]
-    raises: Floats
-
-    def of(self, combo: Combination, some: slice) -> Floats:
-        """Return cross-section forces, (n, 6, C)."""
-        here = {name: each[some] for name, each in self.rows.items()}
-        return combined(combo, here, self.winds, {bound: each[some] for bound, each in self.gusts.items()})
-
-    def raised(self, combo: Combination) -> CaseSet:
-        """Return the set with moments raised by second order."""
-
-        def rows(some: slice) -> Floats:
-            both = self.of(combo, some)
-            both[:, 3:] *= self.raises[some, None, None]
-            return both
-
-        turns = bool(combo.wind or combo.quake)
-        return CaseSet(combo.name, rows, _labels(len(self.winds) if turns else 1))
+def _strained(at: Loaded, order: SecondOrder) -> tuple[Worst, Elastic]:
+    """Return the worst of the strength combinations, and the strains of those in service."""
+    worst, strained = nothing_yet(at.places, len(at.tree)), nothing_strained(len(at.places))
+    cases = at.cases(order.factors)
+    for combo in at.combos:
+        if combo.is_strength and (not combo.is_iced or "ice" in at.rows):
+            worst.see(cases.raised(combo), at.places, at.limit)
+        elif combo.use == "service":
+            strained.see(combo.name, lambda some, combo=combo: use(cases.of(combo, some)), at.places.values, at.yields)  # type: ignore[misc]
+    return worst, strained
 
 
-def _step(winds: Floats) -> int:
-    """Return every which direction is looked at for movement, some eighteen: 10 deg off it is 1.5 % less at most."""
-    half = len(winds) // 2
-    return max(step for step in range(1, max(half // 9, 1) + 1) if half % step == 0)
-
-
-def _every(loads: Loads, step: int) -> Loads:
-    """Return every so manieth case of loads."""
-    if step == 1:
-        return loads
-    return Loads(
-        np.ascontiguousarray(loads.points[..., ::step]),
-        None if loads.lines is None else np.ascontiguousarray(loads.lines[..., ::step]),
-    )
-
-
-def _felt(whole: Forces, step: int) -> Forces:
-    """Return every so manieth case of forces."""
-    if step == 1:
-        return whole
-    return Forces(np.ascontiguousarray(whole.beyond[..., ::step]), np.ascontiguousarray(whole.within[..., ::step]))
+def _welded(at: Loaded, worst: Worst) -> tuple[Welds, Fatigue | None]:
+    """Return the welds, grooved where fatigue asks for it, and their fatigue where there is wind."""
+    tree = at.tree
+    leans = np.where(tree.parents >= 0, joints(tree).leans, 90.0)
+    weld = welds(worst.weld, tree.start_diameters, leans, at.yields[: len(tree)], tree.walls, at.conditions)
+    if not at.conditions.has_wind:
+        return weld, None
+    tired = weariness(at, weld)
+    return replace(weld, is_groove=tired.is_groove, for_fatigue=tired.is_groove & ~weld.is_groove), tired
 
 
 def _parts(
@@ -343,19 +241,13 @@ def _still_air(conditions: Conditions, blow: dict[str, Gusts]) -> Floats | None:
     return np.asarray(gust.air_damping / mean * 4.0 / (3.0 * np.pi))
 
 
-def _labels(count: int) -> tuple[str, ...]:
-    return ("",) if count == 1 else tuple(f"wind toward {360.0 * i / count:.0f} deg" for i in range(count))
-
-
-def _base(
-    combos: tuple[Combination, ...], cases: dict[str, Forces], winds: Floats, gusts: dict[str, Floats]
-) -> tuple[BaseForces, ...]:
+def _base(at: Loaded) -> tuple[BaseForces, ...]:
     """Return the forces at the foot, beyond the trunk's first node."""
-    foot = {name: each.beyond[:1] for name, each in cases.items()}
-    trunk = {bound: each[:1] for bound, each in gusts.items()}
-    usable = [combo for combo in combos if not combo.is_iced or "ice" in foot]
+    foot = {name: each.beyond[:1] for name, each in at.forces.items()}
+    trunk = {bound: each[:1] for bound, each in at.factors.items()}
+    usable = [combo for combo in at.combos if not combo.is_iced or "ice" in foot]
     return tuple(
-        base_forces(combo.name, combined(combo, foot, winds, trunk)[0], combo.use, combo.dead) for combo in usable
+        base_forces(combo.name, combined(combo, foot, at.winds, trunk)[0], combo.use, combo.dead) for combo in usable
     )
 
 
@@ -372,14 +264,12 @@ def _pulled_base(conditions: Conditions, dead: Floats, reached: Pulled) -> tuple
     )
 
 
-def _tie_pulls(
-    combos: tuple[Combination, ...], pulls: dict[str, Floats], winds: Floats, gusts: dict[str, Floats]
-) -> Floats:
+def _tie_pulls(at: Loaded) -> Floats:
     """Return the largest pull or push of each tie over the strength combinations: (K,) N, signed.
 
     Ties take the gust factor of the whole tree.
     """
-    usable = [combo for combo in combos if combo.is_strength and (not combo.is_iced or "ice" in pulls)]
-    trunk = {bound: np.full(len(pulls["dead"]), each[0]) for bound, each in gusts.items()}
-    every = np.concatenate([combined(combo, pulls, winds, trunk) for combo in usable], axis=1)
+    usable = [combo for combo in at.combos if combo.is_strength and (not combo.is_iced or "ice" in at.pulls)]
+    trunk = {bound: np.full(len(at.pulls["dead"]), each[0]) for bound, each in at.factors.items()}
+    every = np.concatenate([combined(combo, at.pulls, at.winds, trunk) for combo in usable], axis=1)
     return np.asarray(every[np.arange(len(every)), np.abs(every).argmax(axis=1)])
