@@ -24,7 +24,6 @@ from armature.job import (
     leaf_kg,
     leaf_work,
     look_finding,
-    made_tags,
     mark_stills,
     read_bench_folder,
     read_layout,
@@ -44,6 +43,7 @@ from armature.job import (
 )
 from armature.leaves import LeafPlan, laid, plan_leaves, plan_on, read_given, rehung
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
+from armature.made import made_tags
 from armature.pictures import draw_ratios, showing_of, still_names, write_view
 from armature.progress import Told
 from armature.shop import ShopPlan, shop_plan

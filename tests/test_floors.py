@@ -18,6 +18,7 @@ FLOORS = (
     ("edge", "progress", "seeds", "habits", "typefaces"),
     ("marks", "metals", "tree"),
     ("commission",),
+    ("made",),
     ("grow",),
     ("look", "leaves", "strength", "shop"),
     ("files",),

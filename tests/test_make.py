@@ -13,7 +13,7 @@ import pytest
 import armature
 from armature.cli.app import run
 from armature.commission import Commission, changed, read, write
-from armature.job.made import made_tags
+from armature.made import made_tags
 from armature.make import make
 from armature.tree import extent
 

@@ -68,7 +68,7 @@ def overlay(
 ) -> None:
     """Lay a photograph over the plan: where the crown is denser or thinner, and which of the next twigs helps there."""
     from armature.front import load
-    from armature.job import made_tags
+    from armature.made import made_tags
     from armature.overlay import TOLD, overlay_png, overlay_text
     from armature.overlay import overlay as laid_over
 

@@ -70,8 +70,9 @@ def refine(
 ) -> None:
     """Mend the look of a design: move only what spoils it; what is made stays."""
     from armature.front import load, save
-    from armature.job import carry_named_files, job_folder, made_tags, write_look, write_mending
+    from armature.job import carry_named_files, job_folder, write_look, write_mending
     from armature.look import ranges, refined, skeleton_of
+    from armature.made import made_tags
     from armature.progress import progress
 
     tree, commission = load(folder)

@@ -7,6 +7,7 @@ tree, commission = load(path)
 
 from __future__ import annotations
 
+from armature.job.as_planned import plan_of
 from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.beside import beside_a_job, is_foreign, kept_aside, open_folder, write_beside
 from armature.job.care import write_care
@@ -17,8 +18,8 @@ from armature.job.grading import grade_job
 from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding, write_look, write_mending
-from armature.job.made import made_tags
 from armature.job.marked import write_picture
+from armature.job.measured import add_measures, steel_of, take_back
 from armature.job.named import carry_named_files
 from armature.job.names import (
     Said,
@@ -45,6 +46,7 @@ __all__ = [
     "Standing",
     "Striker",
     "add_late",
+    "add_measures",
     "bench_texts",
     "beside_a_job",
     "carry_named_files",
@@ -59,10 +61,10 @@ __all__ = [
     "leaf_kg",
     "leaf_work",
     "look_finding",
-    "made_tags",
     "mark_stills",
     "mend_strike",
     "open_folder",
+    "plan_of",
     "read_bench_folder",
     "read_layout",
     "rebuild_said",
@@ -73,8 +75,10 @@ __all__ = [
     "stand_fine",
     "standing_line",
     "standing_of",
+    "steel_of",
     "still_standing",
     "strike_names",
+    "take_back",
     "take_piles",
     "tell_twins",
     "warnings_of",

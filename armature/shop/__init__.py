@@ -15,6 +15,7 @@ from armature.shop.hanging import DYNAMIC
 from armature.shop.hooks import Hook, Lift
 from armature.shop.labour import OPERATIONS, LeafWork
 from armature.shop.plan import ShopPlan, shop_plan
+from armature.shop.posing import pin_places
 from armature.shop.preparing import BEVEL, FILLET, GAP, HEEL_OPEN, LAND, NO_REACH, POINT, ROOT
 from armature.shop.rebuild import rebuilt
 from armature.shop.saddles import Saddle, chalk_place, saddle
@@ -62,6 +63,7 @@ __all__ = [
     "dart_width",
     "floor_offsets",
     "paper_for",
+    "pin_places",
     "rebuilt",
     "saddle",
     "shop_plan",

@@ -22,6 +22,7 @@ from armature.tree import BRANCHLET, TWIG, Floats, Ints, Strings, Tree, locate, 
 _NEAR, _FAR, _NEAREST = 120.0, 3500.0, 12
 # Pins of the grid stand so far from the middle of the foot, the least: north, east, south, west.
 PINS = ("N", "E", "S", "W")
+PIN_WAYS = np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [-1.0, 0.0, 0.0]])
 _PIN_SHARE, _PIN_STEP = 0.4, {"mm": 250.0, "inch": 304.8}
 
 
@@ -50,13 +51,19 @@ def pin_distance(height_mm: float, units: str) -> float:
     return max(round(_PIN_SHARE * height_mm / step), 2) * step
 
 
+def pin_places(tree: Tree, units: str) -> dict[str, Floats]:
+    """Return where the pins of the grid stand, (3,) mm, by the names that the cards have for them."""
+    pin = pin_distance(float(tree.tips[:, 2].max()), units)
+    return {f"pin {name}": pin * way for name, way in zip(PINS, PIN_WAYS, strict=True)}
+
+
 def poses(tree: Tree, sequence: Ints, parted: SectionPlan, on_site: NDArray[np.bool_], units: str) -> Poses:
     """Return how each member is held.
 
     sequence: (M,) rows as they are welded; on_site: (M,) whether welded there. Sections are numbered as they go up.
     """
     pin = pin_distance(float(tree.tips[:, 2].max()), units)
-    pins = pin * np.array([[0.0, 1.0, 0.0], [1.0, 0.0, 0.0], [0.0, -1.0, 0.0], [-1.0, 0.0, 0.0]])
+    pins = pin * PIN_WAYS
     points = np.concatenate([pins, tree.starts, tree.tips])
     labels = [f"pin {each}" for each in PINS]
     labels += [f"{tag} START" for tag in tree.tags.tolist()] + [f"{tag} tip" for tag in tree.tags.tolist()]

@@ -11,6 +11,8 @@ from armature.papers.shop.words import hand
 from armature.shop import ShopPlan, floor_offsets
 
 _PITCH, _NARROW = 0.56, 70.0
+# Offsets as planned, and two blank lines to write into how the bar came out.
+_BY_EYE, _BLANK = 30.0, 6.0
 
 
 def draw_marks(
@@ -18,7 +20,7 @@ def draw_marks(
 ) -> None:
     """Draw offsets for bending by eye, then all marks of a bar in order from START."""
     _chalk_offsets(sheet, plan, row, x, y, right, unit)
-    y += 17.0
+    y += _BY_EYE
     sheet.rule(x, y, right - x, 0.6)
     own = punched(plan, row)
     sheet.ink(INK)
@@ -42,7 +44,7 @@ def draw_marks(
 def drawing_height(plan: ShopPlan, row: int, room: float) -> float:
     """Return how high the drawings of a tall card may be, mm, so that its marks still stand well apart."""
     lines = ceil(len(punched(plan, row)) / 2)
-    return min(max(room - 27.0 - 7.0 * lines, 34.0), 70.0)
+    return min(max(room - _BY_EYE - 10.0 - 7.0 * lines, 34.0), 70.0)
 
 
 def _mark(
@@ -110,3 +112,17 @@ def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, r
         for number, value in enumerate(values.tolist()):
             text = format_length(value, unit)
             sheet.fraction(x + 41.0 + number * step, base, text, 11, bold=place == 1, room=step - 1.5)
+    count = len(offsets.alongs)
+    for place, name in enumerate(("as made: rise", "lift")):
+        top = y + 16.0 + _BLANK * place
+        sheet.ink(GREY)
+        sheet.words(x + 38.0, top + 4.4, name, 9, align="R")
+        for number in range(1, count):
+            last = number == count - 1
+            # The tip's place along the line is what is read there: its rise and lift are nothing.
+            if last and place:
+                continue
+            sheet.path(
+                [(x + 41.0 + number * step, top + 4.8), (x + 41.0 + (number + 0.86) * step, top + 4.8)], 0.2, GREY
+            )
+    sheet.words(x + 41.0 + (count - 1) * step, y + 16.0 + 2.0 * _BLANK - 1.2, "along, to tip", 7)

@@ -1,4 +1,4 @@
-"""What is made already, as the shop lists it: made.csv of a job folder."""
+"""What is made as planned, as the shop lists it: made.csv of a job folder."""
 
 from __future__ import annotations
 

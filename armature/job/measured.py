@@ -1,0 +1,82 @@
+"""The `measured/` folder of a job: tables are added whole, each under a name of its own, and can be taken back."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+
+from armature.commission import Commission
+from armature.edge import CommissionError, FileError, read_bytes, write_whole
+from armature.made import TABLES, Steel, files_of, made_tags, next_file, read_measures, table_of, taken_in
+from armature.shop import pin_places
+from armature.tree import Tree
+
+MEASURED, _BACK = "measured", "taken-back"
+_LARGEST = 20_000_000  # bytes
+
+
+def steel_of(plan: Tree, commission: Commission, job: Path, tables: Path | None = None) -> Steel:
+    """Return all that exists of a planned tree: what the made.csv of its job lists, and what was measured.
+
+    tables: the folder of tables where it is not the job's own. Raises an ArmatureError in one line for what cannot be
+    read, or cannot be so.
+    """
+    made = made_tags(job / "made.csv")
+    measures = read_measures(job / MEASURED if tables is None else tables)
+    return taken_in(plan, commission.shop.anvil, made, measures, pin_places(plan, commission.units))
+
+
+@contextmanager
+def add_measures(job: Path, files: Sequence[Path]) -> Iterator[tuple[Path, list[Path]]]:
+    """Give a folder with all tables, old and new, to be tried; where nothing is raised the new ones are then kept in
+    `measured/`, under the paths of the list that is given with it.
+
+    Raises FileError for a file that cannot be read, CommissionError for one that is no table of measures.
+    """
+    own = job / MEASURED
+    kept: list[Path] = []
+    if not files:
+        yield own, kept
+        return
+    with tempfile.TemporaryDirectory(prefix="armature-measured-") as aside:
+        trial = Path(aside)
+        for table in TABLES:
+            for path in files_of(own, table):
+                shutil.copyfile(path, trial / path.name)
+        contents = []
+        for path in files:
+            place = next_file(trial, table_of(path))
+            contents.append((place.name, read_bytes(path, _LARGEST, "table of measures")))
+            place.write_bytes(contents[-1][1])
+        kept += [own / name for name, _ in contents]
+        yield trial, kept
+        try:
+            own.mkdir(exist_ok=True)
+        except OSError as error:
+            raise FileError(own, f"cannot be made: {error.strerror or error}") from None
+        for name, content in contents:
+            write_whole(own / name, content)
+
+
+def take_back(job: Path, name: str) -> Path:
+    """Move a table out of `measured/` to `measured/taken-back/` and return where it is now.
+
+    Raises CommissionError where there is no table of that name.
+    """
+    own = job / MEASURED
+    here = {path.name: path for table in TABLES for path in files_of(own, table)}
+    if name not in here:
+        raise CommissionError("--back", f"must be a table in {own}: {', '.join(here) or 'there is none'}", name)
+    number, place = 1, own / _BACK / name
+    while place.exists():
+        number += 1
+        place = own / _BACK / f"{Path(name).stem}.{number}.csv"
+    try:
+        place.parent.mkdir(exist_ok=True)
+        here[name].rename(place)
+    except OSError as error:
+        raise FileError(here[name], f"cannot be moved: {error.strerror or error}") from None
+    return place
