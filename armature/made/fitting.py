@@ -121,7 +121,7 @@ class _Misses:
     tapes: list[Tape]
 
     def all_at(self, figures: Floats) -> Floats:
-        return self._all(figures[None])[0]
+        return np.asarray(self._all(figures[None])[0])
 
     def slopes_at(self, figures: Floats) -> Floats:
         step = 1e-5

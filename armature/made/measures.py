@@ -75,7 +75,8 @@ class Measures:
 
     def tags(self) -> Iterator[tuple[str, str]]:
         """Yield the tag of everything measured with where it stands."""
-        yield from ((each.tag, each.where) for each in (*self.offsets, *self.tapes, *self.welds))
+        for own in (self.offsets, self.tapes, self.welds):
+            yield from ((each.tag, each.where) for each in own)
 
 
 def read_measures(folder: Path) -> Measures:
@@ -151,9 +152,9 @@ def _bars(path: Path) -> Iterator[Offsets]:
         if len(own) < 2 or abs(_told(last, "rise")) > 1e-6 or abs(_told(last, "lift")) > 1e-6:
             rule = f"the last row of {tag} is its tip, on the base line: rise 0, lift 0"
             raise CommissionError(last.where, rule, last.texts["rise"])
-        columns = (np.array([_told(row, name) for row in own]) for name in ("along", "rise", "lift"))
+        alongs, rises, lifts = (np.array([_told(row, name) for row in own]) for name in ("along", "rise", "lift"))
         thick = np.array([_told(row, "diameter", np.nan) for row in own])
-        yield Offsets(tag, *columns, thick, last.where)
+        yield Offsets(tag, alongs, rises, lifts, thick, last.where)
 
 
 def _told(row: Row, name: str, blank: float = 0.0) -> float:

@@ -125,4 +125,4 @@ def _chalk_offsets(sheet: Sheet, plan: ShopPlan, row: int, x: float, y: float, r
             sheet.path(
                 [(x + 41.0 + number * step, top + 4.8), (x + 41.0 + (number + 0.86) * step, top + 4.8)], 0.2, GREY
             )
-    sheet.words(x + 41.0 + (count - 1) * step, y + 16.0 + 2.0 * _BLANK - 1.2, "along, to tip", 7)
+    sheet.words(x + 41.0 + (count - 1) * step, y + 16.0 + 2.0 * _BLANK - 1.2, "along", 9)
