@@ -22,6 +22,7 @@ from armature.leaves.naming.record import (
     to_strike,
 )
 from armature.leaves.naming.regrading import Regraded, Stamps, regraded
+from armature.leaves.naming.romanised import romanised, script_table
 from armature.leaves.naming.sight import Sight, sight, worth
 from armature.leaves.naming.signing import Change, Signed, changes_since, read_signed, signed_rows
 from armature.leaves.naming.stamp_areas import Panel, stamp_panels
@@ -78,6 +79,8 @@ __all__ = [
     "record_columns",
     "recorded",
     "regraded",
+    "romanised",
+    "script_table",
     "search_key",
     "sight",
     "signed_rows",

@@ -14,6 +14,7 @@ from pathlib import Path
 
 from armature.edge import CommissionError, read_bytes
 from armature.leaves.naming.folding import folded
+from armature.leaves.naming.romanised import romanised
 from armature.leaves.naming.wishes import Wish, companies, read_wish
 
 _BOMS = ((codecs.BOM_UTF8, "utf-8"), (codecs.BOM_UTF16_LE, "utf-16-le"), (codecs.BOM_UTF16_BE, "utf-16-be"))
@@ -349,13 +350,14 @@ def bare(text: str) -> str:
 
 
 def search_key(text: str) -> str:
-    """Return what a search looks through: the bare name, and its spelling with `ae`, `oe`, `ue`, `aa` if that differs.
+    """Return what a search looks through: the bare name, and whatever differs from it of its spelling with `ae`, `oe`,
+    `ue`, `aa` and in Latin letters.
 
-    >>> search_key("Jörg Bø"), search_key("José")
-    ('jorg bo|joerg boe', 'jose')
+    >>> search_key("Jörg Bø"), search_key("José"), search_key("Данило")
+    ('jorg bo|joerg boe', 'jose', 'данило|danilo|danylo')
     """
-    plain, spelled = bare(text), bare(unicodedata.normalize("NFC", text).casefold().translate(_SPELLED_OUT))
-    return plain if plain == spelled else f"{plain}|{spelled}"
+    spelled = unicodedata.normalize("NFC", text).casefold().translate(_SPELLED_OUT)
+    return "|".join(dict.fromkeys(bare(way) for way in (text, spelled, *romanised(text))))
 
 
 def _note(kind: str, group: Sequence[int], texts: Sequence[str], rows: Sequence[int]) -> Note:

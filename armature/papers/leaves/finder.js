@@ -1,11 +1,9 @@
-"use strict";
 const data = JSON.parse(document.getElementById("data").textContent);
-const [query, found, count, told, turn, stand, view] =
-  ["query", "found", "count", "told", "turn", "stand", "view"].map(id => document.getElementById(id));
+const [query, found, close, count, told, turn, stand, view, plan, tongue, compass] =
+  ["query", "found", "close", "count", "told", "turn", "stand", "view", "plan", "tongue", "compass"].map(id => document.getElementById(id));
 const MOST = 60, EYE = 1600, PERSON = 1720, MARK = "#0b6254";
-const [NAME, TAG, LEAF, KEY, HIGH, SIDE, LIMB, OUT] = [0, 1, 2, 3, 4, 5, 6, 7];
-const WINDS = {N: "north", NE: "north-east", E: "east", SE: "south-east", S: "south", SW: "south-west", W: "west", NW: "north-west"};
-const OUTS = ["close to the trunk", "halfway out along the crown", "at the edge of the crown"];
+const [NAME, TAG, LEAF, KEY, SIDE, LIMB, OUT] = [0, 1, 2, 3, 4, 5, 6];
+const WINDS = ["N", "NE", "E", "SE", "S", "SW", "W", "NW"], ALIKE = 6;
 document.querySelector("h1").textContent = data.title;
 
 let chosen = null;
@@ -18,28 +16,54 @@ const spread = (() => {
 // Far enough back to take in the tree and the place under its outermost leaf.
 const away = spread + Math.max(2.2 * spread, 1.3 * data.height), RIM = 0.72 * spread;
 
-// The same folding as of the keys: letters and digits, no accents, no capitals, letters of their own as plain ones.
-const PLAIN = {"ø": "o", "ł": "l", "đ": "d", "ð": "d", "ħ": "h", "ı": "i", "ŧ": "t", "þ": "th", "æ": "ae", "œ": "oe", "ς": "σ", "ß": "ss"};
-function folded(text) {
-  const plain = text.normalize("NFKD").toLowerCase().replace(/[øłđðħıŧþæœςß]/g, sign => PLAIN[sign]);
-  return plain.replace(/-/g, " ").replace(/[^\p{L}\p{N}\s]/gu, "").replace(/\s+/g, " ").trim();
+const keys = data.names.map(n => n[KEY].split("|"));
+
+// The visitor's language: as the browser asks, or as chosen on the page.
+function spoken() {
+  const asked = (navigator.languages || []).map(tag => tag.toLowerCase().split("-")[0]);
+  return asked.find(tag => tag in data.words) || "en";
 }
 
+let words = data.words[spoken()];
+
+function said(key, put = {}) { return words[key].replace(/\{(\w+)\}/g, (all, name) => name in put ? String(put[name]) : all); }
+
+function length_text(mm) {
+  if (words.feet && data.units === "inch") {
+    const inches = Math.floor(mm / 25.4 + 0.5);
+    return `${Math.floor(inches / 12)} ft ${inches % 12} in`;
+  }
+  const one = {minimumFractionDigits: 1, maximumFractionDigits: 1};
+  return `${(mm / 1000).toLocaleString(words.feet ? "en" : document.documentElement.lang, one)} m`;
+}
+
+function ways(typed) { return [folded(typed), ...romanised(typed, data.letters).map(folded)].filter(Boolean); }
+
 function matches(typed) {
-  const bare = typed.trim().toLowerCase(), words = folded(typed).split(" ").filter(Boolean);
+  const bare = typed.trim().toLowerCase(), asked = ways(typed).map(way => way.split(" "));
   if (!bare) return data.names;
-  // What is typed exactly comes first, then what is alike but for accents, capitals and order.
+  // What is typed exactly comes first, then what is alike but for accents, capitals, order and script.
   const exact = data.names.filter(n => n[NAME].toLowerCase().includes(bare) || n[TAG].toLowerCase() === bare);
-  const alike = words.length ? data.names.filter(n => n[KEY].split("|").some(key => words.every(w => key.includes(w)))) : [];
-  return exact.concat(alike.filter(n => !exact.includes(n)));
+  const same = data.names.filter((n, k) => keys[k].some(key => asked.some(all => all.every(w => key.includes(w)))));
+  return exact.concat(same.filter(n => !exact.includes(n)));
+}
+
+// Names that somebody may have meant: the heading's key, and the names.
+function meant(typed, rows) {
+  const asked = ways(typed);
+  if (!asked.some(way => way.length > 1) || rows.length > ALIKE) return ["near", []];
+  const near = alike(asked, keys).map(k => data.names[k]).filter(n => !rows.includes(n)).slice(0, ALIKE);
+  if (near.length || rows.length) return ["near", near];
+  return ["nearest", nearest(asked, keys, ALIKE).map(k => data.names[k])];
 }
 
 function list() {
-  const rows = matches(query.value);
+  const rows = matches(query.value), [head, near] = meant(query.value, rows);
   found.replaceChildren(...rows.slice(0, MOST).map(row));
-  found.scrollTop = 0;
-  const more = rows.length > MOST ? `; the first ${MOST} are shown, type more of it` : "";
-  count.textContent = rows.length === 0 ? "No such name on this tree" : rows.length === 1 ? "1 leaf" : `${rows.length} leaves${more}`;
+  close.replaceChildren(...near.map(row));
+  close.previousElementSibling.textContent = near.length ? said(head) : "";
+  found.parentElement.scrollTop = 0;
+  count.textContent = rows.length === 0 ? said("none") : rows.length === 1 ? said("one") : said(rows.length > MOST ? "first" : "many", {n: rows.length, most: MOST});
 }
 
 function row(name) {
@@ -67,7 +91,7 @@ function choose(name) {
   turn.value = String(((Math.round(Math.atan2(y, x) * 180 / Math.PI) % 360) + 360) % 360);
   tell(name);
   document.body.classList.add("chosen");
-  for (const b of found.querySelectorAll("button")) b.setAttribute("aria-pressed", String(b.dataset.tag === name[TAG]));
+  for (const b of document.querySelectorAll(".lists button")) b.setAttribute("aria-pressed", String(b.dataset.tag === name[TAG]));
   draw();
   if (window.matchMedia("(max-width:800px)").matches) {
     // The keyboard of a phone goes, and the answer comes into view.
@@ -88,31 +112,34 @@ function tell(name) {
   const head = document.createElement("h2"), who = document.createElement("bdi");
   who.textContent = name[NAME];
   head.append(who);
-  const z = place(name[LEAF])[2], reach = z <= data.reach ? "within reach" : "out of reach overhead";
-  const limb = data.limbs[name[LIMB]], bough = limb && name[LIMB] !== "T" ? `On limb ${name[LIMB]}, the one to the ${WINDS[limb]}` : "On the trunk";
+  const [x, y, z] = place(name[LEAF]), limb = data.limbs[name[LIMB]], side = words.sides[WINDS.indexOf(name[SIDE])];
+  const where = limb && name[LIMB] !== "T" ? said("limb", {limb: name[LIMB], side: words.sides[WINDS.indexOf(limb)]}) : said("trunk");
   const lines = [
-    `${bough}: ${name[HIGH]} above the ground, ${reach}.`,
-    `On the ${WINDS[name[SIDE]]} side, ${OUTS[name[OUT]]}. Leaf ${name[TAG]}.`,
+    said("height", {where, height: length_text(z), reach: said(z <= data.reach ? "within" : "beyond")}),
+    said("side", {side, out: words.outs[name[OUT]], tag: name[TAG]}),
+    said("way", {distance: length_text(Math.hypot(x, y)), side}),
   ].map(text => Object.assign(document.createElement("p"), {textContent: text}));
-  told.replaceChildren(head, ...lines, ...more());
+  const keep = Object.assign(document.createElement("button"), {type: "button", textContent: said("keep"), className: "keep"});
+  keep.addEventListener("click", save);
+  told.replaceChildren(head, ...lines, ...more(), keep);
 }
 
 function more() {
   const others = sisters();
   if (!others.length) return [];
-  const line = Object.assign(document.createElement("p"), {className: "more", textContent: others.length > 1 ? "The same name also hangs on leaves " : "The same name also hangs on leaf "});
+  const line = Object.assign(document.createElement("p"), {className: "more", textContent: said(others.length > 1 ? "sames" : "same")});
   others.forEach((other, k) => {
     const button = Object.assign(document.createElement("button"), {type: "button", textContent: other[TAG]});
     button.addEventListener("click", () => choose(other));
     line.append(k ? ", " : "", button);
   });
-  line.append(" (small rings).");
+  line.append(said("rings"));
   return [line];
 }
 
 function wind(degrees) {
   // Degrees run from east to north; winds from north to east.
-  return Object.values(WINDS)[Math.round((810 - degrees) % 360 / 45) % 8];
+  return words.sides[Math.round((810 - degrees) % 360 / 45) % 8];
 }
 
 function camera(width, height) {
@@ -139,8 +166,9 @@ function draw() {
   for (const other of sisters()) ring(pen, at, other[LEAF], 1.5, 5);
   if (chosen) mark(pen, at, width);
   const here = Number(turn.value);
-  stand.textContent = `You stand ${wind(here)} of the tree, looking ${wind(here + 180)}.`;
-  view.setAttribute("aria-label", chosen ? `The tree seen from the ground; leaf ${chosen[TAG]} is marked` : "The tree seen from the ground");
+  stand.textContent = said("stand", {here: wind(here), there: wind(here + 180)});
+  view.setAttribute("aria-label", chosen ? said("marked", {tag: chosen[TAG]}) : said("view"));
+  map();
 }
 
 function ground(pen, at) {
@@ -154,11 +182,99 @@ function ground(pen, at) {
   pen.fillStyle = "#857a6d";
   pen.font = "13px Georgia, serif";
   pen.textAlign = "center";
-  for (const [sign, x, y] of [["N", 0, 1], ["E", 1, 0], ["S", 0, -1], ["W", -1, 0]]) {
+  for (const [sign, x, y] of rose()) {
     const [px, py] = at(0.9 * RIM * x, 0.9 * RIM * y, 0);
     pen.fillText(sign, px, py + 4);
   }
-  pen.textAlign = "start";
+  pen.textAlign = "left";
+}
+
+function rose() { return [[0, 1], [1, 0], [0, -1], [-1, 0]].map(([x, y], k) => [words.winds[k], x, y]); }
+
+// The crown from above: trunk, where somebody stands, and the way to the leaf; with a compass, turned as they stand.
+let heading = null;
+function map() {
+  const ratio = window.devicePixelRatio || 1, size = plan.clientWidth, pen = plan.getContext("2d"), r = size / 2 - 16;
+  plan.width = plan.height = Math.max(1, Math.round(size * ratio));
+  const a = (heading || 0) * Math.PI / 180, c = Math.cos(a), s = Math.sin(a);
+  const at = (x, y) => [size / 2 + r * (x * c - y * s) / spread, size / 2 - r * (x * s + y * c) / spread];
+  pen.setTransform(ratio, 0, 0, ratio, 0, 0);
+  pen.fillStyle = "rgba(96,84,62,.09)";
+  pen.beginPath();
+  pen.arc(size / 2, size / 2, r, 0, 2 * Math.PI);
+  pen.fill();
+  pen.fillStyle = "rgba(176,98,54,.35)";
+  for (let i = 0; i < data.leaves.length; i += 3) pen.fillRect(...at(data.leaves[i], data.leaves[i + 1]).map(v => v - 0.7), 1.4, 1.4);
+  pen.fillStyle = "#5f554b";
+  pen.font = "600 12px Georgia, serif";
+  pen.textAlign = "center";
+  for (const [sign, x, y] of rose()) { const [px, py] = at(spread * x * (r + 8) / r, spread * y * (r + 8) / r); pen.fillText(sign, px, py + 4); }
+  dot(pen, at(0, 0), 4, "#3e352e");
+  const b = Number(turn.value) * Math.PI / 180;
+  dot(pen, at(0.93 * spread * Math.cos(b), 0.93 * spread * Math.sin(b)), 4, "#6b6258");
+  for (const other of sisters()) dot(pen, at(...place(other[LEAF])), 2.5, MARK);
+  if (chosen) route(pen, at);
+  plan.setAttribute("aria-label", chosen ? said("planned", {tag: chosen[TAG], distance: length_text(Math.hypot(...place(chosen[LEAF]).slice(0, 2))), side: words.sides[WINDS.indexOf(chosen[SIDE])]}) : said("plan"));
+}
+
+function dot(pen, [x, y], r, colour) {
+  pen.fillStyle = colour;
+  pen.beginPath();
+  pen.arc(x, y, r, 0, 2 * Math.PI);
+  pen.fill();
+}
+
+function route(pen, at) {
+  const [x, y] = at(...place(chosen[LEAF])), [px, py] = at(0, 0);
+  pen.strokeStyle = MARK;
+  pen.lineWidth = 2;
+  pen.beginPath();
+  pen.moveTo(px, py);
+  pen.lineTo(x, y);
+  pen.stroke();
+  dot(pen, [x, y], 5, MARK);
+}
+
+// A picture to keep: the tree with its mark, as it is on the page.
+function save() {
+  const paper = document.createElement("canvas"), pen = paper.getContext("2d");
+  [paper.width, paper.height] = [view.width, view.height];
+  pen.fillStyle = "#f5f1e8";
+  pen.fillRect(0, 0, paper.width, paper.height);
+  pen.drawImage(view, 0, 0);
+  const link = document.createElement("a");
+  link.href = paper.toDataURL("image/png");
+  link.download = `${chosen[TAG]}.png`;
+  link.click();
+}
+
+// North by the device: a phone of one kind tells it beside the event, others by an absolute turn.
+function turned(event) {
+  const north = event.webkitCompassHeading ?? (event.absolute && event.alpha !== null ? 360 - event.alpha : null);
+  if (north === null || Number.isNaN(north)) return;
+  heading = north;
+  map();
+}
+
+async function follow() {
+  const ask = window.DeviceOrientationEvent?.requestPermission;
+  if (ask && await ask.call(window.DeviceOrientationEvent).catch(() => "denied") !== "granted") return;
+  for (const kind of ["deviceorientationabsolute", "deviceorientation"]) window.addEventListener(kind, turned);
+  setTimeout(() => { if (heading === null) compass.textContent = said("silent"); }, 1500);
+}
+
+// All words of the page in the language chosen.
+function speak(code) {
+  words = data.words[code];
+  Object.assign(document.documentElement, {lang: code, dir: words.direction});
+  document.title = `${data.title}: ${words.title}`;
+  for (const part of document.querySelectorAll("[data-say]")) part.textContent = said(part.dataset.say);
+  query.placeholder = said("name");
+  tongue.value = code;
+  tongue.setAttribute("aria-label", said("tongue"));
+  list();
+  if (chosen) tell(chosen);
+  draw();
 }
 
 // Somebody for scale: beside the plumb line of the leaf, or beside the trunk.
@@ -263,7 +379,7 @@ function mark(pen, at, width) {
   pen.beginPath();
   pen.ellipse(foot[0], foot[1], 7, 2.5, 0, 0, 2 * Math.PI);
   pen.fill();
-  label(pen, `${chosen[TAG]}, ${chosen[HIGH]}`, px, py, r, width);
+  label(pen, `${chosen[TAG]}, ${length_text(place(chosen[LEAF])[2])}`, px, py, r, width);
 }
 
 function label(pen, text, px, py, r, width) {
@@ -288,14 +404,18 @@ for (const end of ["pointerup", "pointercancel"]) view.addEventListener(end, () 
 query.addEventListener("input", () => { document.body.classList.remove("chosen"); list(); forget(); });
 query.addEventListener("focus", () => document.body.classList.remove("chosen"));
 query.addEventListener("keydown", e => {
-  const first = found.querySelector("button");
+  const first = document.querySelector(".lists button");
   if (first && (e.key === "Enter" || e.key === "ArrowDown")) { e.preventDefault(); e.key === "Enter" ? first.click() : first.focus(); }
 });
-found.addEventListener("keydown", e => {
-  const item = e.target.closest("li"), next = e.key === "ArrowDown" ? item?.nextElementSibling : e.key === "ArrowUp" ? item?.previousElementSibling : null;
-  if (e.key === "Escape" || (e.key === "ArrowUp" && item && !next)) query.focus();
-  if (next) { e.preventDefault(); next.firstElementChild.focus(); }
+document.querySelector(".lists").addEventListener("keydown", e => {
+  const all = [...document.querySelectorAll(".lists button")], k = all.indexOf(e.target), to = {ArrowDown: k + 1, ArrowUp: k - 1}[e.key];
+  if (e.key === "Escape" || to < 0) query.focus();
+  if (to >= 0 && all[to]) { e.preventDefault(); all[to].focus(); }
 });
 turn.addEventListener("input", draw);
+tongue.append(...Object.entries(data.words).map(([code, own]) => Object.assign(document.createElement("option"), {value: code, textContent: own.language, lang: code})));
+tongue.addEventListener("change", () => speak(tongue.value));
+compass.addEventListener("click", follow);
+compass.hidden = !("DeviceOrientationEvent" in window && navigator.maxTouchPoints);
+speak(spoken());
 new ResizeObserver(draw).observe(view);
-list();
