@@ -23,7 +23,10 @@ _THINNEST, _THICKEST = 0.1, 10.0  # mm of leaf metal: foil below, plate above
 
 @dataclass(frozen=True)
 class Grade:
-    """A steel: `yields` are (thickness up to mm, least yield strength MPa), thinnest first."""
+    """A steel: `yields` are (thickness up to mm, least yield strength MPa), thinnest first.
+
+    stick, wire: what it is welded with by hand and by wire. is_stainless: it is welded without preheat.
+    """
 
     name: str
     standard: str
@@ -32,6 +35,9 @@ class Grade:
     density_kg_m3: float
     young_gpa: float
     shear_gpa: float
+    stick: str
+    wire: str
+    is_stainless: bool
 
     def yield_mpa(self, thickness: ArrayLike) -> NDArray[np.float64]:
         """Return the least yield strength, MPa, at each thickness in mm, same shape as `thickness`.
@@ -81,6 +87,7 @@ def grade(name: str) -> Grade:
         row["standard"],
         tuple((float(limit), float(value)) for limit, value in row["yields_mpa"]),
         *(float(row[column]) for column in ("tensile_mpa", "density_kg_m3", "young_gpa", "shear_gpa")),
+        *(row["stick"], row["wire"], row.get("stainless", False)),
     )
 
 

@@ -235,7 +235,11 @@ class ShopPlan:
         beside = np.where(tree.walls[parents] > 0.0, beside, np.maximum(beside, self.joints.parent_diameters))
         leans = np.where(tree.parents >= 0, self.joints.leans, 90.0)
         reached = np.where(tree.parents >= 0, np.where(self.on_site, weld.late, weld.reached), 8)
-        return preparations(self.welds.grooves, thin, leans, reached, np.maximum(thin, beside))
+        heels = None if self.asked is None else self.asked.heel_uses
+        thickest = np.maximum(thin, beside)
+        # Stainless steel is not preheated: it takes the least of the table.
+        warmed = np.zeros(len(tree)) if grade(self.commission.steel.grade).is_stainless else thickest
+        return preparations(self.welds.grooves, thin, leans, reached, warmed, heels)
 
     @cached_property
     def splits(self) -> tuple[SplitBar, ...]:

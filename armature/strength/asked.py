@@ -6,6 +6,7 @@ import numpy as np
 
 from armature.strength.assess import Assessment
 from armature.strength.foot import foot_anchors
+from armature.strength.heels import heel_uses
 from armature.tree import Demands, Rods
 
 
@@ -20,5 +21,6 @@ def demands(assessment: Assessment) -> Demands:
         rows=assessment.cross_sections.members,
         stations=assessment.frame.stations[assessment.cross_sections.nodes],
         moments=assessment.worst.most["bending"],
+        heel_uses=heel_uses(assessment),
         rods=Rods(rods.count, rods.diameter_mm, rods.circle_mm, rods.plate_side_mm, rods.plate_thickness_mm),
     )

@@ -26,7 +26,7 @@ from armature.tree.centreline import (
     turned,
 )
 from armature.tree.clearance import CHORD_ERROR, Capsules, Index, capsules, gaps, joined_capsules
-from armature.tree.demands import Demands, Rods
+from armature.tree.demands import HEEL_LOSS, Demands, Rods
 from armature.tree.extent import extent
 from armature.tree.forged import bore_ends, forged_masses, heels
 from armature.tree.joints import Joints, assembled, dot, joints, parent_frames
@@ -53,6 +53,7 @@ __all__ = [
     "BRANCH",
     "BRANCHLET",
     "CHORD_ERROR",
+    "HEEL_LOSS",
     "LIMB",
     "PLURALS",
     "RANKS",

@@ -12,6 +12,10 @@ from numpy.typing import NDArray
 
 from armature.tree.centreline import Floats, Ints
 
+# What a stick leaves open at the heel of a groove welded from its toe, mm: AWS D1.1 table 2.2, from memory, 1/4 in at a
+# heel of 30 to 45 deg. Under 30 deg the table is silent, so that a trial piece has to show it.
+HEEL_LOSS = 6.0
+
 
 @dataclass(frozen=True)
 class Rods:
@@ -30,7 +34,8 @@ class Demands:
 
     legs: (M,) mm of fillet. grooves: (M,) whether the weld has to be as strong as the bar. sways: (M,) mm, how far wind
     moves each tip against its own foot. rows (Q,), stations (Q,) mm and moments (Q,) N mm: the largest bending there.
-    rods: anchors and base plate, None where strength did not look at them.
+    rods: anchors and base plate, None where strength did not look at them. heel_uses: (M,) how far each foot is used
+    where it is welded through from its toe and its heel stays open, over 1 not enough; None where that was not asked.
     """
 
     legs: Floats
@@ -40,3 +45,4 @@ class Demands:
     stations: Floats
     moments: Floats
     rods: Rods | None = None
+    heel_uses: Floats | None = None

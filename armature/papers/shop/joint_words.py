@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from armature.edge import System, format_heat, format_length
+from armature.metals import grade
 from armature.shop import (
     BEVEL,
     FILLET,
@@ -12,15 +13,16 @@ from armature.shop import (
     NO_REACH,
     POINT,
     ROOT,
+    TOE,
     ShopPlan,
     collar_length,
     collar_thickness,
 )
+from armature.tree import HEEL_LOSS
 
 LEAST_ONLY = "Fillets are the least of the table: strength was not worked out. An engineer sizes the welds."
 # Under this lean the heel of a fillet has no sound root: it is filled, and counted for nothing.
 _SHARP = 60.0
-_PROCESS = {"inch": "E7018 or ER70S-6", "mm": "E 42 4 B (basic) or G 42 4 3Si1"}
 
 
 def weld_words(plan: ShopPlan, row: int, unit: System) -> str:
@@ -61,6 +63,7 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
     if not plan.welds.known and plan.tree.parents[row] < 0:
         return ("an engineer sizes the weld to the base plate", "strength was not worked out", _heat(plan, row, unit))
     full = "full penetration: as strong as the bar"
+    most = format_length(HEEL_LOSS, unit, fine=True)
     words = {
         FILLET: (f"{size} fillet weld, {known}", f"{saddle}; gap under {gap}, more gap adds to the leg"),
         POINT: (f"groove weld, {full}", "grind the end to a point, 45° all round; weld through, build up past flush"),
@@ -73,6 +76,10 @@ def _welded(plan: ShopPlan, row: int, unit: System) -> tuple[str, ...]:
             "its heel is too acute to fill: an engineer says how, before it is tacked",
         ),
         NO_REACH: (f"groove weld, {full} ASKED", "no torch gets round it: weld it earlier or ask the engineer"),
+        TOE: (
+            "groove weld from toe and sides, through to the heel's edge: enough by the strength report",
+            f"bevel 45°, heel's edge sharp; a trial joint, sawn lengthwise, open {most} at most there; seal the heel",
+        ),
     }[way]
     return (words[0], words[1], _heat(plan, row, unit))
 
@@ -82,4 +89,6 @@ def _heat(plan: ShopPlan, row: int, unit: System) -> str:
     reached = int((weld.late if plan.on_site[row] else weld.reached)[row])
     warm = f"no preheat over {format_heat(0.0, unit)}" if heat <= 0.0 else f"preheat {format_heat(heat, unit)}"
     reach = f"torch reaches {reached} of 8 sides" if plan.tree.parents[row] >= 0 else "all round"
-    return f"{_PROCESS[unit]}; {warm}; {reach}"
+    steel = grade(plan.commission.steel.grade)
+    rods = f"{steel.stick} alone" if plan.preparations.ways[row] == TOE else f"{steel.stick} or {steel.wire}"
+    return f"{rods}; {warm}; {reach}"
