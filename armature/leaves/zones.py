@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 import numpy as np
@@ -18,8 +19,7 @@ _SIDES = ("north", "east", "south", "west")
 @dataclass(frozen=True)
 class Lift:
     """A zone: its number in order of hanging, its side, heights of its foot and top in mm, and the rows of its
-    leaves in
-    order of hanging."""
+    leaves in order of hanging."""
 
     number: int
     side: str
@@ -48,7 +48,7 @@ def lifts(tree: Tree, eyes: NDArray[np.float64], high: float = LIFT) -> list[Lif
     zones: list[Lift] = []
     for band, quarter in sorted({(-int(a), int(b)) for a, b in zip(level, side, strict=True)}):
         inside = twigs[(level == -band) & (side == quarter)]
-        order = sorted(inside.tolist(), key=lambda t: str(tree.tags[t]))
+        order = sorted(inside.tolist(), key=lambda t: _by_number(str(tree.tags[t])))
         rows = [
             k
             for t in order
@@ -56,3 +56,8 @@ def lifts(tree: Tree, eyes: NDArray[np.float64], high: float = LIFT) -> list[Lif
         ]
         zones.append(Lift(len(zones) + 1, _SIDES[quarter], -band * high, (1 - band) * high, tuple(rows)))
     return zones
+
+
+def _by_number(tag: str) -> list[tuple[int, str]]:
+    """The parts of a tag, so that A07-2 comes before A07-10."""
+    return [(int(part) if part.isdecimal() else 0, part) for part in re.split(r"(\d+)", tag)]

@@ -14,7 +14,11 @@ from armature.metals import BasePlate
 from armature.tree import Floats, Rods
 
 # Hole over rod for rods cast in concrete, which stand never where they should: AISC Manual table 14-2, from memory.
-_ROOM = ((20.0, 14.0), (26.0, 20.0), (33.0, 22.0), (np.inf, 24.0))
+# The inch table is the handbook's own: 9/16 in over 3/4, 11/16 over 7/8, 13/16 to 1 1/2, 1 in over 1 3/4, 1 1/4 beyond.
+_ROOM = {
+    "inch": ((19.1, 14.2875), (22.3, 17.4625), (38.2, 20.6375), (44.5, 25.4), (np.inf, 31.75)),
+    "mm": ((20.0, 14.0), (26.0, 20.0), (33.0, 22.0), (np.inf, 24.0)),
+}
 # Least distance from the middle of a hole to an edge, rod diameters: AISC 360-16 table J3.4, rounded up (from memory).
 _EDGE = 1.5
 _GROUT = {"inch": 38.1, "mm": 40.0}
@@ -57,7 +61,7 @@ def base(plate: BasePlate, rods: Rods | None, density_kg_m3: float, units: Syste
     first = 45.0 if rods.count == 4 else 0.0
     around = np.radians(first + 360.0 / rods.count * np.arange(rods.count))
     holes = rods.circle_mm / 2.0 * np.stack([np.sin(around), np.cos(around)], axis=1)
-    hole = rods.diameter_mm + next(room for most, room in _ROOM if rods.diameter_mm <= most)
+    hole = rods.diameter_mm + next(room for most, room in _ROOM[units] if rods.diameter_mm <= most)
     edge = plate.side_mm / 2.0 - float(np.abs(holes).max(initial=0.0))
     stands = grout + plate.thickness_mm + washer + 1.5 * rods.diameter_mm
     mass = _mass(plate, rods.count, hole, density_kg_m3)

@@ -11,6 +11,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from armature.edge import System
 from armature.strength.tables import table
 from armature.tree import Floats
 
@@ -157,15 +158,17 @@ def anchors(
     concrete: float = 25.0,
     side: float = 0.0,
     depth: float = 0.0,
+    units: System = "mm",
 ) -> Anchors:
     """Return the fewest, thinnest listed anchors that hold all combinations, on a circle round the trunk's foot.
 
     leg: of the trunk's fillet on the plate, 0 for a groove. side, depth: mm, of the footing; 0 for steel alone.
+    units: of the shop, which buys its rods in them.
     """
     rows = table("details")["anchors"]
     best: Anchors | None = None
     for count in rows["counts"]:
-        for size in rows["sizes_mm"]:
+        for size in rows["sizes_inch_mm" if units == "inch" else "sizes_mm"]:
             best = _ring(combos, count, size, trunk_mm, yields, leg)
             if depth > 0.0:
                 best = _set_in(best, concrete, side, depth)

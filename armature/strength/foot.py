@@ -33,7 +33,8 @@ def foot_anchors(assessment: Assessment) -> Anchors:
     weld, block = assessment.welds, foot_footing(assessment)
     leg = 0.0 if weld.is_groove[0] else float(weld.leg[0])
     trunk, yields = float(assessment.tree.start_diameters[0]), float(assessment.yields[0])
-    return anchors(chosen, trunk, yields, leg, assessment.conditions.concrete, block.side_mm, block.depth_mm)
+    conditions = assessment.conditions
+    return anchors(chosen, trunk, yields, leg, conditions.concrete, block.side_mm, block.depth_mm, conditions.units)
 
 
 def foot_plate(assessment: Assessment) -> BasePlate:

@@ -33,7 +33,7 @@ class Loop:
 
     @property
     def stock(self) -> float:
-        """Wire for one loop, mm: the ring's centreline and one thickness for the scarf (smiths' rule)."""
+        """Wire for one loop, mm: the ring's centreline and one thickness for saw and file (smiths' rule)."""
         return float(np.pi * (self.inside + self.wire) + self.wire)
 
 

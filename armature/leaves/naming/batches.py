@@ -47,16 +47,16 @@ def stations() -> tuple[Station, ...]:
 
 
 def batches(settings: Sequence[Stamping | None], tags: Sequence[str], most: int = BATCH) -> list[list[int]]:
-    """Return the rows of the leaves to stamp, in batches of one letter size and at most `most` leaves."""
+    """Return the rows of the leaves to stamp, in batches of one letter size, struck one way, `most` leaves at most."""
     rows = [(s.height, s.method, tags[k], k) for k, s in enumerate(settings) if s is not None]
     rows.sort(key=lambda r: (-r[0], r[1], r[2]))
     heaps: list[list[int]] = []
-    last = None
-    for height, _, _, row in rows:
-        if height != last or len(heaps[-1]) == most:
+    last: tuple[float, str] | None = None
+    for height, method, _, row in rows:
+        if (height, method) != last or len(heaps[-1]) == most:
             heaps.append([])
         heaps[-1].append(row)
-        last = height
+        last = height, method
     return heaps
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from armature.papers.leaves.benches import write_benches
-from armature.papers.leaves.bins import bins_page, write_bins, write_hang_list
+from armature.papers.leaves.bins import bins_page, write_bins
 from armature.papers.leaves.care import (
     index_text,
     plan_drawing,
@@ -13,6 +13,7 @@ from armature.papers.leaves.care import (
     write_care_book,
 )
 from armature.papers.leaves.finder import finder_page
+from armature.papers.leaves.hang_list import write_hang_list
 from armature.papers.leaves.marked_sheet import write_marked_sheet
 from armature.papers.leaves.name_list import write_name_list
 from armature.papers.leaves.proof import proof_page, write_proof

@@ -1,4 +1,4 @@
-"""Bins for cut leaves: a page and a sheet to count them on, labels for bins and boxes, what to hang in which order."""
+"""Bins for cut leaves: a page and a sheet to count them on, and labels."""
 
 from __future__ import annotations
 
@@ -6,9 +6,8 @@ from collections import Counter
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.leaves import LeafPlan, Lift, lifts
-from armature.leaves.naming import GRADES, SCRAP, pile_words
-from armature.papers import INK, drawable
+from armature.leaves import LeafPlan
+from armature.papers import INK
 from armature.papers.leaves.drawn import curve
 from armature.papers.leaves.folio import EDGE, Folio
 from armature.papers.leaves.shell import one_page
@@ -74,58 +73,3 @@ def write_bins(file: Path, plan: LeafPlan, commission: Commission) -> None:
         folio.down = top + high
         folio.rule(EDGE, folio.down - 5.0, folio.room, 0.15)
     folio.saved(file)
-
-
-def write_hang_list(file: Path, plan: LeafPlan, commission: Commission, missing: list[str]) -> None:
-    """Write the hang list: zone by zone from the top down, a line a leaf with what to take from which pile, and which
-    box holds what."""
-    zones = lifts(plan.tree, plan.hung.eyes)
-    leaves = plan.tree.leaves
-    shown = [drawable(str(n), missing) for n in leaves.names.tolist() if n]
-    folio = Folio(commission.title, "Hanging", commission.units, shown)
-    folio.say("From the top down, so that nothing is bumped twice. Take any leaf of the pile that the line asks "
-              "for; only names "
-              "have a tag of their own, struck on the back. Close each loop cold, sideways, and try its "
-              "swing.")  # fmt: skip
-    folio.say("Work at height: scaffold or lift, harness, nobody below, leaves handed up in their box.")
-    folio.heading("Boxes")
-    folio.say("A box for each zone, lined, a sheet of soft paper between any two leaves, on edge and not "
-              "stacked flat; named "
-              "leaves on top in the order of hanging.")  # fmt: skip
-    folio.grid(
-        ("box", "zone", "leaves", "names", "by pile"),
-        (0.6, 2.4, 0.8, 0.8, 7.0),
-        (_box(plan, z) for z in zones),
-        9.0,
-        (2, 3),
-    )
-    for zone in zones:
-        folio.next_page(f"Hang: zone {zone.number}, {zone.words(commission.units)}")
-        rows = []
-        for k in zone.rows:
-            name = str(leaves.names[k])
-            tag = f"{leaves.tags[k]}: {drawable(name, missing)}" if name else ""
-            at = f"{leaves.stations[k] / 25.4:.1f} in" if commission.units == "inch" else f"{leaves.stations[k]:.0f} mm"
-            number = str(leaves.tags[k]).rsplit("-", 1)[-1]
-            rows.append(("[ ]", str(plan.tree.tags[leaves.twigs[k]]), number, at, _asked(plan, k), tag))
-        folio.grid(("", "twig", "loop", "from its foot", "take", "name"), (0.4, 1.3, 0.7, 1.3, 2.2, 4), rows, 9.5)
-    folio.saved(file)
-
-
-def _asked(plan: LeafPlan, row: int) -> str:
-    design, grade = int(plan.tree.leaves.designs[row]), int(plan.grades[row])
-    if plan.dealt is None:
-        return f"design {design}"
-    return pile_words(design, grade) if grade != SCRAP else f"design {design}, to be cut again"
-
-
-def _box(plan: LeafPlan, zone: Lift) -> tuple[str, ...]:
-    leaves = plan.tree.leaves
-    rows = zone.rows
-    counts: Counter[tuple[int, str]] = Counter()
-    for k in rows:
-        grade = GRADES[int(plan.grades[k])] if plan.dealt is not None else ""
-        counts[int(leaves.designs[k]), grade] += 1
-    words = ", ".join(f"{n} x {design}{' ' + grade if grade else ''}" for (design, grade), n in sorted(counts.items()))
-    names = sum(1 for k in rows if leaves.names[k])
-    return str(zone.number), zone.side, str(len(rows)), str(names), words

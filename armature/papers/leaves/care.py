@@ -9,7 +9,7 @@ from xml.sax.saxutils import escape
 import numpy as np
 
 from armature.commission import Commission
-from armature.edge import format_length
+from armature.edge import format_length, format_thin
 from armature.leaves import LeafPlan, shaping_words
 from armature.papers import ACCENT, GREY, INK, drawable
 from armature.papers.leaves.drawn import curve
@@ -58,6 +58,7 @@ def write_care_book(
     folio.say("again.pdf has a page for each design: outline at full size to prick through, and every name on "
               "it with its letters "
               "and its place. A spare of the design may be in the box of spares: look there first.")  # fmt: skip
+    wire = format_thin(leaves.wire, commission.units)
     folio.heading("Keep in a dry box, with this book")
     folio.steps(
         [
@@ -66,7 +67,7 @@ def write_care_book(
                 f"{leaves.lettering.people} or more "
                 "sets of the letter stamps used."
             ),
-            f"Loops: 20 of {leaves.wire:g} mm wire, and what keeps metals apart: {leaves.hang.isolation}.",
+            f"Loops: 20 of {wire} wire, and what keeps metals apart: {leaves.hang.isolation}.",
             "A piece of the sheet with the finish on it, and the paint's name and colour.",
             (
                 "index.txt and plan.svg on paper and on two kinds of carrier: plain text and plain drawing need no "
@@ -74,6 +75,7 @@ def write_care_book(
             ),
         ]
     )
+    folio.need(45.0)
     folio.heading("What it would cost to replace, from this job's own prices")
     folio.grid(("what", "amount"), (4, 2), value, right=(1,))
     folio.say(
@@ -112,7 +114,7 @@ def write_again(file: Path, plan: LeafPlan, commission: Commission, missing: lis
         for k, text in enumerate(texts):
             folio.words(x, keep + 5.0 + 5.2 * k, text, 10)
         folio.rule(x, keep + 46.0, 50.0, 0.3)
-        folio.words(x, keep + 50.0, "50 mm: measure it", 8)
+        folio.words(x, keep + 50.0, "50 mm: measure it", 9)
         folio.down = keep + max(high_y - low_y, 56.0) + 8.0
         own = [line for line in lines if rows[line.leaf] == design.number]
         if own:
@@ -120,7 +122,7 @@ def write_again(file: Path, plan: LeafPlan, commission: Commission, missing: lis
                 (drawable(line.name, missing), drawable(" / ".join(line.lines), missing), line.letters, line.where)
                 for line in own
             )
-            folio.grid(("name", "as struck", "letters", "place"), (2.4, 2.6, 1.8, 3.2), cells, 9.0)
+            folio.grid(("name", "as struck", "letters", "place"), (2.4, 2.6, 1.8, 3.2), cells, 9.5)
         else:
             folio.say("No name hangs on this design.")
     folio.saved(file)

@@ -109,8 +109,9 @@ class Folio(Sheet):
         self.down += 3.0
 
     def _lines(self, cell: str, room: float, size: float) -> list[str]:
-        """A cell's lines: one where it fits with a little less size, else broken at spaces."""
-        return [cell] if self.width(cell, size) <= 1.12 * room else self.broken(cell, size, room)
+        """A cell's lines: one where it fits with a little less size, not under 9 points, else broken at spaces."""
+        least = min(max(size / 1.12, 9.0), size)
+        return [cell] if self.width(cell, least) <= room else self.broken(cell, size, room)
 
     def _cell(self, lines: Sequence[str], x: float, room: float, size: float, right: bool) -> None:
         self.ink(INK)
@@ -120,12 +121,12 @@ class Folio(Sheet):
         for number, line in enumerate(lines):
             if line:
                 at = self.down + number * size * 0.42
-                self.fitted(x, at, line, size, room, align="R" if right else "L")
+                self.fraction(x + (room if right else 0.0), at, line, size, align="R" if right else "L", room=room)
 
     def _heads(self, heads: Sequence[str], edges: Sequence[float], right: Sequence[int]) -> None:
         self.ink(GREY)
         for k, head in enumerate(heads):
-            self.fitted(edges[k], self.down, head, 8.5, edges[k + 1] - edges[k] - 2.0, align="R" if k in right else "L")
+            self.fitted(edges[k], self.down, head, 9.0, edges[k + 1] - edges[k] - 2.0, align="R" if k in right else "L")
         self.rule(EDGE, self.down + 1.6, self.room, 0.3)
         self.down += 6.4
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.edge import System
+from armature.edge import System, format_length
 from armature.leaves import LeafPlan
 from armature.leaves.naming import search_key
 from armature.tree import LIMB, Ints, Tree
@@ -98,3 +98,12 @@ def height_text(mm: float, units: System) -> str:
         return f"{mm / 1000.0:.1f} m"
     inches = int(np.floor(mm / 25.4 + 0.5))
     return f"{inches // 12} ft {inches % 12} in"
+
+
+def stamp_text(mm: float, units: System) -> str:
+    """Return the height of a letter stamp as the shop calls it.
+
+    >>> stamp_text(3.96875, "inch"), stamp_text(2.5, "mm"), stamp_text(2.38125, "mm")
+    ('5/32"', '2.5 mm', '2.38 mm')
+    """
+    return format_length(mm, "inch", fine=True) if units == "inch" else f"{round(mm, 2):g} mm"

@@ -10,10 +10,13 @@ import numpy as np
 from armature.commission import Commission
 from armature.leaves import LeafPlan, kept_rows, places_of
 from armature.leaves.naming import Wish, changes_since, met
-from armature.papers import INK, drawable
+from armature.papers import GREY, INK, PALE, drawable
 from armature.papers.leaves.folio import EDGE, Folio
-from armature.papers.leaves.places import SIDES, named_places
+from armature.papers.leaves.places import SIDES, named_places, stamp_text
 from armature.papers.leaves.shell import one_page
+
+# Columns of a row, mm from the edge, and the type of what is struck, points.
+_NUMBER, _STRUCK, _WHERE, _LARGE = 8.0, 17.0, 118.0, 13.0
 
 
 @dataclass(frozen=True)
@@ -49,7 +52,7 @@ def proof_lines(plan: LeafPlan, commission: Commission) -> list[ProofLine]:
         if names is not None and k >= 0:
             family, gift, wish, wished = names.families[k], names.gifts[k], names.wish_texts[k], names.wishes[k]
         missed = met(wished, plan.hung.eyes[place.row], middle, commission.leaves.lettering.reach)
-        letters = "" if setting is None else f"{setting.height:.2f} mm, {setting.method}"
+        letters = "" if setting is None else f"{stamp_text(setting.height, commission.units)}, {setting.method}"
         where = f"{place.tag}, limb {place.limb}, {place.high}, {SIDES[place.side]}"
         change = changes[place.tag].words if place.tag in changes else ""
         lines.append(
@@ -105,27 +108,61 @@ def write_proof(file: Path, plan: LeafPlan, commission: Commission, missing: lis
         rows = [(drawable(c.name, missing), drawable(c.change, missing)) for c in changed]
         folio.grid(("name", "change"), (2, 4), rows + [(drawable(c.name, missing), c.words) for c in gone])
     folio.heading("Names")
-    folio.grid(
-        ("", "no.", "name", "as struck", "letters", "gift, family, wish", "where it hangs", "signed"),
-        (0.5, 0.5, 2.3, 2.6, 1.5, 2.3, 2.6, 0.7),
-        (_cells(line, missing) for line in lines),
-        size=8.5,
-        high=7.0,
-    )
+    _heads(folio)
+    for line in lines:
+        _row(folio, line, missing)
     _sign_here(folio)
     folio.saved(file)
 
 
-def _cells(line: ProofLine, missing: list[str]) -> tuple[str, ...]:
-    said = "; ".join(
-        text
-        for text in (line.gift, line.family and f"family {line.family}", line.wish and f"wish: {line.wish}")
-        if text
-    )
-    said += f" (not met: {line.missed})" if line.missed else ""
-    texts = (line.name, " / ".join(line.lines), line.letters, said, line.where)
-    signed = "yes" if line.signed else "changed" if line.change and line.change != "not signed" else "no"
-    return ("[ ]", str(line.number), *(drawable(text, missing) for text in texts), signed)
+def _heads(folio: Folio) -> None:
+    folio.ink(GREY)
+    for x, text in (
+        (_NUMBER, "no."),
+        (_STRUCK, "as it is struck; below it as it was given"),
+        (_WHERE, "letters, place"),
+    ):
+        folio.words(EDGE + x, folio.down, text, 9)
+    folio.words(EDGE + folio.room, folio.down, "signed", 9, align="R")
+    folio.rule(EDGE, folio.down + 1.6, folio.room, 0.3)
+    folio.down += 7.2
+
+
+def _row(folio: Folio, line: ProofLine, missing: list[str]) -> None:
+    """Write a name: the box, the letters large as they are struck, what was said of it, where it hangs."""
+    room = _WHERE - _STRUCK - 4.0
+    struck = folio.broken(drawable(" / ".join(line.lines), missing), _LARGE, room)
+    given = folio.broken(drawable(_given(line), missing), 9.5, room)
+    beside = folio.broken(line.where, 9.5, folio.room - _WHERE - 14.0)
+    high = max(5.4 * len(struck) + 4.4 * len(given), 4.4 * (1 + len(beside))) + 1.8
+    if folio.down + high > folio.low + 4.0:
+        folio.next_page()
+        _heads(folio)
+    y = folio.down
+    folio.tick(EDGE, y - 3.9, 4.6, 0.4)
+    folio.ink(GREY)
+    folio.words(EDGE + _NUMBER, y, str(line.number), 9.5)
+    folio.words(EDGE + folio.room, y, _state(line), 9.5, align="R")
+    for number, text in enumerate([line.letters, *beside]):
+        folio.fraction(EDGE + _WHERE, y + 4.4 * number, text, 9.5)
+    folio.ink(INK)
+    for number, text in enumerate(struck):
+        folio.fitted(EDGE + _STRUCK, y + 5.4 * number, text, _LARGE, room, bold=True)
+    for number, text in enumerate(given):
+        folio.fitted(EDGE + _STRUCK, y + 5.4 * len(struck) - 0.6 + 4.4 * number, text, 9.5, room)
+    folio.down += high
+    folio.rule(EDGE, folio.down - 4.9, folio.room, 0.1, PALE)
+
+
+def _given(line: ProofLine) -> str:
+    """Return a name as it was given, with gift, family and wish."""
+    family, wish = line.family and f"family {line.family}", line.wish and f"wish: {line.wish}"
+    said = "; ".join(text for text in (line.name, line.gift, family, wish) if text)
+    return said + (f" (not met: {line.missed})" if line.missed else "")
+
+
+def _state(line: ProofLine) -> str:
+    return "yes" if line.signed else "changed" if line.change and line.change != "not signed" else "no"
 
 
 def _sign_here(folio: Folio) -> None:

@@ -7,7 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.commission import Commission
-from armature.edge import System, format_length
+from armature.edge import System, format_length, format_thin
 from armature.leaves import LeafPlan, Shaped, shaped, shaping_words
 from armature.leaves.outline import Design
 from armature.papers import ACCENT, GREY, INK
@@ -29,7 +29,10 @@ def write_shaping(file: Path, plan: LeafPlan, commission: Commission) -> None:
 
 
 def _both(mm: float, units: System) -> str:
-    return f"{mm:.1f} mm ({mm / 25.4:.3f} in)" if mm < 12.0 else f"{mm:.0f} mm ({format_length(mm, 'inch')})"
+    """A size as the shop reads it, in inches with mm beside."""
+    if mm < 12.0:
+        return format_thin(round(mm, 1), units)
+    return f"{format_length(mm, units)} ({mm:.0f} mm)" if units == "inch" else format_length(mm, units)
 
 
 def _loop(folio: Folio, plan: LeafPlan, commission: Commission) -> None:
@@ -56,9 +59,10 @@ def _loop(folio: Folio, plan: LeafPlan, commission: Commission) -> None:
     folio.heading("Close, cold")
     folio.steps(
         [
-            "Two pliers, jaws taped, one on each side of the gap, the gap on top.",
-            "Open it sideways, one end toward you and one away, no wider than the wire: never pull it apart.",
-            "Through the eye, over the twig, back sideways and a little past, so that the ends spring together.",
+            "Two pliers, jaws taped, one on each side of the gap.",
+            "The loop is tacked under its twig, gap beside the tack, left open by the smith and painted with the tree.",
+            "Open it sideways, one end toward you and one away, no wider than the sheet and what keeps it apart.",
+            "Through the eye, back sideways and a little past, so that the ends spring together; touch up the paint.",
             "Try: no light through the gap, the leaf swings to both sides and comes back to rest.",
         ]
     )
@@ -78,12 +82,12 @@ def _drawings(folio: Folio, design: Design, shape: Shaped) -> None:
         curve(folio, vein, at, 150, 0.18)
         x, y = vein.points[-1]
         folio.ink(GREY)
-        folio.words(at[0] + float(x), at[1] - float(y), str(number), 6)
+        folio.words(at[0] + float(x), at[1] - float(y), str(number), 9)
     profile = shape.profile - [shape.profile[:, 0].min(), 0.0]
     left = EDGE + (high_x - low_x) + 16.0
     folio.path([(left + float(a), top + high_y + float(b)) for a, b in profile], 0.6, ACCENT)
     folio.ink(GREY)
-    folio.words(left, top + 2.0, "curl, full size, face to the right", 8)
+    folio.words(left, top + 2.0, "curl, full size, face to the right", 9)
     tall = max(high_y - low_y, 60.0)
     right = left + float(np.ptp(profile[:, 0])) + 14.0
     fits = right + float(np.ptp(shape.section[:, 0])) <= EDGE + folio.room
@@ -99,8 +103,8 @@ def _hollow(folio: Folio, shape: Shaped, left: float, top: float) -> float:
     middle, low = left + float(np.ptp(section[:, 0])) / 2, top + 4.0 + max(float(np.ptp(section[:, 1])), 16.0)
     folio.path([(middle + float(a), low - float(b)) for a, b in section], 0.6, ACCENT)
     folio.ink(GREY)
-    folio.words(left, top, "hollow at the widest, full size", 8)
-    folio.words(left, low + 8.0, "make a card of both curves and hold it to the leaf", 8)
+    folio.words(left, top, "hollow at the widest, full size", 9)
+    folio.words(left, low + 8.0, "make a card of both curves and hold it to the leaf", 9)
     return low + 8.0
 
 

@@ -12,15 +12,18 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from armature.leaves import LeafPlan
-from armature.leaves.naming import Panel, Setting, advance, batches, line_depths
+from armature.leaves.naming import Panel, Setting, Stamping, advance, batches, line_depths
 from armature.leaves.outline import Design
 from armature.papers import add_fonts, drawable, fitted_size, text_width, write_at
 from armature.papers.leaves.drawn import curve
+from armature.papers.leaves.places import stamp_text
 
 if TYPE_CHECKING:
     from fpdf import FPDF
 
-_EDGE, _HEAD, _GAP = 12.0, 26.0, 6.0
+_EDGE, _HEAD, _GAP = 12.0, 24.0, 6.0
+# Least width of a leaf's place on the sheet, mm: its tag, design and name are read from the bench.
+_LEAST = 40.0
 _MADE = datetime(2000, 1, 1, tzinfo=UTC)
 
 
@@ -69,36 +72,32 @@ def _batch(pdf: FPDF, plan: LeafPlan, rows: list[int], head: str) -> None:
     for row in rows:
         design = plan.designs[int(plan.tree.leaves.designs[row]) - 1]
         low_x, low_y, high_x, high_y = design.shape.bounds
-        wide, high = high_x - low_x + _GAP, high_y - low_y + 16.0
+        wide, high = max(high_x - low_x, _LEAST) + _GAP, high_y - low_y + 18.0
         if x + wide > pdf.w - _EDGE:
             x, y, deep = _EDGE, y + deep, 0.0
         if x == 0.0 or y + high > pdf.h - _EDGE:
-            _page(pdf, head, setting.height, len(rows))
+            _page(pdf, head, setting, len(rows))
             x, y, deep = _EDGE, _HEAD, 0.0
-        _leaf(pdf, plan, row, design, (x - low_x, y + 10.0 + high_y))
+        _leaf(pdf, plan, row, design, (x - low_x, y + 12.0 + high_y))
         x, deep = x + wide, max(deep, high)
 
 
-def _page(pdf: FPDF, head: str, height: float, count: int) -> None:
+def _page(pdf: FPDF, head: str, setting: Stamping, count: int) -> None:
     pdf.add_page()
-    pdf.set_font("plain", "B", 10)
-    write_at(pdf, _EDGE, 12.0, head)
-    pdf.set_font("plain", "", 8)
+    pdf.set_font("plain", "B", 13)
+    fitted_size(pdf, head, pdf.w - 2.0 * _EDGE)
+    write_at(pdf, _EDGE, 12.5, head)
+    pdf.set_font("plain", "", 9.5)
     leaves = f"{count} leaves" if count > 1 else "1 leaf"
-    write_at(pdf, _EDGE, 17.0, f"{leaves}, letters {height:.2f} mm ({_inches(height)}). Wear eye and ear protection.")
+    letters = stamp_text(setting.height, "inch" if pdf.w > 212.0 else "mm")
+    write_at(pdf, _EDGE, 18.0, f"{leaves}, letters {letters}, {setting.method}. Wear eye and ear protection.")
     low = pdf.h - 8.0
     pdf.set_line_width(0.2)
     pdf.set_draw_color(0)
     pdf.line(_EDGE, low, _EDGE + 100.0, low)
     for end in (_EDGE, _EDGE + 100.0):
         pdf.line(end, low - 1.5, end, low + 1.5)
-    write_at(pdf, _EDGE + 103.0, low + 1.0, "100 mm: print without scaling")
-
-
-def _inches(height: float) -> str:
-    parts = round(height / 25.4 * 32)
-    size = int(np.gcd(parts, 32))
-    return f"{parts // size}/{32 // size} in"
+    write_at(pdf, _EDGE + 103.0, low + 1.0, "100 mm (3 15/16 in): print without scaling")
 
 
 def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, float]) -> None:
@@ -111,15 +110,17 @@ def _leaf(pdf: FPDF, plan: LeafPlan, row: int, design: Design, at: tuple[float, 
     _text_lines(pdf, setting.setting, setting.panel, at)
     leaves = plan.tree.leaves
     pdf.set_text_color(0)
-    pdf.set_font("plain", "B", 7)
+    pdf.set_font("plain", "B", 10)
     low_x, _, high_x, high_y = design.shape.bounds
-    write_at(pdf, at[0] + low_x, at[1] - high_y - 5.0, str(leaves.tags[row]))
-    pdf.set_font("plain", "", 6)
-    write_at(pdf, at[0] + low_x, at[1] - high_y - 2.0, f"design {design.number}; {setting.method}")
-    pdf.set_font("plain", "", 8)
+    left, top, tag = at[0] + low_x, at[1] - high_y, f"{leaves.tags[row]} "
+    write_at(pdf, left, top - 7.6, tag)
+    shift = text_width(pdf, tag)
+    pdf.set_font("plain", "", 9)
+    write_at(pdf, left + shift, top - 7.6, f"design {design.number}")
+    pdf.set_font("plain", "", 10)
     name = str(leaves.names[row])
-    fitted_size(pdf, name, high_x - low_x - 18.0)
-    write_at(pdf, at[0] + high_x - text_width(pdf, name), at[1] - high_y - 5.0, name)
+    fitted_size(pdf, name, max(high_x - low_x, _LEAST))
+    write_at(pdf, left, top - 3.0, name)
 
 
 def _text_lines(pdf: FPDF, setting: Setting, panel: Panel, at: tuple[float, float]) -> None:

@@ -7,7 +7,6 @@ import numpy as np
 from armature.edge import format_length
 from armature.papers import ACCENT, GREY, INK, PAGES, Sheet
 from armature.papers.shop.glossary import HIGH, draw_glossary
-from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.notes import loop_texts
 from armature.shop import ShopPlan
 
@@ -89,8 +88,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
         sheet.ink(INK)
         sheet.fitted(x + 25.0, y, text, 11, right - x - 25.0)
     draw_glossary(sheet, x, y + 5.0, right - x)
-    y = _truth(sheet, plan, x, y + HIGH + 11.0, right)
-    _faults(sheet, plan, x, y + 10.0, height - 34.0)
+    _truth(sheet, plan, x, y + HIGH + 11.0, right)
     y = height - 26.0
     sheet.rule(x, y, right - x, 0.8)
     for caution in _CAUTIONS:
@@ -99,7 +97,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
         sheet.fitted(x, y, caution, 11, right - x)
 
 
-def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> float:
+def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> None:
     truth, unit = plan.truth, plan.commission.units
     sheet.ink(INK)
     sheet.words(x, y, "How true it will come out", 18, bold=True)
@@ -124,29 +122,6 @@ def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> fl
         y += 6.4
         worst = ", ".join(f"{clash.first} and {clash.second}" for clash in plan.clashes[:4])
         sheet.fitted(x, y, f"Most likely to touch: {worst}. Look before these are welded.", 11, right - x)
-    return y
-
-
-def _faults(sheet: Sheet, plan: ShopPlan, x: float, y: float, bottom: float) -> None:
-    faults = (*(() if plan.welds.known else (LEAST_ONLY,)), *plan.faults)
-    if not faults:
-        return
-    lines = [sheet.wrapped(fault, 11.0, 182.0, "    ") for fault in faults]
-    if sum(map(len, lines)) > int((bottom - y) // 5.2) - 1:
-        # They get a page of their own, so that none is passed over.
-        sheet.add_page()
-        y, bottom = 26.0, bottom + 14.0
-    sheet.ink(ACCENT)
-    sheet.words(x, y, "To be settled first", 18, bold=True)
-    sheet.ink(INK)
-    room, shown = int((bottom - y) // 5.2) - 1, 0
-    while shown < len(lines) and sum(len(each) for each in lines[: shown + 1]) <= room:
-        for text in lines[shown]:
-            y += 5.2
-            sheet.words(x, y, text, 11)
-        shown += 1
-    if shown < len(lines):
-        sheet.words(x, y + 5.2, f"and {len(lines) - shown} more, in plan.json", 11)
 
 
 def _most(values: np.ndarray[tuple[int], np.dtype[np.float64]]) -> float:

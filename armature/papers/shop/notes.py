@@ -73,7 +73,10 @@ def loop_texts(plan: ShopPlan, unit: System) -> tuple[str, str]:
     wire, inside = plan.loops.wire_mm, plan.loops.inside_mm
     cut = format_length(Loop(wire, inside).stock, unit)
     pin = format_thin(inside, unit)
-    how = f"bend round a {pin} pin, scarf it shut, tack it square to the bar on the side that the clock shows"
+    how = (
+        f"wind it on a {pin} pin, saw the turns apart, tack each square to the bar on the side that its clock shows, "
+        "its gap beside the tack and left open: it is closed cold when the leaf hangs"
+    )
     return f"{format_thin(wire, unit)} wire, each cut {cut}", how
 
 

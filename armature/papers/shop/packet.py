@@ -2,46 +2,18 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
 from difflib import get_close_matches
-
-import numpy as np
+from typing import NamedTuple
 
 from armature.edge import CommissionError
 from armature.papers import GREY, PAGES, Sheet
+from armature.papers.shop.batches import Batch, batches
 from armature.papers.shop.cards import MARGIN, Place, card_height, draw_card
+from armature.papers.shop.contents import contents_pages, draw_contents
 from armature.papers.shop.legend import draw_legend
 from armature.shop import ShopPlan
 from armature.tree import TWIG
-
-
-@dataclass(frozen=True)
-class Batch:
-    """Members that are made in one go: the same rank, bar and parent; rows in order of their stations."""
-
-    number: int
-    rank: int
-    stock_mm: float
-    parent: int
-    rows: tuple[int, ...]
-
-
-def batches(plan: ShopPlan) -> list[Batch]:
-    """Return all members in batches, thick before thin; tags keep their order."""
-    tree = plan.tree
-    order = np.lexsort((tree.stations, tree.parents, -tree.stock_diameters, tree.ranks))
-    keys = np.stack([tree.ranks[order], tree.stock_diameters[order], tree.parents[order]])
-    starts = np.flatnonzero(np.append(True, np.diff(keys, axis=1).any(axis=0)))
-    return [
-        Batch(
-            number,
-            int(tree.ranks[rows[0]]),
-            float(tree.stock_diameters[rows[0]]),
-            int(tree.parents[rows[0]]),
-            tuple(rows.tolist()),
-        )
-        for number, rows in enumerate(np.split(order, starts[1:]), start=1)
-    ]
 
 
 def lost_card(plan: ShopPlan, tag: str) -> bytes:
@@ -61,25 +33,59 @@ def lost_card(plan: ShopPlan, tag: str) -> bytes:
 
 
 def packet(plan: ShopPlan) -> bytes:
-    """Return the PDF of all cards; twigs two to a page, all others a page each."""
+    """Return the PDF of all cards, after their contents; twigs two to a page, all others a page each."""
     sheet = Sheet(plan.page, f"{plan.title}: bend cards", [plan.title])
     width, height = PAGES[plan.page]
+    own = batches(plan)
+    pages = _pages(sheet, plan, own)
     draw_legend(sheet, plan)
-    half = 0
-    low = height / 2.0
-    for batch in batches(plan):
-        for number, row in enumerate(batch.rows, start=1):
-            if batch.rank != TWIG or card_height(sheet, plan, row, width) > low:
-                sheet.add_page()
-                draw_card(sheet, plan, row, Place(0.0, 0.0, width, height, batch.number, number, len(batch.rows)))
-                continue
-            if half == 0:
-                sheet.add_page()
-                _cut_line(sheet, width, height)
-            place = Place(0.0, half * height / 2.0, width, height / 2.0, batch.number, number, len(batch.rows))
-            draw_card(sheet, plan, row, place)
-            half = 1 - half
+    before = sheet.page + contents_pages(sheet, plan, len(own))
+    begins: dict[int, int] = {}
+    for number, cards in enumerate(pages, before + 1):
+        for card in cards:
+            begins.setdefault(card.batch, number)
+    draw_contents(sheet, plan, own, [begins[batch.number] for batch in own])
+    for cards in pages:
+        sheet.add_page()
+        if cards[0].high < height:
+            _cut_line(sheet, width, height)
+        for place, card in enumerate(cards):
+            at = Place(0.0, place * height / 2.0, width, card.high, card.batch, card.number, card.count)
+            draw_card(sheet, plan, card.row, at)
+        sheet.ink(GREY)
+        sheet.words(width - MARGIN, height - 3.5, f"page {sheet.page}", 9, align="R")
     return sheet.printed()
+
+
+class _Card(NamedTuple):
+    """A member's card: its batch, its number in it of `count`, and how high it is, mm."""
+
+    row: int
+    batch: int
+    number: int
+    count: int
+    high: float
+
+
+def _pages(sheet: Sheet, plan: ShopPlan, own: Sequence[Batch]) -> list[list[_Card]]:
+    """Return the cards of each page, in order of the batches; a half that is left open takes the next low card."""
+    width, height = PAGES[plan.page]
+    low = height / 2.0
+    pages: list[list[_Card]] = []
+    half: list[_Card] | None = None
+    for batch in own:
+        for number, row in enumerate(batch.rows, start=1):
+            tall = batch.rank != TWIG or card_height(sheet, plan, row, width) > low
+            card = _Card(row, batch.number, number, len(batch.rows), height if tall else low)
+            if tall:
+                pages.append([card])
+            elif half is None:
+                half = [card]
+                pages.append(half)
+            else:
+                half.append(card)
+                half = None
+    return pages
 
 
 def _cut_line(sheet: Sheet, width: float, height: float) -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from armature.edge import System, format_length, format_mass
 from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
+from armature.papers.shop.batches import batches
 from armature.papers.shop.joint_words import LEAST_ONLY
-from armature.papers.shop.packet import batches
 from armature.papers.shop.words import size_text
 from armature.papers.shop.work import (
     Group,

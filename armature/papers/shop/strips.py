@@ -15,7 +15,7 @@ import numpy as np
 from numpy.lib.stride_tricks import sliding_window_view
 from numpy.typing import NDArray
 
-from armature.papers.shop.packet import batches
+from armature.papers.shop.batches import batches
 from armature.shop import ShopPlan
 from armature.tree import BRANCHLET, TWIG, Floats, Ints, Tree
 

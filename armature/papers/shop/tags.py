@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from armature.edge import System, format_length, format_mass
 from armature.papers import GREY, INK, PAGES, Sheet
-from armature.papers.shop.packet import batches
+from armature.papers.shop.batches import batches
 from armature.papers.shop.words import size_text
 from armature.shop import ShopPlan
 from armature.tree import RANKS

@@ -8,9 +8,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.edge import System, format_length
+from armature.papers.shop.batches import Batch
 from armature.papers.shop.joint_words import weld_words
 from armature.papers.shop.notes import loop_texts
-from armature.papers.shop.packet import Batch
 from armature.papers.shop.travel import cut_columns, saw_cuts
 from armature.papers.shop.words import hand, size_text
 from armature.shop import DARTS, ShopPlan, dart_width
