@@ -46,9 +46,8 @@ def _batches(folio: Folio, dealt: list[Batch], plan: LeafPlan, commission: Commi
     for day in range(1, days + 1):
         for height in {h for h, d, _ in sets if d == day}:
             need[height] = max(need[height], sum(1 for h, d, _ in sets if (h, d) == (height, day)))
-    words = ", ".join(
-        f"{n} of {stamp_text(height, commission.units)}" for height, n in sorted(need.items(), reverse=True)
-    )
+    units = commission.units
+    words = ", ".join(f"{n} of {stamp_text(height, units)}" for height, n in sorted(need.items(), reverse=True))
     folio.say(f"Sets of letter stamps for that: {words}. An anvil or a steel block for each person.")
     tags = plan.tree.leaves.tags
     for person in range(1, people + 1):
@@ -57,7 +56,7 @@ def _batches(folio: Folio, dealt: list[Batch], plan: LeafPlan, commission: Commi
             continue
         folio.heading(f"Person {person}, anvil {person}: {sum(b.hours for b in own):.1f} h")
         rows = [
-            (str(b.day), str(b.number), stamp_text(b.height, commission.units), b.method, str(len(b.rows)), str(b.letters),
+            (str(b.day), str(b.number), stamp_text(b.height, units), b.method, str(len(b.rows)), str(b.letters),
             f"{b.hours:.1f}",
              f"{tags[b.rows[0]]} to {tags[b.rows[-1]]}", "[ ]")
             for b in own
