@@ -213,14 +213,21 @@ def _stood(
     masses, areas = leaves.hung.loads, leaves.hung.areas
     if not strengthen:
         return leaves, assessed(leaves.tree, commission, masses, areas), ()
-    stronger = strengthened(leaves.tree, commission, masses, areas, made)
-    strength, notes = stronger.assessment, tuple(replace(stronger, crowded=()).notes)
-    if stronger.tree is leaves.tree:
-        return leaves, strength, notes
-    tree = cleared(stronger.tree, commission, made)
-    leaves = rehung(leaves, commission, tree)
-    if not tree.same_as(stronger.tree):
-        strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
+    tree, given = leaves.tree, leaves
+    # On thicker bars some leaves strike and move along their twigs. Where that asks more of a twig than it has, bars
+    # are sized again for the leaves where they hang now, and there they stay.
+    for settle in (True, False):
+        stronger = strengthened(tree, commission, masses, areas, made)
+        strength, notes = stronger.assessment, tuple(replace(stronger, crowded=()).notes)
+        if stronger.tree is given.tree:
+            return given, strength, notes
+        leaves = rehung(given, commission, cleared(stronger.tree, commission, made), settle)
+        if leaves.tree.same_as(stronger.tree):
+            break
+        strength = assessed(leaves.tree, commission, masses, areas)
+        if strength.ratios.max() <= max(1.0, float(stronger.assessment.ratios.max())):
+            break
+        tree = tree.hung(leaves.tree.leaves)
     return leaves, strength, notes
 
 

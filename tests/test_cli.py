@@ -81,7 +81,7 @@ def test_new_starts_a_commission_and_never_overwrites(tmp_path: Path, capsys: py
 def test_new_writes_here_under_the_presets_name(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.chdir(tmp_path)
     assert run(["new"]) == 0
-    assert sorted(path.name for path in tmp_path.iterdir()) == ["garden-names.csv", "garden.toml"]
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["civic-names.csv", "civic.toml"]
 
 
 def test_new_lists_the_presets(capsys: pytest.CaptureFixture[str]) -> None:

@@ -162,7 +162,7 @@ def _armature(
 
 @app.command()
 def new(
-    preset: Annotated[str, typer.Argument(help="Preset to start from; --list shows them.")] = "garden",
+    preset: Annotated[str, typer.Argument(help="Preset to start from; --list shows them.")] = "civic",
     out: Annotated[Path | None, typer.Option(help="File to write; PRESET.toml in this folder unless said.")] = None,
     show: Annotated[bool, typer.Option("--list", help="List the presets and leave.")] = False,
 ) -> None:

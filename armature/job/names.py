@@ -245,7 +245,8 @@ def tell_twins(job: Path, name: str, people: int) -> Said:
         for t in gone
     ]
     _close(desk, _logged(desk, *events), gone)
-    return Said((f"one person of the name {name}, on {keep}; {', '.join(gone)} hang without a name",))
+    hangs = "hangs" if len(gone) == 1 else "hang"
+    return Said((f"one person of the name {name}, on {keep}; {', '.join(gone)} {hangs} without a name",))
 
 
 def take_piles(job: Path, counts: Path, add: bool = False) -> Said:

@@ -77,19 +77,25 @@ def _check_plates(commission: Commission, tree: Tree, designs: Sequence[Design],
         )
 
 
-def rehung(plan: LeafPlan, commission: Commission, tree: Tree) -> LeafPlan:
+def rehung(plan: LeafPlan, commission: Commission, tree: Tree, settle: bool = True) -> LeafPlan:
     """Return the plan on the same tree with other bars: each leaf on its own loop, wherever that has come to lie.
 
-    tree: the plan's, resized, its leaves with it. Designs, names, grades and plates stay.
+    tree: the plan's, resized, its leaves with it. Designs, names, grades and plates stay. settle: whether loops move
+    along their own twigs where leaves now strike beyond their share.
     """
     leaves, hang = commission.leaves, commission.leaves.hang
     loop = Loop(leaves.wire, leaves.loop, hang.isolation == "ring")
-    hung = hang_leaves(tree, plan.designs, loop, plan.sheet_kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
+    rules = (plan.designs, loop, plan.sheet_kg_m2, hang.swing, hang.strike, leaves.spacing)
+    hung = hang_leaves(tree, *rules, move=False)
+    if settle and (hung.shares > hang.strike).any():
+        # Each keeps the design that it is cut in, and so its twig and its name.
+        hung = hang_leaves(tree, *rules, locked=np.ones(len(tree.leaves), dtype=bool))
+    tree = hung.tree
     shown = sight(hung.eyes, leaves.length)
     return replace(
         plan,
         tree=tree,
-        hung=replace(hung, moved=plan.hung.moved),
+        hung=replace(hung, moved=plan.hung.moved + hung.moved),
         sight=shown,
         worth=worth(hung.eyes, shown.legible, leaves.lettering.reach),
         settings=stamped_settings(commission, tree, plan.panels),

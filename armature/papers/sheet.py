@@ -22,6 +22,8 @@ _ALIGNED = {"L": 0.0, "C": 0.5, "R": 1.0}
 # Nothing on shop paper is set smaller, points.
 _LEAST = 9.0
 _FRACTION = re.compile(r"(?P<top>\d+)/(?P<bottom>\d+)")
+# A line is broken at spaces, but not before the fraction of a number: 3 3/4 is one length.
+_BREAK = re.compile(r"(?<!\d) | (?!\d+/\d)")
 # Any date would do; a clock would change the bytes.
 _DATE = datetime(2000, 1, 1, tzinfo=UTC)
 
@@ -202,7 +204,7 @@ class Sheet(FPDF):
     def wrapped(self, text: str, size: float, width: float, indent: str = "") -> list[str]:
         """Return a text in lines of at most `width` mm, all but the first with an indent."""
         lines = [""]
-        for word in text.split(" "):
+        for word in _BREAK.split(text):
             longer = f"{lines[-1]} {word}" if lines[-1].strip() else f"{lines[-1]}{word}"
             if lines[-1].strip() and self.width(longer, size) > width:
                 lines.append(f"{indent}{word}")

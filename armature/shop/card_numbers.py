@@ -43,6 +43,8 @@ from armature.tree import (
 _FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH, _FIXED = 0, 1, 2, 3, 4, 5
 _EACH = 4
 _ROUNDS, _MOVES = 3, 8
+# A member that is still so far off, mm, all places together, is tried again from other figures, so many times at most.
+_FAR, _RETRIES = 3.0, 3
 # Places compared besides the tip count so much of it: the bar has to lie right, not only its end.
 _BETWEEN = 0.35
 _PLACES = 4
@@ -220,13 +222,58 @@ class _Level:
         for _ in range(_ROUNDS):
             figures = (nearest + moved) * self.steps
             slopes, missed = self._slopes(figures)
+            cost = (missed**2).sum(axis=1)
             step = _best_moves(slopes, missed, moved, self.free, self.shortest)
             trial = moved + step
-            better = self._cost((nearest + trial) * self.steps) < self._cost(figures) - 1e-9
+            better = self._cost((nearest + trial) * self.steps) < cost - 1e-9
             moved = np.where(better[:, None], trial, moved)
             if not better.any():
                 break
-        return self._unlapped((nearest + moved) * self.steps)
+        return self._unlapped((nearest + self._retried(nearest, moved)) * self.steps)
+
+    def _retried(self, nearest: Floats, moved: Floats) -> Floats:
+        """Return moves (n, K) in which members that are still off have been tried again from other figures.
+
+        Each figure of theirs in turn is moved first, whatever that costs, and the rest follow: moves that help only
+        together are found so.
+        """
+        for _ in range(_RETRIES):
+            figures = (nearest + moved) * self.steps
+            cost = self._cost(figures)
+            far = np.flatnonzero(cost > _FAR**2)
+            if not len(far):
+                break
+            slopes, missed = self._slopes(figures)
+            better = False
+            for row in far.tolist():
+                trials = self._restarted(row, slopes[row], missed[row], moved[row])
+                own = np.full(len(trials), row)
+                costs = ((self._seen((nearest[row] + trials) * self.steps[row], own) - self.wanted[row]) ** 2).sum(
+                    axis=1
+                )
+                best = int(costs.argmin())
+                if costs[best] < cost[row] - 1e-9:
+                    moved[row], better = trials[best], True
+            if not better:
+                break
+        return moved
+
+    def _restarted(self, row: int, slopes: Floats, missed: Floats, moved: Floats) -> Floats:
+        """Return moves (Q, K) of one member, each begun with a step of one figure that is then left alone."""
+        columns = np.flatnonzero(self.free[row])
+        first = np.repeat(columns, 2)
+        steps = np.tile([1.0, -1.0], len(columns))
+        allowed = np.abs(moved[first] + steps) <= 1.0
+        allowed &= ~(self.shortest[row, first] & (moved[first] + steps < 0.0))
+        first, steps = first[allowed], steps[allowed]
+        each = np.arange(len(first))
+        begun = np.tile(moved, (len(first), 1))
+        begun[each, first] += steps
+        free = np.tile(self.free[row], (len(first), 1))
+        free[each, first] = False
+        many = np.broadcast_to(slopes, (len(first), *slopes.shape))
+        off = missed + slopes[first] * steps[:, None]
+        return begun + _best_moves(many, off, begun, free, np.tile(self.shortest[row], (len(first), 1)))
 
     def _unlapped(self, figures: Floats) -> Floats:
         """Return figures in which no bend begins before the one before it ends, nor ends past the tip."""

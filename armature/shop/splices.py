@@ -14,6 +14,7 @@ from math import ceil, pi, sqrt
 import numpy as np
 
 from armature.edge import System
+from armature.metals import stock_plate
 from armature.shop.hanging import DYNAMIC
 from armature.shop.seats import PLAY, STEP, Seat, sleeve_length
 from armature.shop.sections import SectionPlan, Splice
@@ -134,7 +135,7 @@ def _flange(bar: float, bore: float, moment: float, source: str, yield_mpa: floa
         bore,
         moment / 1e6,
         source,
-        max(ceil(thick), ceil(bolt * 0.8)),
+        stock_plate(max(thick, 0.8 * bolt), units),
         bore,
         ceil((circle + 3.0 * bolt) / STEP) * STEP,
         _BOLT_COUNT,

@@ -114,8 +114,8 @@ def test_batches_are_dealt_evenly_and_every_leaf_once() -> None:
     assert sorted(row for batch in dealt for row in batch.rows) == list(range(100))
     hours = [sum(b.hours for b in dealt if b.person == p) for p in (1, 2, 3)]
     assert max(hours) - min(hours) <= max(b.hours for b in dealt)
-    # By hand: 7 letters at 0.4 min and 3 min a leaf make 5.8 min, 100 of them 9.67 h.
-    assert sum(hours) == pytest.approx(100 * 5.8 / 60)
+    # By hand: 7 letters at 0.25 min and 2 min a leaf make 3.75 min, 100 of them 6.25 h.
+    assert sum(hours) == pytest.approx(6.25)
 
 
 def test_every_station_says_skill_tools_and_to_whom() -> None:

@@ -54,11 +54,10 @@ def test_holes_keep_their_distance_from_the_edge() -> None:
 
 
 def test_holes_leave_the_room_of_the_table() -> None:
-    # AISC Manual table 14-2 (from memory): 1 5/16 in for 3/4, 1 13/16 for 1 in; to the next millimetre.
-    for rod, hole in ((19.05, 33.3), (25.4, 46.0)):
-        assert base(BasePlate(900.0, 30.0), replace(RODS, diameter_mm=rod), 7850.0, "inch").hole_mm == pytest.approx(
-            hole, abs=1.0
-        )
+    # AISC Manual table 14-2 (from memory), in: rod, hole.
+    for rod, hole in ((0.75, 1.3125), (0.875, 1.5625), (1.0, 1.8125), (1.25, 2.0625), (1.5, 2.3125), (2.0, 3.25)):
+        made = base(BasePlate(900.0, 30.0), replace(RODS, diameter_mm=25.4 * rod), 7850.0, "inch")
+        assert made.hole_mm == pytest.approx(25.4 * hole)
 
 
 def test_the_plate_is_weighed_with_the_first_section_and_priced(plans: tuple[ShopPlan, ShopPlan]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from armature.shop.preparing import BEVEL, FILLET, HEEL_OPEN, NO_REACH, POINT, preparations
+from armature.shop.preparing import BEVEL, FILLET, HEEL_OPEN, NO_REACH, POINT, TOE, preparations
 
 
 @pytest.mark.parametrize(
@@ -34,3 +34,21 @@ def test_thick_parts_are_warmed_by_the_table() -> None:
     same = np.ones(len(thick))
     found = preparations(same > 2.0, thick, 90.0 * same, (8 * same).astype(np.int64), thick)
     assert found.preheats.tolist() == [0.0, 0.0, 10.0, 10.0, 65.0, 65.0, 110.0]
+
+
+@pytest.mark.parametrize(
+    ("use", "lean", "reached", "way"),
+    [
+        (0.9, 23.0, 7, TOE),
+        (0.9, 157.0, 7, TOE),
+        (1.1, 23.0, 7, HEEL_OPEN),
+        (0.9, 14.0, 7, HEEL_OPEN),
+        (0.9, 23.0, 5, NO_REACH),
+        (0.9, 40.0, 7, BEVEL),
+    ],
+)
+def test_an_acute_heel_is_left_open_where_the_rest_is_enough(use: float, lean: float, reached: int, way: int) -> None:
+    # AWS D1.1, figure of T-, Y- and K-connections, detail D: 15 to 40 deg (from memory).
+    one, places = np.array([30.0]), np.array([reached])
+    found = preparations(np.array([True]), one, np.array([lean]), places, one, np.array([use]))
+    assert found.ways.tolist() == [way]

@@ -207,6 +207,9 @@ def test_anchor_tension_is_that_of_a_ring() -> None:
     assert small.ratio <= 1.0
     assert large.ratio <= 1.0
     assert large.count * large.diameter_mm > small.count * small.diameter_mm
+    inch = anchors([BaseForces("", 3000.0, 9000.0, 5e7, 0.0, 0.0)], 100.0, 248.0, units="inch")
+    # ASTM F1554 rods: 1/2 to 1 in by eighths, then by quarters.
+    assert round(inch.diameter_mm / 25.4, 6) in {0.5, 0.625, 0.75, 0.875, 1.0, 1.25, 1.5, 1.75, 2.0, 2.25, 2.5}
 
 
 def test_a_footing_neither_tips_nor_slides_nor_sinks() -> None:

@@ -32,13 +32,15 @@ class Batch:
 
 @dataclass(frozen=True)
 class Station:
-    """Work that can be handed over: skill, tools, minutes a leaf (0 where counted otherwise), to whom."""
+    """Work that can be handed over: skill, tools, minutes a leaf (0 where counted otherwise), to whom; whether leaves
+    are counted as cut or as hung."""
 
     name: str
     skill: str
     tools: str
     minutes: float
     hand_over: str
+    counts: str = "cut"
 
 
 def stations() -> tuple[Station, ...]:

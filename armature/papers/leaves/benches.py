@@ -18,9 +18,10 @@ def write_benches(file: Path, plan: LeafPlan, commission: Commission) -> None:
     dealt = dealt_batches(plan.settings, plan.tree.leaves.tags.tolist(), commission.leaves.lettering.people)
     folio.say("Hours are common practice, no source, and of good hands: take your own after the first fifty.")
     laid = sum(len(p) for p in plan.layout.plates) if plan.layout else len(plan.tree.leaves)
+    counts = {"cut": laid, "hung": len(plan.tree.leaves)}
     struck = sum(batch.hours for batch in dealt)
     for station in stations():
-        hours = struck if station.minutes == 0.0 else station.minutes * laid / 60.0
+        hours = struck if station.minutes == 0.0 else station.minutes * counts[station.counts] / 60.0
         folio.heading(f"{station.name[0].upper()}{station.name[1:]}: {hours:.0f} h")
         folio.say(f"Skill: {station.skill}. Tools: {station.tools}.", indent=6.0)
         folio.say(f"Hand over {station.hand_over}.", indent=6.0)

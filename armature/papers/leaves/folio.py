@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
@@ -10,6 +11,8 @@ from armature.papers import GREY, INK, PAGES, PALE, Sheet
 
 EDGE = 14.0
 _FOOT = 14.0
+# At spaces, but not before the fraction of a number: 3 3/4 is one length.
+_BREAK = re.compile(r"(?<!\d)\s+|\s+(?!\d+/\d)")
 
 
 class Folio(Sheet):
@@ -77,7 +80,7 @@ class Folio(Sheet):
     def broken(self, text: str, size: float, width: float) -> list[str]:
         """Return a text's lines of at most `width` mm."""
         lines: list[str] = []
-        for word in text.split():
+        for word in _BREAK.split(text.strip()):
             if lines and self.width(f"{lines[-1]} {word}", size) <= width:
                 lines[-1] += f" {word}"
             else:

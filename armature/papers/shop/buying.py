@@ -44,7 +44,7 @@ def draw_buying(sheet: Sheet, plan: ShopPlan) -> None:
 def _open(sheet: Sheet, plan: ShopPlan, width: float) -> float:
     sheet.add_page()
     sheet.ink(INK)
-    sheet.words(_EDGE, 22.0, "Steel to buy", 26, bold=True)
+    sheet.words(_EDGE, 22.0, f"Steel to buy: {plan.commission.steel.grade}", 26, bold=True)
     sheet.ink(GREY)
     sheet.fitted(width - _EDGE - 90.0, 14.0, plan.title, 10, 90.0, align="R")
     for name, x in _HEADS:

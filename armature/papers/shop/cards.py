@@ -189,7 +189,11 @@ def _drawn_down(plan: ShopPlan, row: int) -> str:
         said.append(f"First draw the WHOLE bar down to {_size(bar, unit)}")
     swell, wide = float(tree.tapers.swells[row]), float(tree.start_diameters[row])
     if swell > 0.0 and wide > bar + 0.1:
-        said.append(f"upset the foot to {_size(wide, unit)} at START, down to {_size(bar, unit)} at {_to(swell, unit)}")
+        foot = f"{_size(wide, unit)} at START, down to {_size(bar, unit)} at {_to(swell, unit)}"
+        if said and wide <= stock + 0.1:
+            # The bar is thick enough for the foot as it is bought: nobody draws it down to upset it again.
+            return f"Keep the foot thick, {foot}; draw all BEYOND it down to {_size(bar, unit)}"
+        said.append(f"upset the foot to {foot}")
     return "; ".join(said)
 
 
@@ -213,7 +217,7 @@ def _drawn(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: fl
     _step(sheet, x, y, 3, "PUNCH")
     heel, finished = float(plan.heel_marks[row]), float(plan.written.lengths[row])
     where = f"START {_to(heel, unit)} from the foot's end" if heel else "START is the foot's end"
-    text = f"{where}; marks count from START; FINISHED {_to(finished, unit)} from START to the tip"
+    text = f"{where}; marks count from it; FINISHED {_to(finished, unit)} from START to the tip"
     sheet.ink(INK)
     sheet.fraction(x + 17.0, y, text, 11.5, bold=True, room=right - x - 17.0)
     return y + 2.4

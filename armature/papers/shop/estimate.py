@@ -34,16 +34,16 @@ def estimate_sheet(plan: ShopPlan) -> bytes:
 def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
     labour = plan.labour
     weeks = max(labour.weeks, 1e-9)
-    left, room = _EDGE + 96.0, width - 2.0 * _EDGE - 96.0
+    left, room = _EDGE + 108.0, width - 2.0 * _EDGE - 108.0
     sheet.ink(GREY)
-    for name, shift in (("OPERATION", 0.0), ("COUNT", 58.0), ("HOURS", 76.0), ("WEEKS", 96.0)):
+    for name, shift in (("OPERATION", 0.0), ("COUNT", 76.0), ("HOURS", 91.0), ("WEEKS", 108.0)):
         sheet.words(_EDGE + shift, y, name, 9)
     for work, (_, start, end) in zip(labour.works, labour.spans, strict=True):
         y += 7.0
         sheet.ink(INK)
-        sheet.words(_EDGE, y, OPERATIONS[work.operation], 12)
-        sheet.words(_EDGE + 70.0, y, f"{work.count:.0f}", 12, align="R")
-        sheet.words(_EDGE + 90.0, y, f"{work.hours:.1f}", 12, bold=True, align="R")
+        sheet.fitted(_EDGE, y, OPERATIONS[work.operation], 12, 76.0)
+        sheet.words(_EDGE + 87.0, y, f"{work.count:.0f}", 12, align="R")
+        sheet.words(_EDGE + 103.0, y, f"{work.hours:.1f}", 12, bold=True, align="R")
         sheet.set_fill_color(*ACCENT)
         sheet.rect(left + start / weeks * room, y - 3.6, max((end - start) / weeks * room, 0.4), 4.0, style="F")
         sheet.rule(_EDGE, y + 1.6, width - 2.0 * _EDGE, 0.12, PALE)
@@ -87,7 +87,7 @@ def _sums(sheet: Sheet, plan: ShopPlan, y: float) -> float:
     for words, hours in (*rows, ("in all", plan.labour.hours)):
         sheet.ink(INK)
         sheet.words(_EDGE, y, words, 12, bold=words == "in all")
-        sheet.words(_EDGE + 90.0, y, f"{hours:.1f}", 12, bold=True, align="R")
+        sheet.words(_EDGE + 103.0, y, f"{hours:.1f}", 12, bold=True, align="R")
         y += 6.5
     return y - 3.0
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from armature.edge import format_length
+from armature.metals import grade
 from armature.papers import ACCENT, GREY, INK, PAGES, Sheet
 from armature.papers.shop.glossary import HIGH, draw_glossary
 from armature.papers.shop.notes import loop_texts
@@ -81,7 +82,7 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
     wire = f"{'; '.join(loop_texts(plan, plan.commission.units))}."
     told = [("", line) for line in sheet.wrapped(wire, 11.0, right - x - 25.0)] if len(plan.tree.leaves) else []
     at = next(n for n, (name, _) in enumerate(_READING) if name == "Loops") + 1
-    for name, text in (*_READING[:at], *told, *_READING[at:]):
+    for name, text in (*_READING[:at], *told, *_READING[at:], ("Steel", _steel(plan))):
         y += 5.7 if name else 4.5
         sheet.ink(ACCENT)
         sheet.words(x, y, name, 11.5, bold=True)
@@ -95,6 +96,11 @@ def draw_legend(sheet: Sheet, plan: ShopPlan) -> None:
         y += 6.5
         sheet.ink(INK)
         sheet.fitted(x, y, caution, 11, right - x)
+
+
+def _steel(plan: ShopPlan) -> str:
+    steel = grade(plan.commission.steel.grade)
+    return f"All bars are {steel.standard}: strength counts on it. Keep the certificates; mix in no other steel."
 
 
 def _truth(sheet: Sheet, plan: ShopPlan, x: float, y: float, right: float) -> None:

@@ -134,7 +134,7 @@ def _packing(plan: ShopPlan, unit: System) -> Iterator[tuple[str, bool]]:
             False,
         )
         yield (
-            f"tags wired on; match marks {', '.join(marks) or 'none'}; {hung} leaves in boxes of their own, by branch",
+            f"tags wired on; match marks {', '.join(marks) or 'none'}; {hung} leaves, in boxes",
             False,
         )
     welded = int(plan.on_site.sum())

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import inf
+
 from armature.edge import System, format_length, format_side
 from armature.shop import SiteJoint
 from armature.tree import Tree
@@ -23,7 +25,8 @@ def joint_text(joint: SiteJoint, unit: System) -> str:
     if joint.kind == "flange":
         return (
             f"flanges of {of(joint.outside_mm)}, {of(joint.length_mm)} thick, {joint.bolts} bolts "
-            f"{bolt_text(joint, unit)} on a circle of {of(joint.bolt_circle_mm)}, welded on"
+            f"{bolt_text(joint, unit)} in holes of {_fine(bolt_hole(joint.bolt_mm, unit), unit)} on a circle of "
+            f"{of(joint.bolt_circle_mm)}, welded on"
             f"{why_flanged(joint, unit)}"
         )
     if joint.kind == "spigot":
@@ -40,6 +43,17 @@ def joint_text(joint: SiteJoint, unit: System) -> str:
 def bolt_text(joint: SiteJoint, unit: System) -> str:
     """Return the size and grade of the bolts of a site joint."""
     return f"{_fine(joint.bolt_mm, unit)} A325" if unit == "inch" else f"M{joint.bolt_mm:.0f} class 8.8"
+
+
+def bolt_hole(bolt_mm: float, unit: System) -> float:
+    """Return the hole for a bolt, mm: AISC 360-16 table J3.3 or EN 1090-2 table 11, both from memory.
+
+    >>> bolt_hole(12.7, "inch") / 25.4, bolt_hole(25.4, "inch") / 25.4, bolt_hole(12.0, "mm"), bolt_hole(20.0, "mm")
+    (0.5625, 1.125, 13.0, 22.0)
+    """
+    if unit == "inch":
+        return bolt_mm + (25.4 / 16.0 if bolt_mm < 25.0 else 25.4 / 8.0)
+    return bolt_mm + next(room for most, room in ((14.0, 1.0), (24.0, 2.0), (inf, 3.0)) if bolt_mm <= most)
 
 
 def why_flanged(joint: SiteJoint, unit: System) -> str:
