@@ -6,7 +6,7 @@ from pathlib import Path
 
 from armature.commission import Commission
 from armature.edge import FileError, read_bytes
-from armature.job.leaves import LAYOUT, OUTLINES
+from armature.job.leaves import LAYOUT, OUTLINES, PANELS
 from armature.leaves import LeafPlan, kept_plan, read_given
 from armature.leaves.naming import Bench
 from armature.leaves.nesting import Layout, stored_layout
@@ -26,7 +26,14 @@ def finished_leaves(design: Path, tree: Tree, commission: Commission, plates: bo
     folder = (design if design.is_dir() else design.parent) / "leaves"
     outlines = folder / OUTLINES
     designs = read_designs(outlines) if outlines.is_file() else read_given(commission, plates=False).designs
-    return kept_plan(commission, tree, designs, kept_layout(folder / LAYOUT) if plates else None, Bench())
+    layout = kept_layout(folder / LAYOUT) if plates else None
+    return kept_plan(commission, tree, designs, layout, Bench(), None, kept_panels(folder))
+
+
+def kept_panels(folder: Path) -> str:
+    """Return the text of the panels kept in a job's `leaves/` folder, nothing where there is none."""
+    kept = folder / PANELS
+    return _text(kept) if kept.is_file() else ""
 
 
 def read_layout(folder: Path) -> str | None:

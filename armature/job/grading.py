@@ -11,7 +11,7 @@ from armature.commission import Commission
 from armature.edge import CommissionError
 from armature.files import design_json, hang_points_csv, leaves_csv, load
 from armature.job.bench_folder import bench_texts, read_bench_folder
-from armature.job.finished_leaves import kept_layout
+from armature.job.finished_leaves import kept_layout, kept_panels
 from armature.job.folder import job_folder
 from armature.job.leaves import LAYOUT, OUTLINES, write_names
 from armature.leaves import SPARE, LeafPlan, kept_plan, panel_sizes, places_of, renamed
@@ -28,7 +28,8 @@ def grade_job(job: Path, grades: Path, said: list[str] | None = None) -> Regrade
     folder = job / "leaves"
     designs, layout = read_designs(folder / OUTLINES), kept_layout(folder / LAYOUT)
     before = read_bench_folder(folder)
-    plan = with_moves(kept_plan(commission, tree, designs, layout, before), folder / "leaves.csv")
+    plan = kept_plan(commission, tree, designs, layout, before, None, kept_panels(folder))
+    plan = with_moves(plan, folder / "leaves.csv")
     spares = {
         label: design
         for plate, labels in zip(layout.plates if layout else (), plan.blanks, strict=True)

@@ -29,7 +29,7 @@ from armature.files import (
     write_plate_picture,
 )
 from armature.job.bench_folder import bench_texts
-from armature.leaves import LeafPlan
+from armature.leaves import LeafPlan, panels_text
 from armature.leaves.naming import SCRAP, Note, changes_since, to_strike
 from armature.leaves.nesting import Cut, density, kinds_of, layout_text, pins, placed_shapes, plate_cuts
 from armature.leaves.outline import designs_text
@@ -53,6 +53,7 @@ from armature.papers.leaves import (
 LAYOUT = "plates.json"
 NAME_FILES = ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf", "names.xlsx")
 OUTLINES = "outlines.json"
+PANELS = "panels.json"
 _SHOWN = 200
 _SQUARE_FOOT = 304.8**2
 
@@ -80,6 +81,8 @@ def write_leaves(
         rates = commission.leaves.plates.feed, commission.leaves.plates.pierce
         texts |= {"plates.csv": plates_csv(plan, cuts, *rates), "blanks.csv": blanks_csv(plan)}
         texts[LAYOUT] = layout_text(plan.layout)
+    if any(plan.panels):
+        texts[PANELS] = panels_text(plan.panels, plan.designs, commission)
     texts |= bench_texts(plan.bench, plan)
     missing = write_names(plan, commission, folder, papers)
     if papers:

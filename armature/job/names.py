@@ -17,7 +17,7 @@ from armature.edge import CommissionError, write_whole
 from armature.files import csv_rows, design_json, hang_points_csv, leaves_csv, load
 from armature.job.bench_folder import SIGNED, bench_texts, read_bench_folder
 from armature.job.care import write_care_of_names
-from armature.job.finished_leaves import kept_layout
+from armature.job.finished_leaves import kept_layout, kept_panels
 from armature.job.folder import job_folder
 from armature.job.grading import with_moves
 from armature.job.leaves import LAYOUT, OUTLINES, write_bench_papers, write_names
@@ -85,7 +85,7 @@ def _open(job: Path) -> _Desk:
     bench = read_bench_folder(folder)
     given = read_given(commission, plates=False).names
     names = recorded(given, bench.record)
-    plan = kept_plan(commission, tree, designs, layout, bench, names)
+    plan = kept_plan(commission, tree, designs, layout, bench, names, kept_panels(folder))
     desk = _Desk(job, commission, with_moves(plan, folder / "leaves.csv"), bench, given)
     return replace(desk, bench=replace(bench, held=desk.hung))
 

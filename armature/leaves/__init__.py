@@ -13,6 +13,7 @@ from armature.leaves.naming import Bench
 from armature.leaves.outline import draw_designs
 from armature.leaves.plan import SPARE, LeafPlan, kept_rows, laid, panel_sizes, places_of, plan_leaves, plan_on
 from armature.leaves.shaping import Shaped, shaped, shaping_words
+from armature.leaves.stored_panels import panels_text
 from armature.leaves.tracing import Traced, trace, traced_svg
 from armature.leaves.zones import Lift, lifts
 
@@ -29,6 +30,7 @@ __all__ = [
     "laid",
     "lifts",
     "panel_sizes",
+    "panels_text",
     "places_of",
     "plan_leaves",
     "plan_on",

@@ -26,6 +26,7 @@ from armature.leaves.plan import (
     places_of,
     stamped_settings,
 )
+from armature.leaves.stored_panels import stored_panels
 from armature.tree import Tree
 
 
@@ -36,10 +37,12 @@ def kept_plan(
     layout: Layout | None,
     bench: Bench,
     names: NameList | None = None,
+    panels: str = "",
 ) -> LeafPlan:
     """Return the plan of a finished design: its hang points, names and plates as they are.
 
-    names: the list that they are on, where it is known with what it says of gifts and wishes. Raises FileError
+    names: the list that they are on, where it is known with what it says of gifts and wishes. panels: text in which
+    those of the designs were kept, found anew where it answers something else. Raises FileError
     where the plates are not those of the design: what was cut from them could not be told any more.
     """
     leaves = commission.leaves
@@ -49,16 +52,16 @@ def kept_plan(
     hang = leaves.hang
     hung = hang_leaves(tree, designs, loop, kg_m2, hang.swing, hang.strike, leaves.spacing, move=False)
     texts = tuple(tree.leaves.names[tree.leaves.names != ""].tolist())
-    panels = tuple(name_panels(commission, d) if texts else () for d in designs)
+    room = stored_panels(panels, designs, commission) if texts else ((),) * len(designs)
     shown = sight(hung.eyes, leaves.length)
     value = worth(hung.eyes, shown.legible, leaves.lettering.reach)
     dealt = dealt_piles(bench, hung, value, leaves.length)
     if names is None and texts:
         names = NameList(texts, ("",) * len(texts), tuple(range(1, len(texts) + 1)), "utf-8", ",", ())
     return LeafPlan(
-        tree, tuple(designs), panels, hung, shown, value,
+        tree, tuple(designs), room, hung, shown, value,
         bench.grades_of(tree.leaves.tags.tolist()) if dealt is None else dealt.grades,
-        names, None, stamped_settings(commission, tree, panels), layout, blank_labels(layout, tree) if layout else (),
+        names, None, stamped_settings(commission, tree, room), layout, blank_labels(layout, tree) if layout else (),
         tuple(parts_list(len(tree.leaves), loop, leaves.eye, hang.isolation)),
         contact(leaves.metal, "steel", hang.isolation), kg_m2, bench, dealt,
     )  # fmt: skip

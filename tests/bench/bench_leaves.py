@@ -72,7 +72,7 @@ def assigning() -> None:
     places = Places(tags, rng.integers(0, 9, leaves), np.arange(leaves) // 40, points, value, plain)
     found = assign_names(texts, families, places, panels, stamp_heights(2.3, 6.5))
     seated, took = int((found.leaves >= 0).sum()), time.perf_counter() - start
-    print(f"{seated} of {count} names assigned in {took:.2f} s (mark 5 s)")
+    print(f"{seated} of {count} names assigned in {took:.2f} s (mark 1 s)")
 
 
 def whole() -> None:

@@ -1,3 +1,5 @@
+import json
+
 import numpy as np
 import pytest
 import shapely
@@ -5,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import affinity
 
+from armature.commission import Commission
 from armature.leaves.naming.stamp_areas import (
     clear_zone,
     largest_rectangle,
@@ -12,6 +15,8 @@ from armature.leaves.naming.stamp_areas import (
     panel_shape,
     stamp_panels,
 )
+from armature.leaves.plan import name_panels
+from armature.leaves.stored_panels import panels_text, stored_panels
 from tests.leaves.designs import family, square
 
 DESIGNS = family(9, 120.0)
@@ -91,3 +96,25 @@ def test_longest_rectangle_is_that_of_trying_all(bits: int, columns: int, rows: 
     assert wide == most
     assert high == (rows if wide else 0)
     assert free[low : low + high, left : left + wide].all()
+
+
+LETTERS = {
+    "title": "Elm",
+    "canopy": {"height": "3 m"},
+    "growth": {"limbs": 2, "branches": 4, "twigs": 10},
+}
+
+
+def test_kept_panels_serve_the_outlines_and_letters_they_were_found_for() -> None:
+    designs = family(1, 40.0)
+    commission = Commission.model_validate({**LETTERS, "leaves": {"count": 10}})
+    found = tuple(name_panels(commission, design) for design in designs)
+    text = panels_text(found, designs, commission)
+    assert stored_panels(text, designs, commission) == found
+    # What was touched, or is of other letters, is found anew: a panel moved off its leaf is not believed.
+    moved = json.loads(text)
+    moved["panels"][0][0][0] += 1000.0
+    for other in (json.dumps(moved), "[]", text[:-40]):
+        assert stored_panels(other, designs, commission) == found
+    larger = Commission.model_validate({**LETTERS, "leaves": {"count": 10, "lettering": {"least": "6 mm"}}})
+    assert stored_panels(text, designs, larger) == tuple(name_panels(larger, design) for design in designs)

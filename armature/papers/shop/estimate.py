@@ -39,7 +39,7 @@ def _hours(sheet: Sheet, plan: ShopPlan, y: float, width: float) -> float:
     for name, shift in (("OPERATION", 0.0), ("COUNT", 76.0), ("HOURS", 91.0), ("WEEKS", 108.0)):
         sheet.words(_EDGE + shift, y, name, 9)
     for work, (_, start, end) in zip(labour.works, labour.spans, strict=True):
-        y += 7.0
+        y += 6.5
         sheet.ink(INK)
         sheet.fitted(_EDGE, y, OPERATIONS[work.operation], 12, 76.0)
         sheet.words(_EDGE + 87.0, y, f"{work.count:.0f}", 12, align="R")
