@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 from armature.commission import Commission
@@ -30,8 +31,14 @@ def write_care(
     inspect = [note for k, note in enumerate(notes) if k == 0 or any(word in note for word in _LOOKED_AT)][:8]
     total, currency = (shop.estimate.total, shop.estimate.currency) if shop is not None else (None, "")
     value = value_rows(plan, commission, total, currency or commission.shop.buying.currency)
-    write_care_book(folder / "care.pdf", plan, commission, inspect, value)
+    rounds = _rounds(folder.parent / "strength.json") if strength is not None else []
+    write_care_book(folder / "care.pdf", plan, commission, inspect, value, rounds)
     write_care_of_names(folder, plan, commission)
+
+
+def _rounds(record: Path) -> list[tuple[str, str]]:
+    """Return the rounds of inspection that the strength record asks for: (when, what)."""
+    return [(each["when"], each["what"]) for each in json.loads(record.read_text("utf-8"))["inspection"]]
 
 
 def write_care_of_names(folder: Path, plan: LeafPlan, commission: Commission) -> None:

@@ -44,7 +44,7 @@ _FOOT, _CLOCK, _LEAN, _ROLL, _LENGTH, _FIXED = 0, 1, 2, 3, 4, 5
 _EACH = 4
 _ROUNDS, _MOVES = 3, 8
 # A member that is still so far off, mm, all places together, is tried again from other figures, so many times at most.
-_FAR, _RETRIES = 3.0, 3
+_FAR, _RETRIES = 4.0, 2
 # Places compared besides the tip count so much of it: the bar has to lie right, not only its end.
 _BETWEEN = 0.35
 _PLACES = 4
@@ -229,7 +229,7 @@ class _Level:
             moved = np.where(better[:, None], trial, moved)
             if not better.any():
                 break
-        return self._unlapped((nearest + self._retried(nearest, moved)) * self.steps)
+        return self._unlapped((nearest + self._retried(nearest, moved)) * self.steps, np.arange(len(nearest)))
 
     def _retried(self, nearest: Floats, moved: Floats) -> Floats:
         """Return moves (n, K) in which members that are still off have been tried again from other figures.
@@ -239,7 +239,7 @@ class _Level:
         """
         for _ in range(_RETRIES):
             figures = (nearest + moved) * self.steps
-            cost = self._cost(figures)
+            cost = self._cost(self._unlapped(figures.copy(), np.arange(len(figures))))
             far = np.flatnonzero(cost > _FAR**2)
             if not len(far):
                 break
@@ -248,9 +248,10 @@ class _Level:
             for row in far.tolist():
                 trials = self._restarted(row, slopes[row], missed[row], moved[row])
                 own = np.full(len(trials), row)
-                costs = ((self._seen((nearest[row] + trials) * self.steps[row], own) - self.wanted[row]) ** 2).sum(
-                    axis=1
-                )
+                costs = (
+                    (self._seen(self._unlapped((nearest[row] + trials) * self.steps[row], own), own) - self.wanted[row])
+                    ** 2
+                ).sum(axis=1)
                 best = int(costs.argmin())
                 if costs[best] < cost[row] - 1e-9:
                     moved[row], better = trials[best], True
@@ -275,11 +276,14 @@ class _Level:
         off = missed + slopes[first] * steps[:, None]
         return begun + _best_moves(many, off, begun, free, np.tile(self.shortest[row], (len(first), 1)))
 
-    def _unlapped(self, figures: Floats) -> Floats:
-        """Return figures in which no bend begins before the one before it ends, nor ends past the tip."""
+    def _unlapped(self, figures: Floats, owners: Ints) -> Floats:
+        """Return figures in which no bend begins before the one before it ends, nor ends past the tip.
+
+        owners: (Q,) whose they are. The figures given are used up.
+        """
         last = np.zeros(len(figures))
         for at in range(self.inside.shape[1]):
-            begin, arc, own = _FIXED + _EACH * at, _FIXED + _EACH * at + 1, self.inside[:, at]
+            begin, arc, own = _FIXED + _EACH * at, _FIXED + _EACH * at + 1, self.inside[owners, at]
             figures[own, begin] = np.maximum(figures[own, begin], last[own])
             last = np.where(own, figures[:, begin] + figures[:, arc], last)
         figures[:, _LENGTH] = np.maximum(figures[:, _LENGTH], last)

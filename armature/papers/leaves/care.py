@@ -20,11 +20,17 @@ from armature.tree import LIMB, TWIG, Floats, Ints, sampled
 
 
 def write_care_book(
-    file: Path, plan: LeafPlan, commission: Commission, inspect: Sequence[str], value: Sequence[tuple[str, str]]
+    file: Path,
+    plan: LeafPlan,
+    commission: Commission,
+    inspect: Sequence[str],
+    value: Sequence[tuple[str, str]],
+    rounds: Sequence[tuple[str, str]] = (),
 ) -> None:
     """Write care.pdf: finish and upkeep, inspection, a leaf lost, spares and stamps, and what it would cost to replace.
 
-    inspect: what the strength report asks to be looked at. value: rows of (what, amount) from the job's own prices.
+    inspect: what the strength report says. rounds: of inspection that it asks for, (when, what). value: rows of (what,
+    amount) from the job's own prices.
     """
     folio = Folio(commission.title, "Care", commission.units)
     leaves = commission.leaves
@@ -51,6 +57,8 @@ def write_care_book(
         folio.heading("From the strength report")
         for words in inspect:
             folio.say(words, indent=6.0, mark="-")
+    if rounds:
+        folio.grid(("when", "look at"), (3.0, 5.0), rounds)
     folio.say("A design aid, no certificate: local codes rule, and a licensed engineer says how often and by "
               "whom the steel is "
               "inspected. Work at height with scaffold or lift and harness; nobody below.")  # fmt: skip

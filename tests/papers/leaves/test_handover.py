@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 import re
 from pathlib import Path
 from xml.etree import ElementTree
@@ -11,6 +12,7 @@ import pytest
 from pypdf import PdfReader
 
 from armature.commission import Commission, read
+from armature.files import Finding
 from armature.grow import grow
 from armature.job.care import write_care
 from armature.job.leaves import write_leaves
@@ -138,3 +140,13 @@ def test_the_book_of_care_says_finish_inspection_spares_and_value(made: tuple[Pa
     # No prices were given: nothing is made up.
     assert "no prices given" in told
     assert len(pages(made[0] / "care/album.pdf")) == len(np.unique(made[1].tree.leaves.tags.astype("<U1")))
+
+
+def test_the_book_of_care_has_the_rounds_of_the_strength_record(
+    made: tuple[Path, LeafPlan, Commission], tmp_path: Path
+) -> None:
+    _, plan, commission = made
+    rounds = [{"when": "every third spring", "what": "crotches, by hand"}]
+    (tmp_path / "strength.json").write_text(json.dumps({"inspection": rounds}), "utf-8")
+    write_care(tmp_path / "care", plan, commission, Finding("passes"), None)
+    assert "every third spring crotches, by hand" in words(tmp_path / "care" / "care.pdf")
