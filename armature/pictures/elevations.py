@@ -11,7 +11,7 @@ import numpy as np
 
 from armature.edge import FileError, System
 from armature.files import dxf_text
-from armature.papers import add_fonts, drawable, write_at
+from armature.papers import add_fonts, drawable, fitted_size, write_at
 from armature.pictures.client_sheet import Facts
 from armature.pictures.elevation_lines import Dimension, Drawing, views
 from armature.tree import RANKS, Tree
@@ -35,6 +35,8 @@ _EDGE, _GAP = 15.0, 14.0
 # Views share a page as long as one alone would not be drawn this much larger.
 _LARGER = 1.25
 _FOOT = 33.0
+# Room for title and caution beside the facts, mm.
+_BESIDE = 172.0
 _ROOM = _FOOT + 2.0 * _EDGE
 _PAPER = (420.0, 297.0)
 _FIXED = datetime(2000, 1, 1, tzinfo=UTC)
@@ -226,11 +228,14 @@ def _title(page: FPDF, facts: Facts, scale: str) -> None:
     page.set_draw_color(40, 38, 35)
     page.line(15.0, top, _PAPER[0] - 15.0, top)
     page.set_font("plain", size=18)
+    fitted_size(page, facts.title, _BESIDE)
     write_at(page, 15.0, top + 8.0, facts.title)
     page.set_font("plain", size=10)
     write_at(page, 15.0, top + 13.5, facts.under)
     write_at(page, 15.0, top + 18.5, scale)
+    fitted_size(page, facts.foot, _BESIDE)
     write_at(page, 15.0, top + 23.5, facts.foot)
+    page.set_font("plain", size=10)
     for number, (label, value) in enumerate(facts.rows[:15]):
         column, row = divmod(number, 5)
         write_at(page, 190.0 + 74.0 * column, top + 5.5 + 4.6 * row, f"{label}: {value}")

@@ -31,7 +31,7 @@ _HOW = dict(
     )
 )
 # Columns of the table of bends, shares of its width: number, begin, end, clock, skin, bend, inside radius, tool, 1°.
-_COLUMNS = (0.04, 0.145, 0.145, 0.15, 0.125, 0.085, 0.11, 0.115, 0.085)
+_COLUMNS = (0.04, 0.14, 0.14, 0.145, 0.12, 0.08, 0.11, 0.11, 0.115)
 _TOP, _HEAD, _BIG, _LINE, _ROW, _LEAST_ROW = 5.0, 20.5, 15.2, 4.7, 7.0, 5.6
 _BENDS_HEAD, _WELD = 8.0, 28.5
 _BESIDE = 42.0

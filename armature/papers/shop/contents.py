@@ -11,7 +11,7 @@ from armature.papers.shop.words import size_text
 from armature.shop import ShopPlan
 from armature.tree import RANKS
 
-_X, _TOP, _LOW, _ROW, _GAP = 14.0, 22.0, 16.0, 5.2, 8.0
+_X, _TOP, _LOW, _ROW, _GAP, _HEADS = 14.0, 22.0, 16.0, 5.2, 8.0, 13.0
 # Columns of the list, mm from its left edge: number, what is made, its bar or pipe; count and page stand to the right.
 _WHAT, _BAR, _COUNT = 9.0, 37.0, 14.0
 
@@ -31,8 +31,8 @@ def draw_contents(sheet: Sheet, plan: ShopPlan, batches: Sequence[Batch], pages:
     y = _faults(sheet, plan, width)
     at = 0
     while True:
-        y = _heads(sheet, y, width)
-        deep = int((height - _LOW - y) // _ROW)
+        deep = int((height - _LOW - y - _HEADS) // _ROW)
+        y = _heads(sheet, y, width, 1 if len(batches) - at <= deep else 2)
         for column in range(2):
             some = slice(at, at + deep)
             _column(sheet, plan, batches[some], pages[some], _left(column, width), y)
@@ -45,7 +45,7 @@ def draw_contents(sheet: Sheet, plan: ShopPlan, batches: Sequence[Batch], pages:
 
 def _room(height: float, faults: float) -> int:
     """Return how many batches go into one column under so many mm of faults."""
-    return int((height - _LOW - (_TOP + faults + 13.0)) // _ROW)
+    return int((height - _LOW - (_TOP + faults + _HEADS)) // _ROW)
 
 
 def _left(column: int, width: float) -> float:
@@ -81,20 +81,20 @@ def _faults(sheet: Sheet, plan: ShopPlan, width: float) -> float:
     return _TOP + _faults_height(sheet, plan, width)
 
 
-def _heads(sheet: Sheet, y: float, width: float) -> float:
+def _heads(sheet: Sheet, y: float, width: float, columns: int) -> float:
     sheet.ink(INK)
     sheet.words(_X, y, "Batches, in the order of the cards", 18, bold=True)
-    y += 7.0
-    for column in range(2):
+    for column in range(columns):
         x, right = _left(column, width), _left(column, width) + _wide(width)
         sheet.ink(GREY)
-        sheet.words(x, y, "no.", 9)
-        sheet.words(x + _WHAT, y, "what", 9)
-        sheet.words(x + _BAR, y, "bar", 9)
-        sheet.words(right - _COUNT, y, "pieces", 9, align="R")
-        sheet.words(right, y, "page", 9, align="R")
-        sheet.rule(x, y + 1.5, right - x, 0.3)
-    return y + 6.0
+        low = y + _HEADS - 6.0
+        sheet.words(x, low, "no.", 9)
+        sheet.words(x + _WHAT, low, "what", 9)
+        sheet.words(x + _BAR, low, "bar", 9)
+        sheet.words(right - _COUNT, low, "pieces", 9, align="R")
+        sheet.words(right, low, "page", 9, align="R")
+        sheet.rule(x, low + 1.5, right - x, 0.3)
+    return y + _HEADS
 
 
 def _column(sheet: Sheet, plan: ShopPlan, batches: Sequence[Batch], pages: Sequence[int], x: float, y: float) -> None:

@@ -107,7 +107,8 @@ def _lines(sheet: Sheet, place: Callable[[float, float], Point], reach: float, u
         sheet.path([place(-reach, n * step), place(reach, n * step)], line, shade)
         sheet.ink(GREY)
         if n:
-            far = format_length(abs(n) * step, unit, feet=True)
+            # Bare millimetres: with their unit told each time the words run into each other.
+            far = format_length(abs(n) * step, unit, feet=True).removesuffix(" mm")
             x, y = place(n * step, -reach)
             sheet.words(x, y - 0.8, f"{'E' if n > 0 else 'W'} {far}", 9, align="C")
             x, y = place(-reach, n * step)
