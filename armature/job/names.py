@@ -21,6 +21,7 @@ from armature.job.finished_leaves import kept_layout, kept_panels
 from armature.job.folder import job_folder
 from armature.job.grading import with_moves
 from armature.job.leaves import LAYOUT, OUTLINES, write_bench_papers, write_names
+from armature.job.striker import Striker
 from armature.leaves import LeafPlan, kept_plan, read_given, relisted
 from armature.leaves.naming import (
     GRADES,
@@ -38,6 +39,9 @@ from armature.leaves.naming import (
     signed_rows,
 )
 from armature.leaves.outline import read_designs
+
+# Leaves from which a second process, half a second to start, is worth it: it prints half of the papers.
+_LARGE = 600
 
 
 @dataclass(frozen=True, eq=False)
@@ -94,10 +98,20 @@ def _close(desk: _Desk, bench: Bench, free: Sequence[str] = ()) -> LeafPlan:
     """Write the job with the bench's new word; free: leaves whose names must go elsewhere. The plan as written."""
     plan = _relisted(desk, bench, free)
     folder = desk.job / "leaves"
-    with job_folder(desk.job, leftovers="stay") as aside:
-        _write(aside, replace(plan, bench=bench), desk.commission)
+    shown = replace(plan, bench=bench)
+    with (
+        job_folder(desk.job, leftovers="stay") as aside,
+        Striker(len(plan.tree.leaves) >= _LARGE) as striker,
+    ):
+        _write(aside, shown, desk.commission)
+        benches = striker.asked(write_bench_papers, shown, desk.commission, folder=aside / "leaves")
+        care = None
         if (desk.job / "care").is_dir():
-            write_care_of_names(aside / "care", replace(plan, bench=bench), desk.commission)
+            care = striker.asked(write_care_of_names, aside / "care", shown, desk.commission)
+        write_names(shown, desk.commission, aside / "leaves")
+        benches.result()
+        if care is not None:
+            care.result()
     return replace(plan, bench=read_bench_folder(folder))
 
 
@@ -119,8 +133,6 @@ def _write(aside: Path, plan: LeafPlan, commission: Commission) -> None:
         # What is linked must not be written through: the old folder stands until the new one is whole.
         path.unlink(missing_ok=True)
         path.write_text(text, encoding="utf-8", newline="\n")
-    write_names(plan, commission, folder)
-    write_bench_papers(plan, commission, folder)
 
 
 def _logged(desk: _Desk, *events: Event) -> Bench:

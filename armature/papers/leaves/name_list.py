@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 _MADE = datetime(2000, 1, 1, tzinfo=UTC)
 _EDGE, _HEAD, _ROW, _COLUMNS, _GUTTER = 14.0, 15.0, 9.6, 2, 9.0
 # Points: names to be read at arm's length, where they hang in smaller print below.
-_NAME, _WHERE = 11.5, 8.5
+_NAME, _WHERE = 11.5, 9.0
 
 
 def write_name_list(file: Path, plan: LeafPlan, commission: Commission) -> list[str]:

@@ -98,6 +98,15 @@ def _order(folio: Folio, commission: Commission) -> None:
         folio.say("Leaves are cut free and drop, or tip: no tabs and no pins were asked for. Mind the torch's height.")
 
 
+def _sides(wide: float, high: float) -> str:
+    """Return the sides of a sheet in both units.
+
+    >>> _sides(609.6, 304.8)
+    '610 x 305 mm, 24" x 12"'
+    """
+    return f"{wide:.0f} x {high:.0f} mm, {format_length(wide, 'inch')} x {format_length(high, 'inch')}"
+
+
 def _quote(folio: Folio, plan: LeafPlan, commission: Commission, cuts: Sequence[Sequence[Cut]]) -> None:
     rules, kinds = commission.leaves.plates, kinds_of(plan.layout.plates if plan.layout else ())
     folio.next_page("Quote sheet")
@@ -105,7 +114,7 @@ def _quote(folio: Folio, plan: LeafPlan, commission: Commission, cuts: Sequence[
     for k, ((plate, runs), each) in enumerate(zip(kinds, cuts, strict=True)):
         metres, pierces = sum(c.length for c in each) / 1000.0, 2 * len(each)
         minutes = metres * 1000.0 / rules.feed + pierces * rules.pierce / 60.0
-        size = " x ".join(format_length(side, commission.units) for side in (plate.width, plate.height))
+        size = _sides(plate.width, plate.height)
         used = density([plate], plan.designs)
         rows.append(
             (f"plate-{k + 1:02d}", size, str(runs), str(len(plate)), f"{used:.0%}", f"{metres:.2f}", str(pierces),
@@ -120,7 +129,8 @@ def _quote(folio: Folio, plan: LeafPlan, commission: Commission, cuts: Sequence[
     heads = ("drawing", "sheet", "runs", "leaves", "used", "metres", "pierces", "minutes", "hours, all runs")
     folio.grid(heads, (2.2, 3.6, 1.1, 1.3, 1.1, 1.5, 1.5, 1.6, 2.2), rows, right=tuple(range(2, 9)))
     folio.say(
-        f"Metres, pierces and minutes are of one run, in the last row of all. Minutes at {rules.feed / 1000.0:g} m "
+        f"Metres, pierces and minutes are of one run, in the last row of all: {sums[0]:.0f} m is "
+        f"{sums[0] / 0.3048:,.0f} ft. Minutes at {rules.feed / 1000.0:g} m "
         f"({rules.feed / 304.8:.1f} ft) of cut a minute and {rules.pierce:g} s a pierce: put in your own."
     )
     for words in ("Price a metre", "Price a pierce", "Price an hour", "Set up, once", "Total", "Name, date"):
