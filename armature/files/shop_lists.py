@@ -8,7 +8,19 @@ from typing import Any
 import numpy as np
 
 from armature.files.csv_text import csv_text
-from armature.shop import DYNAMIC, METHODS, OPERATIONS, Hook, Lift, SawnBar, ShopPlan, SiteJoint, Splice, arc_offsets
+from armature.shop import (
+    DYNAMIC,
+    METHODS,
+    OPERATIONS,
+    WAYS,
+    Hook,
+    Lift,
+    SawnBar,
+    ShopPlan,
+    SiteJoint,
+    Splice,
+    arc_offsets,
+)
 
 _FORMAT, _VERSION = "armature.shop-plan", 1
 
@@ -63,7 +75,8 @@ def welding_csv(plan: ShopPlan) -> str:
 
     `weld` is "fillet", "groove" (full penetration) or empty where the joint is no weld; `sized_by` says where sizes
     come from: "strength", or "least size" of the table alone. `section` is what the member's start travels in, `where`
-    it is welded on "shop" or "site": section by section in the shop, then what joins the sections.
+    it is welded on "shop" or "site": section by section in the shop, then what joins the sections. `end`: how it is
+    prepared, a word of WAYS, empty where the joint is no weld.
     """
     order, weld, welds, site = plan.weld_sequence, plan.welding, plan.welds, plan.on_site
     after = [" ".join(plan.tree.tags[weld.before.get(int(row), [])].tolist()) for row in order]
@@ -80,6 +93,7 @@ def welding_csv(plan: ShopPlan) -> str:
             "weld_before": np.array(after, dtype=np.str_),
             "section": np.char.add("S", (plan.sections.of_member[order] + 1).astype(np.str_)),
             "where": np.where(site, "site", "shop")[order],
+            "end": np.where(welds.grooves | welds.are_fillets, np.array(WAYS)[plan.preparations.ways], "")[order],
         }
     )
 

@@ -16,7 +16,7 @@ from armature.shop.hooks import Hook, Lift
 from armature.shop.labour import OPERATIONS, LeafWork
 from armature.shop.plan import ShopPlan, shop_plan
 from armature.shop.posing import pin_places
-from armature.shop.preparing import BEVEL, FILLET, GAP, HEEL_OPEN, LAND, NO_REACH, POINT, ROOT, TOE
+from armature.shop.preparing import BEVEL, FILLET, GAP, HEEL_OPEN, LAND, NO_REACH, POINT, ROOT, TOE, WAYS
 from armature.shop.rebuild import rebuilt
 from armature.shop.saddles import Saddle, chalk_place, saddle
 from armature.shop.sections import Section, Splice
@@ -38,6 +38,7 @@ __all__ = [
     "POINT",
     "ROOT",
     "TOE",
+    "WAYS",
     "Floor",
     "Hook",
     "LeafWork",

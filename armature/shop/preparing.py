@@ -30,6 +30,8 @@ GAP, ROOT, LAND = 1.5, 2.5, 2.0
 # Last row: thicker than all others.
 _PREHEAT = ((19.0, 0.0), (38.0, 10.0), (65.0, 65.0), (np.inf, 110.0))
 FILLET, POINT, BEVEL, HEEL_OPEN, NO_REACH, TOE = range(6)
+# What lists call them.
+WAYS = ("saddle", "point", "bevel", "heel too acute", "out of reach", "bevel from toe")
 
 
 @dataclass(frozen=True, eq=False)
