@@ -10,6 +10,7 @@ import pytest
 import armature
 from armature.commission import read
 from armature.grow import grow
+from armature.shop import card_numbers
 from armature.shop.anvil import paper_strays
 from armature.shop.bending import bends_on_paper, chalk_clocks, joints_on_paper, paper_for
 from armature.shop.card_numbers import Written, written
@@ -109,3 +110,11 @@ def test_tips_from_paper_are_in_place_on_every_habit(preset: str) -> None:
     # 0.4 deg and a twig that leaves its branch within a tight bend.
     assert np.median(card.strays) < 2.5
     assert card.strays.max() < 10.0
+
+
+def test_members_that_are_far_off_are_rounded_anew(monkeypatch: pytest.MonkeyPatch) -> None:
+    once = figures(TREE, "inch").strays
+    monkeypatch.setattr(card_numbers, "_FAR", 0.5)
+    again = figures(TREE, "inch").strays
+    # Kept only where it is nearer; children of a parent that moved are dealt anew, hence the mean.
+    assert again.mean() < 0.9 * once.mean()

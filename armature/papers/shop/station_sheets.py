@@ -23,7 +23,7 @@ _EDGE = 12.0
 _GOOD = {
     "SAW": "Square ends, burrs off, the tag chalked on at once. Measure twice: the cut holds scale and heel.",
     "DRAW": "Whole bar down first where the card says so. Round, straight, no cold shuts. Caliper along the taper.",
-    "PUNCH AND BEND": "Work from the card. Punch chalk line and all marks first. Bends within the card's limits, no twist.",
+    "PUNCH AND BEND": "Work from the card. Punch chalk line and marks first. Bends as true as the card asks, no twist.",
     "WELD": "Clean to bright steel. Tack, tapes and plumb line as on its card, turn it until they read so, weld out.",
     "STAMP": "Letters upright, one line, even depth. Read the name from the list aloud before the first blow.",
     "HANG": "Loop closed, swings free, touches nothing. A name has its tag and loop. On the scaffold: hanging.pdf.",

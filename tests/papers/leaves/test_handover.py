@@ -16,7 +16,7 @@ from armature.files import Finding
 from armature.grow import grow
 from armature.job.care import write_care
 from armature.job.leaves import write_leaves
-from armature.leaves import LeafPlan, plan_leaves
+from armature.leaves import LeafPlan, plan_leaves, rehung
 
 TEXT = """title = "Gate hazel"
 seed = 3
@@ -150,3 +150,37 @@ def test_the_book_of_care_has_the_rounds_of_the_strength_record(
     (tmp_path / "strength.json").write_text(json.dumps({"inspection": rounds}), "utf-8")
     write_care(tmp_path / "care", plan, commission, Finding("passes"), None)
     assert "every third spring crotches, by hand" in words(tmp_path / "care" / "care.pdf")
+
+
+def test_the_hang_list_asks_for_every_leaf_once_under_its_twig(made: tuple[Path, LeafPlan, Commission]) -> None:
+    home, plan, _ = made
+    leaves, tags = plan.tree.leaves, plan.tree.tags
+    found, twig = set(), ""
+    for line in "\n".join(pages(home / "leaves/hanging.pdf")[1:]).splitlines():
+        if line.removesuffix(", on") in tags.tolist():
+            twig = line.removesuffix(", on")
+        elif asked := re.match(r"(\d+) .*design (\d+)$", line):
+            found.add((f"{twig}-{asked[1]}", int(asked[2])))
+    assert found == set(zip(leaves.tags.tolist(), leaves.designs.tolist(), strict=True))
+    told = words(home / "leaves/hanging.pdf")
+    assert all(name in told for name in ("Ada Rao", "Béla & Søn", "Coretta Lindqvist"))
+
+
+def test_the_proof_shows_each_name_as_struck_and_as_given(made: tuple[Path, LeafPlan, Commission]) -> None:
+    told = words(made[0] / "leaves/proof.pdf")
+    # As struck, then as given with gift and wish: large letters are what the office signs.
+    assert re.search(r"ADA (/ )?RAO Ada Rao; a bench; wish: low", told)
+    assert '"' in told
+    assert "3.97 mm" not in told
+
+
+def test_loops_move_again_where_thicker_bars_leave_no_room(made: tuple[Path, LeafPlan, Commission]) -> None:
+    _, plan, commission = made
+    tree = plan.tree
+    thick = tree.coned(4.0 * tree.start_diameters, 4.0 * tree.end_diameters)
+    stay, moved = (rehung(plan, commission, thick, settle) for settle in (False, True))
+    strike = commission.leaves.hang.strike
+    assert (moved.hung.shares > strike).sum() < (stay.hung.shares > strike).sum()
+    for each in ("tags", "twigs", "designs", "names"):
+        assert (getattr(moved.tree.leaves, each) == getattr(tree.leaves, each)).all()
+    assert (stay.tree.leaves.stations == tree.leaves.stations).all()

@@ -92,6 +92,16 @@ def test_cards_come_in_batches_of_one_bar_and_parent(plan: ShopPlan) -> None:
         assert len(set(plan.tree.stock_diameters[rows])) == len(set(plan.tree.parents[rows])) == 1
 
 
+def test_contents_name_the_page_on_which_each_batch_begins(plan: ShopPlan) -> None:
+    text = pages(packet(plan))
+    listed = re.findall(r"^(\d+) .* (\d+) (\d+)$", text[1], re.MULTILINE)
+    found = batches(plan)
+    assert [(int(number), int(count)) for number, count, _ in listed] == [(b.number, len(b.rows)) for b in found]
+    for number, count, page in listed:
+        assert f"batch {number}, 1 of {count};" in text[int(page) - 1]
+        assert text[int(page) - 1].rstrip().endswith(f"page {page}")
+
+
 @pytest.mark.parametrize(("units", "page"), [("mm", "A4"), ("inch", "Letter")])
 def test_pages_are_of_the_size_that_the_shop_prints_on(tmp_path: Path, units: str, page: str) -> None:
     made = shop_plan(random_tree(8), commission(tmp_path, units=units, more="shop.anvil.copies = 0\n"))
