@@ -184,17 +184,17 @@ def _drawn_down(plan: ShopPlan, row: int) -> str:
     """Return what is done to the whole bar before it is tapered, nothing where it is left as it is sold."""
     tree, unit = plan.tree, plan.commission.units
     bar, stock = float(tree.tapers.bars[row]), float(tree.stock_diameters[row])
-    said = []
-    if plan.sawn.rods[row] == 1 and not tree.walls[row] and bar < stock and _size(bar, unit) != _size(stock, unit):
-        said.append(f"First draw the WHOLE bar down to {_size(bar, unit)}")
+    thinner = _size(bar, unit) != _size(stock, unit)
+    drawn = plan.sawn.rods[row] == 1 and not tree.walls[row] and bar < stock and thinner
     swell, wide = float(tree.tapers.swells[row]), float(tree.start_diameters[row])
-    if swell > 0.0 and wide > bar + 0.1:
-        foot = f"{_size(wide, unit)} at START, down to {_size(bar, unit)} at {_to(swell, unit)}"
-        if said and wide <= stock + 0.1:
-            # The bar is thick enough for the foot as it is bought: nobody draws it down to upset it again.
-            return f"Keep the foot thick, {foot}; draw all BEYOND it down to {_size(bar, unit)}"
-        said.append(f"upset the foot to {foot}")
-    return "; ".join(said)
+    if swell <= 0.0 or wide <= bar + 0.1:
+        return f"First draw the WHOLE bar down to {_size(bar, unit)}" if drawn else ""
+    foot = f"{_size(wide, unit)} at START, down to {_size(bar, unit)} at {_to(swell, unit)}"
+    if not drawn:
+        return f"upset the foot to {foot}"
+    # Nobody draws a foot down to upset it again: it is kept, or upset, and the rest is drawn.
+    first = f"Keep the foot thick, {foot}" if wide <= stock + 0.1 else f"Upset the foot to {foot}"
+    return f"{first}; draw all BEYOND it down to {_size(bar, unit)}"
 
 
 def _drawn(sheet: Sheet, plan: ShopPlan, row: int, x: float, right: float, y: float, unit: System) -> float:
