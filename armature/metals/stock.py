@@ -82,12 +82,12 @@ def grade(name: str) -> Grade:
     table = _table("grades.toml")
     key = _known(name, table, "steel grade")
     row = table[key]
+    yields = tuple((float(limit), float(value)) for limit, value in row["yields_mpa"])
+    tensile, density, young, shear = (
+        float(row[column]) for column in ("tensile_mpa", "density_kg_m3", "young_gpa", "shear_gpa")
+    )
     return Grade(
-        key,
-        row["standard"],
-        tuple((float(limit), float(value)) for limit, value in row["yields_mpa"]),
-        *(float(row[column]) for column in ("tensile_mpa", "density_kg_m3", "young_gpa", "shear_gpa")),
-        *(row["stick"], row["wire"], row.get("stainless", False)),
+        key, row["standard"], yields, tensile, density, young, shear, row["stick"], row["wire"], "stainless" in row
     )
 
 

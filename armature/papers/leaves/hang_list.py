@@ -49,8 +49,8 @@ def _boxes(folio: Folio, plan: LeafPlan, zones: Sequence[Lift]) -> None:
     designs = [d.number for d in plan.designs]
     dealt = plan.dealt is not None
     if dealt or len(designs) > 12:
-        rows = ((str(z.number), z.side, str(len(z.rows)), str(_named(plan, z)), _words(plan, z)) for z in zones)
-        folio.grid(("box", "zone", "leaves", "names", "leaves of each pile"), (0.7, 1.2, 0.9, 0.9, 7.0), rows, 9.5)
+        piles = ((str(z.number), z.side, str(len(z.rows)), str(_named(plan, z)), _words(plan, z)) for z in zones)
+        folio.grid(("box", "zone", "leaves", "names", "leaves of each pile"), (0.7, 1.2, 0.9, 0.9, 7.0), piles, 9.5)
         return
     rows = (
         (str(z.number), z.side, str(len(z.rows)), str(_named(plan, z)), *(str(_count(plan, z, d)) for d in designs))

@@ -50,7 +50,7 @@ def packet(plan: ShopPlan) -> bytes:
         if cards[0].high < height:
             _cut_line(sheet, width, height)
         for place, card in enumerate(cards):
-            at = Place(0.0, place * height / 2.0, width, card.high, card.batch, card.number, card.count)
+            at = Place(0.0, place * height / 2.0, width, card.high, card.batch, card.number, card.of)
             draw_card(sheet, plan, card.row, at)
         sheet.ink(GREY)
         sheet.words(width - MARGIN, height - 3.5, f"page {sheet.page}", 9, align="R")
@@ -58,12 +58,12 @@ def packet(plan: ShopPlan) -> bytes:
 
 
 class _Card(NamedTuple):
-    """A member's card: its batch, its number in it of `count`, and how high it is, mm."""
+    """A member's card: its batch, its number in it `of` so many, and how high it is, mm."""
 
     row: int
     batch: int
     number: int
-    count: int
+    of: int
     high: float
 
 
