@@ -1,7 +1,7 @@
 """Runs of `job_folder` that are killed, for real, at every step at which they touch the disk.
 
-`python killed_runs.py FOLDER once|two-step|copies|in-use` prints one line a kill: what stood under the target right
-after it, what stood there once the next run had begun, and what was left beside it at the end.
+`python killed_runs.py FOLDER` prints one line a kill, way by way: what stood under the target right after it, what
+stood there once the next run had begun, and what was left beside it at the end.
 """
 
 from __future__ import annotations
@@ -80,12 +80,10 @@ def refuse(*_: object, **__: object) -> None:
     raise OSError(errno.EPERM, "Operation not permitted")
 
 
-def main(base: Path, way: str) -> None:
-    # A kill is no power cut: what was written stays, whether it has reached the disk or not.
-    os.fsync = no_waiting
+def runs(base: Path, way: str) -> None:
+    """Kill runs at one step after the other until one gets to its end."""
+    base.mkdir()
     step, going = 1, True
-    if way == "copies":
-        os.link = refuse
     while going:
         target = base / f"job{step}"
         fill(target, "old")
@@ -99,9 +97,18 @@ def main(base: Path, way: str) -> None:
             for name in FILES:
                 (aside / name).write_text("next")
         beside = [entry.name for entry in base.iterdir() if entry.name.startswith(f".job{step}.")]
-        print(step, int(going), after, begun, state(target), len(beside), sep=";")
+        print(way, step, int(going), after, begun, state(target), len(beside), sep=";")
         step += 1
 
 
+def main(home: Path) -> None:
+    # A kill is no power cut: what was written stays, whether it has reached the disk or not.
+    os.fsync = no_waiting
+    for way in ("once", "two-step", "in-use"):
+        runs(home / way, way)
+    os.link = refuse
+    runs(home / "copies", "copies")
+
+
 if __name__ == "__main__":
-    main(Path(sys.argv[1]), sys.argv[2])
+    main(Path(sys.argv[1]))

@@ -15,15 +15,15 @@ from playwright.sync_api import Page, sync_playwright
 from armature.commission import read
 from armature.pictures.easel.server import Easel, listening
 from tests.crew import CREW
+from tests.pictures.asking import works
 from tests.pictures.scenes import small
-from tests.pictures.test_easel import _works
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or "chromium"
 
 
 @pytest.fixture(scope="module")
 def easel(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Easel]:
-    started = listening(small()[0], _works(), tmp_path_factory.mktemp("jobs"), "127.0.0.1", 0, CREW)
+    started = listening(small()[0], works(), tmp_path_factory.mktemp("jobs"), "127.0.0.1", 0, CREW)
     threading.Thread(target=started.run, daemon=True).start()
     yield started
     started.stop()

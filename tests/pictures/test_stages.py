@@ -97,14 +97,18 @@ def test_nothing_is_cut_off_and_a_see_through_background_is_empty_around_the_tre
     assert 0.04 < (seen[..., 3] > 0).mean() < 0.7
 
 
+@pytest.fixture(scope="module")
+def both(scene: Scene) -> Iterator[list[Stage]]:
+    stages = [_set_up(scene, name) for name in WAYS]
+    yield stages
+    for each in stages:
+        each.close()
+
+
 @pytest.mark.skipif(len(WAYS) == 1, reason="only one way to draw on this machine")
 @pytest.mark.parametrize("view", VIEWS)
-def test_both_ways_draw_the_same_picture(scene: Scene, tree: Tree, view: str) -> None:
-    pictures = []
-    for name in WAYS:
-        made = _set_up(scene, name)
-        pictures.append(made.draw(camera(scene, tree, view, SIZE)).astype(int))
-        made.close()
+def test_both_ways_draw_the_same_picture(scene: Scene, tree: Tree, both: list[Stage], view: str) -> None:
+    pictures = [each.draw(camera(scene, tree, view, SIZE)).astype(int) for each in both]
     apart = np.abs(pictures[0] - pictures[1]).max(axis=2)
     # Edges fall on other sub-pixels; surfaces agree.
     assert np.median(apart) <= 1

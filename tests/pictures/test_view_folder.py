@@ -13,7 +13,7 @@ from armature.commission import changed
 from armature.edge import CommissionError, FileError
 from armature.pictures import Showing, facts, write_view
 from armature.pictures.scene import staged
-from armature.pictures.stills import saved
+from armature.pictures.stills import drawn_each, saved
 from armature.pictures.turntable import turned, turntable
 from armature.pictures.view_folder import STILLS
 from tests.pictures.scenes import small
@@ -86,22 +86,25 @@ def test_a_film_keeps_every_part_of_the_tree_in_the_picture() -> None:
         assert rim.min() > 90
 
 
-def test_a_see_through_still_has_nothing_behind_the_tree(tmp_path: Path) -> None:
-    commission, tree = small()
-    clear = changed(commission, {"pictures.clear": True, "pictures.turntable": 0, "pictures.figure": False})
-    write_view(Showing(tree, clear, facts(clear, tree)), tmp_path, fine=True)
-    seen = _opened(tmp_path / "front.png")
+def _is_clear_round_the_tree(seen: np.ndarray) -> bool:
+    """Return whether a still of the size asked is empty at its top and solid where the tree stands."""
     assert seen.shape == (300, 240, 4)
-    assert (seen[:10, :, 3] == 0).all()
-    assert 0.015 < (seen[..., 3] > 200).mean() < 0.6
-    assert not (tmp_path / "turntable.mp4").exists()
+    return (seen[:10, :, 3] == 0).all() and 0.015 < (seen[..., 3] > 200).mean() < 0.6
 
 
-def test_draft_pictures_come_without_a_film(tmp_path: Path) -> None:
+def test_draft_stills_are_see_through_where_asked_and_come_without_a_film(tmp_path: Path) -> None:
     commission, tree = small()
-    paths = write_view(Showing(tree, commission, facts(commission, tree)), tmp_path)
+    clear = changed(commission, {"pictures.clear": True, "pictures.figure": False})
+    paths = write_view(Showing(tree, clear, facts(clear, tree)), tmp_path)
     assert {"front.png", "sheet.png", "client.html"} <= {path.name for path in paths}
     assert not (tmp_path / "turntable.mp4").exists()
+    assert _is_clear_round_the_tree(_opened(tmp_path / "front.png"))
+
+
+def test_a_fine_still_is_see_through_where_asked() -> None:
+    tree = small()[1]
+    scene = staged(tree, rays=0, scale_figure=False)
+    assert _is_clear_round_the_tree(drawn_each(scene, tree, [("front", (240, 300))], clear=True, fine=True)[0])
 
 
 def test_leaves_that_weigh_little_weigh_something() -> None:
