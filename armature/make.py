@@ -176,7 +176,9 @@ def _planned(
     tree, given_tree = raw, tree is not None
     if not given_tree and "mending" not in skip:
         told("mending", 0.02)
-        tree, mending = refined(tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s))
+        tree, mending = refined(
+            tree, commission, made, MENDING_ROUNDS, lambda s: told("mending", 0.02 + 0.06 * s), "made.csv"
+        )
     told("leaves", 0.08)
     leaves = plan_leaves(commission, tree, None, bench, plates=False, given=given)
     laying = None if "plates" in skip else striker.asked(laid, leaves, commission, read_layout(folder / "leaves"))

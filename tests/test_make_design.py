@@ -1,6 +1,7 @@
 """A design is made as it stands: what `refine` leaves goes on to a whole job folder."""
 
 import json
+import shutil
 from pathlib import Path
 
 import pytest
@@ -8,11 +9,10 @@ import pytest
 from armature.cli.app import run
 from armature.commission import read
 from armature.edge import CommissionError
-from armature.files.design import design_json, load
+from armature.files.design import load
 from armature.grow import grow
 from armature.grow.kept import check_counts, check_kept
-from armature.look import refined
-from armature.make import PARTS, make, planned
+from armature.make import PARTS, planned
 
 QUICK = [f"--skip={part}" for part in ("pictures", "papers", "mesh", "plates", "strength", "shop")]
 TEXT = """
@@ -27,19 +27,30 @@ names = "lists/names.csv"
 """
 
 
+@pytest.fixture(scope="module")
+def refined_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a folder with a commission, the job made from it, and that job refined."""
+    home = tmp_path_factory.mktemp("refined")
+    (home / "alder.toml").write_text(TEXT)
+    (home / "lists").mkdir()
+    (home / "lists" / "names.csv").write_text("name\nAda\nBo\n")
+    with pytest.MonkeyPatch.context() as there:
+        there.chdir(home)
+        assert run(["make", "alder.toml", "--out", "alder", "--skip", "mending", *QUICK]) == 0
+        assert run(["refine", "alder", "--rounds", "6"]) == 0
+    return home
+
+
 @pytest.fixture
-def work(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
-    monkeypatch.chdir(tmp_path)
-    (tmp_path / "alder.toml").write_text(TEXT)
-    (tmp_path / "lists").mkdir()
-    (tmp_path / "lists" / "names.csv").write_text("name\nAda\nBo\n")
-    return tmp_path
+def work(refined_once: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """Return a copy of it to change."""
+    home = Path(shutil.copytree(refined_once, tmp_path / "work"))
+    monkeypatch.chdir(home)
+    return home
 
 
 @pytest.mark.parametrize("named", ["alder-refined", "alder-refined/design.json"])
 def test_a_refined_design_is_made_as_it_stands(work: Path, named: str) -> None:
-    assert run(["make", "alder.toml", "--out", "alder", "--skip", "mending", *QUICK]) == 0
-    assert run(["refine", "alder", "--rounds", "6"]) == 0
     moved = json.loads((work / "alder-refined" / "refine.json").read_text())
     assert moved["moved"]
     assert run(["make", named, *QUICK]) == 0
@@ -60,14 +71,12 @@ def test_a_seed_for_a_design_is_refused(work: Path, capsys: pytest.CaptureFixtur
 
 
 def test_a_design_that_moved_what_is_made_is_refused(work: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    make(read(work / "alder.toml"), "alder", ("mending", "pictures", "papers", "mesh", "plates", "strength", "shop"))
-    tree, commission = load("alder")
-    mended, mending = refined(tree, commission, rounds=6)
-    twig = mending.moved[0]
-    (work / "mended.json").write_text(design_json(mended, commission))
+    tree, _ = load("alder")
+    twig = json.loads((work / "alder-refined" / "refine.json").read_text())["moved"][0]
+    shutil.move("alder-refined", "mended")
     (work / "alder" / "made.csv").write_text(f"tag\n{twig}\n")
     capsys.readouterr()
-    assert run(["make", "mended.json", "--out", "alder", *QUICK]) == 2
+    assert run(["make", "mended", "--out", "alder", *QUICK]) == 2
     said = capsys.readouterr().err
     assert "made.csv: the tree given does not hold this member as it is made" in said
     assert load("alder")[0].same_as(tree)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
@@ -10,7 +11,7 @@ import typer
 from armature.cli.files_from import FilesFrom
 
 if TYPE_CHECKING:
-    from armature.look import Skeleton
+    from armature.look import Grown, Skeleton
 
 
 def judge(
@@ -78,7 +79,7 @@ def refine(
     tree, commission = load(folder)
     made = made_tags((folder if folder.is_dir() else folder.parent) / "made.csv")
     with progress(commission.title) as told:
-        mended, mending = refined(tree, commission, made, rounds, lambda share: told("mending", share))
+        mended, mending = refined(tree, commission, made, rounds, lambda share: told("mending", share), "made.csv")
     before, after = mending.before.overall, mending.after.overall
     typer.echo(f"overall {before:.1f} -> {after:.1f}, {len(mending.moved)} member(s) moved, {len(made)} made and kept")
     for step in mending.steps:
@@ -121,40 +122,54 @@ def survey(
 ) -> None:
     """Grow and judge many seeds, and keep the best that differ: a sheet and a table. Interrupted, it goes on."""
     from armature.commission import read
-    from armature.edge import CommissionError
-    from armature.job import beside_a_job, open_folder, write_beside
-    from armature.look import best_unlike, ordered, surveyed, tied
+    from armature.job import add_to_survey, beside_a_job, open_folder, read_survey, write_beside
+    from armature.look import best_unlike, ordered, surveyed
     from armature.papers.look import survey_files, words_by_key
     from armature.progress import progress
 
     ordered((), by)
-    commission, ways = read(file, files_from), dict[str, str]()
-    for word in vary or []:
-        key, sign, values = (part.strip() for part in word.partition("="))
-        if not sign or not key:
-            raise CommissionError("--vary", "is KEY=a,b,c or KEY=low..high", word)
-        if key in ways:
-            raise CommissionError("--vary", "says each key once", word)
-        ways[key] = values
+    commission, ways = read(file, files_from), _ways(vary or [])
     folder = open_folder(beside_a_job(out or Path("surveys") / file.stem))
     with progress(commission.title) as told:
         crowns = surveyed(
             commission,
             range(first, first + seeds),
             ways,
-            folder,
+            read_survey(folder),
             jobs,
             scheduler,
             lambda done, of: told(f"{done} of {of}", done / of),
+            lambda grown: add_to_survey(folder, grown),
         )
     crowns = ordered(crowns, by)
-    best, said = best_unlike(crowns, keep, by), words_by_key(crowns)
+    best = best_unlike(crowns, keep, by)
+    _tell_best(best, words_by_key(crowns))
+    failed = sum(bool(grown.failed) for grown in crowns)
+    for name in write_beside(folder, survey_files(commission, crowns, best, by)):
+        typer.echo(f"a file of yours was in the way: kept as {folder / name}")
+    typer.echo(f"{len(crowns)} grown, {failed} did not fit; wrote {folder}")
+
+
+def _ways(vary: list[str]) -> dict[str, str]:
+    """Return what is tried, by commission key; raises CommissionError for words that are none or come twice."""
+    from armature.edge import CommissionError
+
+    ways: dict[str, str] = {}
+    for word in vary:
+        key, sign, values = (part.strip() for part in word.partition("="))
+        if not sign or not key:
+            raise CommissionError("--vary", "is KEY=a,b,c or KEY=low..high", word)
+        if key in ways:
+            raise CommissionError("--vary", "says each key once", word)
+        ways[key] = values
+    return ways
+
+
+def _tell_best(best: list[Grown], said: Mapping[str, Sequence[str]]) -> None:
+    from armature.look import tied
+
     for grown in best:
         changes = "".join(f", {key} {value}" for key, value in grown.values.items())
         typer.echo(f"seed {grown.seed}: {grown.overall:.0f}, {' '.join(said[grown.key])}{changes}")
     if tied(best):
         typer.echo(tied(best))
-    failed = sum(bool(grown.failed) for grown in crowns)
-    for name in write_beside(folder, survey_files(commission, crowns, best, by)):
-        typer.echo(f"a file of yours was in the way: kept as {folder / name}")
-    typer.echo(f"{len(crowns)} grown, {failed} did not fit; wrote {folder}")

@@ -37,6 +37,7 @@ from armature.job.records import write_lists, write_meshes, write_summary
 from armature.job.shop import shop_finding, write_card, write_shop
 from armature.job.strength import Standing, standing_line, standing_of, write_strength
 from armature.job.striker import Striker
+from armature.job.survey_file import add_to_survey, read_survey
 from armature.job.trades import write_trades
 from armature.job.warnings import warnings_of
 from armature.job.written import digest_of
@@ -47,6 +48,7 @@ __all__ = [
     "Striker",
     "add_late",
     "add_measures",
+    "add_to_survey",
     "bench_texts",
     "beside_a_job",
     "carry_named_files",
@@ -67,6 +69,7 @@ __all__ = [
     "plan_of",
     "read_bench_folder",
     "read_layout",
+    "read_survey",
     "rebuild_said",
     "respell",
     "shop_finding",

@@ -55,14 +55,15 @@ def refined(
     made: Collection[str] = (),
     rounds: int = 24,
     told: Callable[[float], None] = lambda _share: None,
+    where: str = "made",
 ) -> tuple[Tree, Mending]:
     """Return the tree with what spoils the look moved, and what was done.
 
     made: tags of forged members: they, and whatever carries or would carry them, stay to the last bend. rounds: at
-    most so many tries of a handful of moves each. The same tree, commission and list give the same result. Raises
-    CommissionError for a tag that the tree does not have.
+    most so many tries of a handful of moves each. where: what an error names as the place of the tags. The same tree,
+    commission and list give the same result. Raises CommissionError for a tag that the tree does not have.
     """
-    free = free_rows(tree, made)
+    free = free_rows(tree, made, where)
     before = verdict = judged(tree)
     steps: list[Step] = []
     tries: dict[str, int] = {}
@@ -83,14 +84,17 @@ def refined(
     return tree, Mending(before, verdict, tuple(steps))
 
 
-def free_rows(tree: Tree, made: Collection[str] = ()) -> Ints:
-    """Return the members that may be moved: not the trunk, no root, not made, and carrying nothing made."""
+def free_rows(tree: Tree, made: Collection[str] = (), where: str = "made") -> Ints:
+    """Return the members that may be moved: not the trunk, no root, not made, and carrying nothing made.
+
+    where: what an error names as the place of the tags. Raises CommissionError for a tag that the tree does not have.
+    """
     fixed = np.zeros(len(tree), dtype=bool)
     fixed[(tree.parents < 0) | (tree.ranks == ROOT)] = True
     for tag in sorted(made):
         row = tree.rows.get(tag, -1)
         if row < 0:
-            raise CommissionError("made.csv", "must list tags of this tree", tag)
+            raise CommissionError(where, "must list tags of this tree", tag)
         while row >= 0:
             fixed[row] = True
             row = int(tree.parents[row])

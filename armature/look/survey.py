@@ -1,25 +1,23 @@
 """Surveying: grow and judge many seeds, and ranges of commission values, on all cores or a cluster.
 
-Each result is written as it comes, one line of JSON, so that an interrupted survey goes on from what it has. A result
-depends on nothing but its commission, so that the same survey gives the same table on one core or a cluster,
-interrupted or not.
+Each result is handed on as it comes, and those that are known already are not grown again, so that an interrupted
+survey goes on from what it has. A result depends on nothing but its commission, so that the same survey gives the same
+table on one core or a cluster, interrupted or not.
 """
 
 from __future__ import annotations
 
 import hashlib
 import json
-import os
 import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
-from dataclasses import asdict, dataclass
-from pathlib import Path
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from armature.commission import Commission, changed
-from armature.edge import ArmatureError, CommissionError, FileError, read_bytes
+from armature.edge import ArmatureError, CommissionError
 from armature.grow import grow
 from armature.look.character import Character, character_of
 from armature.look.likeness import crown_map
@@ -28,9 +26,6 @@ from armature.look.verdict import judged, typical_of
 from armature.seeds import keys, uniform
 from armature.tree import Floats
 
-# Bytes: some hundred thousand seeds.
-_LARGEST = 400_000_000
-RESULTS = "survey.jsonl"
 Values = Mapping[str, int | float | str]
 
 
@@ -59,29 +54,30 @@ def surveyed(
     commission: Commission,
     seeds: Iterable[int],
     vary: Mapping[str, str] | None = None,
-    folder: Path | None = None,
+    known: Iterable[Grown] = (),
     jobs: int = -1,
     scheduler: str | None = None,
     told: Callable[[int, int], None] = lambda _done, _all: None,
+    kept: Callable[[Grown], None] = lambda _grown: None,
 ) -> list[Grown]:
-    """Return one result a seed, in the order of the seeds; those already in the folder's survey.jsonl are not grown
-    again.
+    """Return one result a seed, in the order of the seeds.
 
-    vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. jobs: processes, -1 for one a
-    core. scheduler: address of a dask.distributed scheduler, whose workers then do the work. told: hears how many are
-    done. A draw that contradicts the commission counts as one that could not be grown. Raises CommissionError, before
-    anything is grown, where none is left, or none with one of the choices.
+    vary: commission keys with what to try, `a, b, c` or `low .. high`, drawn by seed. known: results that are there
+    already and not grown again. jobs: processes, -1 for one a core. scheduler: address of a dask.distributed scheduler,
+    whose workers then do the work. told: hears how many are done. kept: is given each result as it comes. A draw that
+    contradicts the commission counts as one that could not be grown. Raises CommissionError, before anything is grown,
+    where none is left, or none with one of the choices.
     """
     if jobs < 1 and jobs != -1:
         raise CommissionError("jobs", "must be 1 or more processes, or -1 for one a core", jobs)
     draws = [(seed, drawn(vary or {}, seed)) for seed in dict.fromkeys(seeds)]
     wanted, grown_by_key = _keyed(commission, draws, vary or {})
-    grown_by_key |= {key: grown for key, grown in _read(folder).items() if key in wanted}
+    grown_by_key |= {grown.key: grown for grown in known if grown.key in wanted}
     open_ones = [(key, *wanted[key]) for key in wanted if key not in grown_by_key]
     told(len(grown_by_key), len(wanted))
     for grown in _worked(commission, open_ones, jobs, scheduler):
         grown_by_key[grown.key] = grown
-        _append(folder, grown)
+        kept(grown)
         told(len(grown_by_key), len(wanted))
     return [grown_by_key[key] for key in wanted]
 
@@ -192,38 +188,6 @@ def _worked(
     with client, joblib.parallel_config(backend="dask", wait_for_workers_timeout=60):
         work = joblib.Parallel(return_as="generator_unordered", batch_size=1)
         yield from work(joblib.delayed(one_grown)(commission, *task) for task in tasks)
-
-
-def _read(folder: Path | None) -> dict[str, Grown]:
-    """Return what a folder holds already; a line cut short by an interruption is passed over and grown again."""
-    file = folder / RESULTS if folder is not None else None
-    if file is None or not file.is_file():
-        return {}
-    grown = {}
-    for line in read_bytes(file, _LARGEST, "list of grown seeds").decode("utf-8", "replace").splitlines():
-        try:
-            row = json.loads(line)
-            row |= {"faults": tuple(row["faults"]), "sketch": tuple(row["sketch"])}
-            row["character"] = Character(**row["character"]) if row["character"] else None
-            grown[row["key"]] = Grown(**row)
-        except (ValueError, TypeError, KeyError, RecursionError):
-            continue
-    return grown
-
-
-def _append(folder: Path | None, grown: Grown) -> None:
-    if folder is None:
-        return
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        with (folder / RESULTS).open("ab+") as file:
-            # A line cut short by an interruption must not swallow the one that follows.
-            if file.seek(0, os.SEEK_END):
-                file.seek(-1, os.SEEK_END)
-                file.write(b"" if file.read(1) == b"\n" else b"\n")
-            file.write(json.dumps(asdict(grown), ensure_ascii=False).encode() + b"\n")
-    except OSError as fault:
-        raise FileError(folder / RESULTS, f"cannot be written: {fault.strerror or fault}") from None
 
 
 def _sketch(around: Floats) -> Floats:

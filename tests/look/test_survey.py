@@ -3,6 +3,7 @@ import io
 import os
 import signal
 import typing
+from collections.abc import Callable
 from dataclasses import replace
 from itertools import combinations, pairwise
 from pathlib import Path
@@ -13,10 +14,11 @@ import pytest
 from armature.cli import look as cli_look
 from armature.commission import Commission, read
 from armature.edge import CommissionError
+from armature.job.survey_file import RESULTS, add_to_survey, read_survey
 from armature.look import surveyed
 from armature.look.character import TRAITS, alike, in_words, unlikeness
 from armature.look.choosing import WORDS, best_unlike, ordered, tied
-from armature.look.survey import RESULTS, Grown, drawn, key_of
+from armature.look.survey import Grown, drawn, key_of
 from armature.papers.look.survey_sheet import survey_csv, survey_files
 
 SMALL = 'title = "Alder"\nseed = 3\ncanopy.height = "3 m"\ngrowth = {limbs = 3, branches = 9, twigs = 50}'
@@ -32,19 +34,34 @@ def twelve(commission: Commission) -> list[Grown]:
     return surveyed(commission, range(12), jobs=1)
 
 
-def test_a_survey_comes_by_seed_and_the_same_again(commission: Commission) -> None:
+def surveyed_into(
+    folder: Path,
+    commission: Commission,
+    seeds: range,
+    vary: dict[str, str] | None = None,
+    told: Callable[[int, int], None] = lambda _done, _all: None,
+) -> list[Grown]:
+    """Survey in this process, kept in a folder and going on from what it holds."""
+    known = read_survey(folder)
+    return surveyed(commission, seeds, vary, known, 1, told=told, kept=lambda grown: add_to_survey(folder, grown))
+
+
+def test_a_survey_comes_by_seed_and_the_same_again(commission: Commission, twelve: list[Grown]) -> None:
     found = surveyed(commission, range(4), jobs=1)
     assert [g.seed for g in found] == [0, 1, 2, 3]
-    assert found == surveyed(commission, range(4), jobs=1)
+    assert found == twelve[:4]
 
 
-def test_an_interrupted_survey_goes_on_from_what_it_has(commission: Commission, tmp_path: Path) -> None:
-    whole = surveyed(commission, range(4), folder=tmp_path, jobs=1)
+def test_an_interrupted_survey_goes_on_from_what_it_has(
+    commission: Commission, twelve: list[Grown], tmp_path: Path
+) -> None:
+    whole = surveyed_into(tmp_path, commission, range(4))
+    assert whole == twelve[:4]
     lines = (tmp_path / RESULTS).read_text().splitlines()
     # Two results and a third cut short, as a killed run leaves them.
     (tmp_path / RESULTS).write_text("\n".join(lines[:2]) + "\n" + lines[2][:40] + "\n")
     told: list[tuple[int, int]] = []
-    again = surveyed(commission, range(4), folder=tmp_path, jobs=1, told=lambda done, of: told.append((done, of)))
+    again = surveyed_into(tmp_path, commission, range(4), told=lambda done, of: told.append((done, of)))
     assert again == whole
     assert told[0] == (2, 4)
     assert len(told) == 3
@@ -79,7 +96,7 @@ def test_ways_that_would_be_ignored_or_turned_round_are_refused(key: str, text: 
 
 def test_a_draw_that_contradicts_the_commission_did_not_fit(commission: Commission, tmp_path: Path) -> None:
     """Nine branches carry nine twigs at least: fewer are told as what they are, and the others are grown."""
-    found = surveyed(commission, range(8), {"growth.twigs": "2 .. 16"}, tmp_path, jobs=1)
+    found = surveyed_into(tmp_path, commission, range(8), {"growth.twigs": "2 .. 16"})
     assert [each.seed for each in found] == list(range(8))
     twigs = np.array([each.values["growth.twigs"] for each in found])
     wrong = np.array(["no fewer than branches" in each.failed for each in found])
@@ -92,17 +109,17 @@ def test_a_draw_that_contradicts_the_commission_did_not_fit(commission: Commissi
 def test_a_choice_that_never_fits_is_refused_before_work(commission: Commission, tmp_path: Path) -> None:
     for text in ("rounded, sprawling", "sprawling"):
         with pytest.raises(CommissionError, match="sprawling"):
-            surveyed(commission, range(6), {"canopy.habit": text}, tmp_path / "out", jobs=1)
+            surveyed_into(tmp_path / "out", commission, range(6), {"canopy.habit": text})
     assert not (tmp_path / "out").exists()
 
 
 def test_a_line_cut_short_swallows_no_other(commission: Commission, tmp_path: Path) -> None:
-    surveyed(commission, range(2), folder=tmp_path, jobs=1)
+    surveyed_into(tmp_path, commission, range(2))
     whole = (tmp_path / RESULTS).read_text()
     (tmp_path / RESULTS).write_text(whole[:-40])
-    surveyed(commission, range(3), folder=tmp_path, jobs=1)
+    surveyed_into(tmp_path, commission, range(3))
     told: list[tuple[int, int]] = []
-    surveyed(commission, range(3), folder=tmp_path, jobs=1, told=lambda done, of: told.append((done, of)))
+    surveyed_into(tmp_path, commission, range(3), told=lambda done, of: told.append((done, of)))
     assert told == [(3, 3)]
 
 
@@ -111,8 +128,8 @@ def test_a_varied_value_that_breaks_a_rule_is_refused_before_work(commission: Co
         surveyed(commission, range(3), {"growth.pipe_exponent": "9"}, jobs=1)
 
 
-def test_the_best_that_differ_leave_out_a_double(commission: Commission) -> None:
-    found = ordered(surveyed(commission, range(5), jobs=1))
+def test_the_best_that_differ_leave_out_a_double(twelve: list[Grown]) -> None:
+    found = ordered(twelve[:5])
     double = replace(found[0], key="double", seed=99, overall=found[0].overall - 0.1)
     best = best_unlike([*found, double], 6)
     assert best[0] == found[0]
@@ -190,7 +207,7 @@ def test_table_and_sheet_hold_what_was_found(commission: Commission) -> None:
 
 
 @pytest.mark.filterwarnings("ignore")
-def test_a_killed_worker_of_a_cluster_loses_nothing(commission: Commission) -> None:
+def test_a_killed_worker_of_a_cluster_loses_nothing(commission: Commission, twelve: list[Grown]) -> None:
     distributed = pytest.importorskip("distributed")
     cluster = distributed.LocalCluster(
         n_workers=2, threads_per_worker=1, processes=True, dashboard_address=None, host="127.0.0.1"
@@ -204,9 +221,9 @@ def test_a_killed_worker_of_a_cluster_loses_nothing(commission: Commission) -> N
                 os.kill(victim, signal.SIGKILL)
                 killed.append(victim)
 
-        found = surveyed(commission, range(8), scheduler=cluster.scheduler_address, told=kill_one)
+        found = surveyed(commission, range(6), scheduler=cluster.scheduler_address, told=kill_one)
     assert killed
-    assert found == surveyed(commission, range(8), jobs=1)
+    assert found == twelve[:6]
 
 
 @pytest.mark.parametrize("jobs", [0, -2])

@@ -11,7 +11,7 @@ import shapely
 from armature.edge import ArmatureError, FileError
 from armature.leaves.outline.arcs import flattened as chords
 from armature.leaves.outline.artist import artist_design
-from armature.leaves.tracing import trace, traced_svg
+from armature.leaves.tracing import Traced, trace, traced_svg
 from armature.marks import flattened, found_markers, marked_sheet, read_photo
 from tests.leaves.designs import family
 from tests.marks.photos import SCALE, paper, photographed
@@ -49,10 +49,22 @@ def apart(one: np.ndarray, other: np.ndarray) -> float:
     return float(a.exterior.hausdorff_distance(shapely.Polygon(other + shift).exterior))
 
 
+@pytest.fixture(scope="module")
+def photographs(tmp_path_factory: pytest.TempPathFactory) -> dict[bool, Path]:
+    """The drawn leaf and the real one, photographed."""
+    home = tmp_path_factory.mktemp("photographs")
+    return {drawn: photographed(leaf(drawn), home / f"{drawn}.jpg") for drawn in (True, False)}
+
+
+@pytest.fixture(scope="module")
+def traced(photographs: dict[bool, Path]) -> dict[bool, Traced]:
+    return {drawn: trace(file) for drawn, file in photographs.items()}
+
+
 @pytest.mark.parametrize("drawn", [True, False])
-def test_an_outline_comes_back_within_half_a_millimetre(tmp_path: Path, drawn: bool) -> None:
+def test_an_outline_comes_back_within_half_a_millimetre(traced: dict[bool, Traced], drawn: bool) -> None:
     """A telephone's pixel is 0.13 mm here; the sharp apex is what is rounded most."""
-    found = trace(photographed(leaf(drawn), tmp_path / "leaf.jpg"))
+    found = traced[drawn]
     assert found.drawn is drawn
     size, wanted = np.ptp(found.outline, axis=0), np.ptp(RING, axis=0)
     assert size == pytest.approx(wanted, abs=0.6)
@@ -63,24 +75,23 @@ def test_an_outline_comes_back_within_half_a_millimetre(tmp_path: Path, drawn: b
         assert found.line == pytest.approx(0.8, abs=0.35)
 
 
-def test_what_was_traced_is_read_as_the_artist_s_own_outline(tmp_path: Path) -> None:
-    found = trace(photographed(leaf(True), tmp_path / "leaf.jpg"))
+def test_what_was_traced_is_read_as_the_artist_s_own_outline(traced: dict[bool, Traced], tmp_path: Path) -> None:
     file = tmp_path / "leaf.svg"
-    file.write_text(traced_svg(found), encoding="utf-8")
+    file.write_text(traced_svg(traced[True]), encoding="utf-8")
     design = artist_design(file, 1, 4.0, 2.0, 1.0)
     assert design.shape.is_valid
     assert np.ptp(np.asarray(design.shape.exterior.coords)[:, 1]) == pytest.approx(np.ptp(RING[:, 1]), abs=0.8)
 
 
 def test_two_hidden_markers_do_not_matter_and_three_do(tmp_path: Path) -> None:
-    file = photographed(leaf(False, hidden=2), tmp_path / "two.jpg")
+    file = photographed(leaf(True, hidden=2), tmp_path / "two.jpg")
     assert trace(file).error < 1.5
     with pytest.raises(FileError, match="shows 3 of the six markers"):
-        trace(photographed(leaf(False, hidden=3), tmp_path / "three.jpg"))
+        trace(photographed(leaf(True, hidden=3), tmp_path / "three.jpg"))
 
 
-def test_places_on_the_flattened_sheet_are_true(tmp_path: Path) -> None:
-    file = photographed(leaf(False), tmp_path / "leaf.jpg")
+def test_places_on_the_flattened_sheet_are_true(photographs: dict[bool, Path]) -> None:
+    file = photographs[False]
     flat = flattened(read_photo(file), SHEET, file)
     seen = found_markers(flat.picture)
     for number, corners in zip(SHEET.ids, SHEET.corners, strict=True):

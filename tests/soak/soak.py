@@ -15,7 +15,7 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 from tests.soak.checker import faults, touching
@@ -77,12 +77,15 @@ def made(count: int) -> Iterator[list[str]]:
             yield said
 
 
-def kills(count: int, forced: bool = False) -> Iterator[list[str]]:
-    """Yield the faults after each of so many kills, spread over a run or at touches of the disk near its end."""
+def kills(count: int, forced: bool = False, left_out: Sequence[str] = ()) -> Iterator[list[str]]:
+    """Yield the faults after each of so many kills, spread over a run or at touches of the disk near its end.
+
+    left_out: parts that are not made either.
+    """
     with tempfile.TemporaryDirectory() as home:
         job = Path(home) / "job"
         (Path(home) / "tree.toml").write_text(SMALL)
-        make = ["make", f"{home}/tree.toml", "--out", str(job), *QUICK]
+        make = ["make", f"{home}/tree.toml", "--out", str(job), *QUICK, *(f"--skip={part}" for part in left_out)]
         begun = time.time()
         run(make)
         whole = time.time() - begun

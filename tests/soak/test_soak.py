@@ -1,7 +1,5 @@
 """A small part of the soak; the whole of it is run by hand."""
 
-import pytest
-
 from tests.soak.soak import broken, grown, kills
 
 
@@ -14,6 +12,5 @@ def test_malformed_inputs_of_every_kind_are_read_or_refused_in_one_line() -> Non
     assert [line for one in broken(3) for line in one] == []
 
 
-@pytest.mark.parametrize("forced", [True])
-def test_a_kill_leaves_the_old_folder_or_the_new(forced: bool) -> None:
-    assert [line for one in kills(1, forced) for line in one] == []
+def test_a_kill_leaves_the_old_folder_or_the_new() -> None:
+    assert [line for one in kills(1, True, ("papers", "strength")) for line in one] == []

@@ -8,6 +8,7 @@ import json
 import re
 import subprocess
 from dataclasses import replace
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 
@@ -38,6 +39,8 @@ from tests.shop.commissions import commission
 from tests.trees import random_tree
 
 MM = 72.0 / 25.4
+# Tests only read what is printed: each plan's cards are printed once.
+packet_of = cache(packet)
 
 
 @pytest.fixture(scope="module")
@@ -51,6 +54,7 @@ def inches(tmp_path_factory: pytest.TempPathFactory) -> ShopPlan:
     return shop_plan(random_tree(24), commission(tmp_path_factory.mktemp("job"), units="inch"))
 
 
+@cache
 def pages(data: bytes) -> list[str]:
     return [page.extract_text() for page in PdfReader(io.BytesIO(data)).pages]
 
@@ -75,7 +79,7 @@ def picture(folder: Path, data: bytes, page: int, dots: int = 150) -> Image.Imag
 
 
 def test_every_member_has_a_card_with_its_cut_and_bends(plan: ShopPlan) -> None:
-    text = "\n".join(pages(packet(plan)))
+    text = "\n".join(pages(packet_of(plan)))
     for row, tag in enumerate(plan.tree.tags.tolist()):
         assert tag in text
         assert f"{np.ceil(plan.cut[row]):.0f} mm" in text
@@ -105,7 +109,7 @@ def test_contents_name_the_page_on_which_each_batch_begins(plan: ShopPlan) -> No
 @pytest.mark.parametrize(("units", "page"), [("mm", "A4"), ("inch", "Letter")])
 def test_pages_are_of_the_size_that_the_shop_prints_on(tmp_path: Path, units: str, page: str) -> None:
     made = shop_plan(random_tree(8), commission(tmp_path, units=units, more="shop.anvil.copies = 0\n"))
-    for data in (packet(made), tags(made), stations(made)):
+    for data in (packet_of(made), tags(made), stations(made)):
         box = PdfReader(io.BytesIO(data)).pages[0].mediabox
         # A hundredth of a point is under the precision that the file keeps.
         assert (float(box.width), float(box.height)) == pytest.approx([side * MM for side in PAGES[page]], abs=0.01)
@@ -113,7 +117,7 @@ def test_pages_are_of_the_size_that_the_shop_prints_on(tmp_path: Path, units: st
 
 @pytest.mark.parametrize("kind", ["packet", "tags"])
 def test_codes_scan_to_their_tags(tmp_path: Path, plan: ShopPlan, kind: str) -> None:
-    data = packet(plan) if kind == "packet" else tags(plan)
+    data = packet_of(plan) if kind == "packet" else tags(plan)
     (tmp_path / "sheet.pdf").write_bytes(data)
     command = ["pdftoppm", "-r", "110", "-gray", "sheet.pdf", "page"]
     subprocess.run(command, cwd=tmp_path, check=True, timeout=240)
@@ -284,7 +288,7 @@ def test_other_joints_than_welds_are_said_on_the_card(tmp_path: Path, kind: str,
     more = f'shop.anvil.copies = 0\nshop.joining.twig = "{kind}"\n'
     made = shop_plan(random_tree(8), commission(tmp_path, more=more))
     plain = shop_plan(random_tree(8), commission(tmp_path, more="shop.anvil.copies = 0\n"))
-    assert word in "\n".join(pages(packet(made)))
+    assert word in "\n".join(pages(packet_of(made)))
     longer = made.cut - plain.cut
     assert (longer[made.tree.ranks == 4] > 0.0).all() == (kind != "collar")
     assert not longer[made.tree.ranks < 4].any()
@@ -298,7 +302,7 @@ def test_marks_to_punch_run_up_the_bar(tmp_path: Path) -> None:
     kept, bends = made.written, made.bend_rows(row)
     marks = np.concatenate([kept.feet[own], kept.begins[bends], kept.ends[bends]])
     wanted = [f"{round(float(mark))}" for mark in np.sort(marks)]
-    page = next(text for text in pages(packet(made))[1:] if text.startswith(f"{tree.tags[row]} "))
+    page = next(text for text in pages(packet_of(made))[1:] if text.startswith(f"{tree.tags[row]} "))
     told = [line.split()[0] for line in page[page.index("PUNCH THESE") :].split("\n")[1:] if line[:1].isdigit()]
     assert len(own) > 5
     assert told == wanted
@@ -308,8 +312,8 @@ def test_no_words_on_a_card_run_over_the_next_cell(tmp_path: Path) -> None:
     tree = random_tree(8)
     pipe = replace(tree, stock_diameters=np.full(len(tree), 168.5), walls=np.full(len(tree), 12.5))
     made = shop_plan(pipe, commission(tmp_path, more="shop.anvil.copies = 0\n"))
-    (tmp_path / "card.pdf").write_bytes(packet(made))
-    page = str(next(n for n, text in enumerate(pages(packet(made)), start=1) if text.startswith("T trunk")))
+    (tmp_path / "card.pdf").write_bytes(packet_of(made))
+    page = str(next(n for n, text in enumerate(pages(packet_of(made)), start=1) if text.startswith("T trunk")))
     command = ["pdftotext", "-bbox", "-f", page, "-l", page, "card.pdf", "-"]
     told = subprocess.run(command, cwd=tmp_path, check=True, capture_output=True).stdout.decode()
     found = re.findall(r'xMin="([\d.]+)" yMin="[\d.]+" xMax="([\d.]+)" yMax="([\d.]+)">([^<]+)<', told)
@@ -323,7 +327,7 @@ def test_no_words_on_a_card_run_over_the_next_cell(tmp_path: Path) -> None:
 def test_a_shop_that_bends_cold_reads_hot_on_no_card(tmp_path: Path) -> None:
     made = shop_plan(random_tree(8), commission(tmp_path, more='shop.anvil.copies = 0\nshop.bending = "cold"\n'))
     # The first page tells of hot work in general.
-    cards = "\n".join(pages(packet(made))[1:])
+    cards = "\n".join(pages(packet_of(made))[1:])
     assert "hot" not in cards
     assert "cold, fork" in cards
     assert "cold, press" in cards
@@ -337,7 +341,7 @@ def test_the_way_of_bending_reads_at_arms_length(plan: ShopPlan) -> None:
         if text.strip() in ("hot, fork", "cold, fork", "hot, horn", "hot, press"):
             sizes.append(size)
 
-    for page in PdfReader(io.BytesIO(packet(plan))).pages[1:4]:
+    for page in PdfReader(io.BytesIO(packet_of(plan))).pages[1:4]:
         page.extract_text(visitor_text=seen)
     assert sizes
     # Eleven points are read from an arm's length by most eyes (common practice, no source).
@@ -367,7 +371,7 @@ def test_a_bundled_trunk_is_bought_sawn_and_counted_rod_by_rod(tmp_path: Path) -
     assert len(rods) == 7
     finished = float(tree.lengths[0])
     assert made.cut[0] == pytest.approx(finished / 0.975)
-    assert "BUNDLE OF 7 RODS" in "\n".join(pages(packet(made)))
+    assert "BUNDLE OF 7 RODS" in "\n".join(pages(packet_of(made)))
     hours = {work.operation: work.hours for work in made.labour.works}
     # Rods side by side are held and stitched, not scarfed; only a rod in parts is.
     assert "scarf" not in hours
@@ -383,5 +387,5 @@ def test_what_cannot_be_met_is_told_and_the_rest_is_printed(tmp_path: Path) -> N
     more = 'shop.anvil.copies = 0\nshop.transport.length = "300 mm"\nshop.transport.width = "200 mm"\n'
     made = shop_plan(random_tree(8), commission(tmp_path, more=more + 'shop.transport.height = "200 mm"\n'))
     assert any("shop.transport" in fault for fault in made.faults)
-    assert "To be settled first" in "".join(pages(packet(made))[:2])
-    assert len(pages(packet(made))) > 5
+    assert "To be settled first" in "".join(pages(packet_of(made))[:2])
+    assert len(pages(packet_of(made))) > 5
