@@ -124,6 +124,26 @@ def format_run(mm: float, system: System) -> str:
     return f"{mm / float(INCH) / 12.0:.1f} ft" if system == "inch" else f"{mm / 1000.0:.1f} m"
 
 
+def format_height(mm: float, system: System) -> str:
+    """Return a size of a whole tree, which nobody reads to the sixteenth: feet and whole inches, or metres.
+
+    >>> format_height(3810.0, "inch"), format_height(3810.0, "mm")
+    ('12\\' 6"', '3.81 m')
+    """
+    if system == "inch":
+        return format_length(round(mm / float(INCH)) * float(INCH), system, feet=True)
+    return f"{mm / 1000.0:.2f} m"
+
+
+def format_inches(mm: float, places: int = 3) -> str:
+    """Return a length in decimal inches, as a cutting table reads it, to stand beside one in mm.
+
+    >>> format_inches(3.0), format_inches(1.8, 4)
+    ('0.118 in', '0.0709 in')
+    """
+    return f"{mm / float(INCH):.{places}f} in"
+
+
 def format_thin(mm: float, system: System) -> str:
     """Return the size of wire, pin or sheet, which no rule reads: thousandths of an inch with mm beside, or mm.
 

@@ -18,6 +18,7 @@ from armature.shop import (
     SawnBar,
     ShopPlan,
     SiteJoint,
+    SizePlan,
     Splice,
     arc_offsets,
 )
@@ -173,38 +174,15 @@ def offsets_csv(plan: ShopPlan) -> str:
 
 def findings(plan: ShopPlan) -> dict[str, Any]:
     """Return what the plan found, for plan.json and the summary: numbers rounded to what they are worth."""
-    truth = plan.truth
     return {
         "faults": list(plan.faults),
-        "rounding": {"unit": plan.paper.unit, "largest_tip_error_mm": _r(truth.paper.max(initial=0.0))},
-        "anvil": {
-            "copies": truth.copies,
-            "tips_median_mm": _r(np.median(truth.half)),
-            "tips_95_mm": _r(np.quantile(truth.most, 0.95)),
-            "fitted_tips_median_mm": _r(np.median(truth.fitted_half)),
-            "fitted_tips_95_mm": _r(np.quantile(truth.fitted_most, 0.95)),
-        },
+        "rounding": {"unit": plan.paper.unit, "largest_tip_error_mm": _r(plan.truth.paper.max(initial=0.0))},
+        "anvil": _anvil(plan),
         "clashes": [
             {"members": [c.first, c.second], "chance": _r(c.chance_still, 3), "chance_in_wind": _r(c.chance_wind, 3)}
             for c in plan.clashes
         ],
-        "bars": [
-            {
-                "stock_mm": _r(size.diameter_mm, 3),
-                "wall_mm": _r(size.wall_mm, 3),
-                "length_mm": _r(size.length_mm, 1),
-                "buy": size.bought,
-                "spare": size.spare,
-                "lower_bound": size.bound,
-                "proof": size.proof or "none: best plan found",
-                "mass_kg": _r(size.mass_kg, 1),
-                "used_kg": _r(size.used_kg, 1),
-                "kept_kg": _r(size.kept_kg, 1),
-                "wasted_kg": _r(size.wasted_kg, 1),
-                "cut_to_length_saves_kg": _r(size.mass_kg - size.used_kg, 1),
-            }
-            for size in plan.bars.sizes
-        ],
+        "bars": [_size(size) for size in plan.bars.sizes],
         "better_of_two_bars": [
             {
                 "tag": split.tag,
@@ -214,34 +192,68 @@ def findings(plan: ShopPlan) -> dict[str, Any]:
             }
             for split in plan.splits
         ],
-        "welding": {
-            "out_of_reach": [
-                str(plan.tree.tags[row])
-                for row in np.flatnonzero(plan.welding.reached < 6)
-                if plan.tree.parents[row] >= 0
-            ],
-            "sized_by": "strength" if plan.welds.known else "least size of the table: strength was not worked out",
-            "grooves": plan.tree.tags[plan.welds.grooves].tolist(),
-            "fillets": int(plan.welds.are_fillets.sum()),
-            "weld_metal_mm3": _r(plan.welds.metal.sum(), 0),
-            "not_last": [str(plan.tree.tags[row]) for row in sorted(plan.welding.before)],
-        },
+        "welding": _welding(plan),
         "sections": _sections(plan),
         "trucks": [
             {"truck": each.name, "takes_mm": list(each.truck_mm), "sections": each.sections} for each in plan.trucks
         ],
         "base_plate": _base(plan),
-        "labour": {
-            "hours": _r(plan.labour.hours, 1),
-            "weeks": _r(plan.labour.weeks, 2),
-            "operations": {work.operation: _r(work.hours, 2) for work in plan.labour.works},
-            "words": {work.operation: OPERATIONS[work.operation] for work in plan.labour.works},
-        },
+        "labour": _labour(plan),
         "estimate": {
             "currency": plan.estimate.currency,
             "total": _r(plan.estimate.total, 2),
             "assumptions": list(plan.estimate.assumptions),
         },
+    }
+
+
+def _anvil(plan: ShopPlan) -> dict[str, Any]:
+    truth = plan.truth
+    return {
+        "copies": truth.copies,
+        "tips_median_mm": _r(np.median(truth.half)),
+        "tips_95_mm": _r(np.quantile(truth.most, 0.95)),
+        "fitted_tips_median_mm": _r(np.median(truth.fitted_half)),
+        "fitted_tips_95_mm": _r(np.quantile(truth.fitted_most, 0.95)),
+    }
+
+
+def _size(size: SizePlan) -> dict[str, Any]:
+    return {
+        "stock_mm": _r(size.diameter_mm, 3),
+        "wall_mm": _r(size.wall_mm, 3),
+        "length_mm": _r(size.length_mm, 1),
+        "buy": size.bought,
+        "spare": size.spare,
+        "lower_bound": size.bound,
+        "proof": size.proof or "none: best plan found",
+        "mass_kg": _r(size.mass_kg, 1),
+        "used_kg": _r(size.used_kg, 1),
+        "kept_kg": _r(size.kept_kg, 1),
+        "wasted_kg": _r(size.wasted_kg, 1),
+        "cut_to_length_saves_kg": _r(size.mass_kg - size.used_kg, 1),
+    }
+
+
+def _welding(plan: ShopPlan) -> dict[str, Any]:
+    tags, parents = plan.tree.tags, plan.tree.parents
+    hidden = [row for row in np.flatnonzero(plan.welding.reached < 6) if parents[row] >= 0]
+    return {
+        "out_of_reach": [str(tags[row]) for row in hidden],
+        "sized_by": "strength" if plan.welds.known else "least size of the table: strength was not worked out",
+        "grooves": tags[plan.welds.grooves].tolist(),
+        "fillets": int(plan.welds.are_fillets.sum()),
+        "weld_metal_mm3": _r(plan.welds.metal.sum(), 0),
+        "not_last": [str(tags[row]) for row in sorted(plan.welding.before)],
+    }
+
+
+def _labour(plan: ShopPlan) -> dict[str, Any]:
+    return {
+        "hours": _r(plan.labour.hours, 1),
+        "weeks": _r(plan.labour.weeks, 2),
+        "operations": {work.operation: _r(work.hours, 2) for work in plan.labour.works},
+        "words": {work.operation: OPERATIONS[work.operation] for work in plan.labour.works},
     }
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from armature.commission import Commission
-from armature.edge import System, format_length, format_mass
+from armature.edge import format_height, format_length, format_mass
 from armature.pictures.client_sheet import Facts
 from armature.tree import LIMB, RANKS, Tree, extent, forged_masses
 
@@ -21,9 +21,12 @@ def facts(
     low, high = extent(tree)
     ranks = [rank for rank in range(1, len(RANKS)) if (tree.ranks == rank).any()]
     rows = [
-        ("Height", _length(float(high[2]), units)),
-        ("Spread", f"{_length(float(high[0] - low[0]), units)} by {_length(float(high[1] - low[1]), units)}"),
-        ("Lowest foliage", _length(_lowest(tree), units)),
+        ("Height", format_height(float(high[2]), units)),
+        (
+            "Spread",
+            f"{format_height(float(high[0] - low[0]), units)} by {format_height(float(high[1] - low[1]), units)}",
+        ),
+        ("Lowest foliage", format_height(_lowest(tree), units)),
         ("Trunk at the foot", format_length(float(tree.start_diameters[0]), units)),
     ]
     rows += [(_PLURALS[rank].capitalize(), _number(tree, rank)) for rank in ranks]
@@ -38,13 +41,6 @@ def facts(
 def _number(tree: Tree, rank: int) -> str:
     counted = f"{int((tree.ranks == rank).sum()):,}"
     return f"{counted} and the leader" if rank == LIMB and tree.has_leader else counted
-
-
-def _length(mm: float, units: System) -> str:
-    if units == "inch":
-        # Nobody reads a crown to the sixteenth: whole inches.
-        return format_length(round(mm / 25.4) * 25.4, units, feet=True)
-    return f"{mm / 1000.0:.2f} m"
 
 
 def _lowest(tree: Tree) -> float:

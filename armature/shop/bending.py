@@ -135,61 +135,56 @@ def bar_at_bends(tree: Tree, bends: BendList) -> tuple[Floats, Floats]:
 def bend_faults(tree: Tree, forge: Forge) -> list[BendFault]:
     """Return every broken rule: radius under the limit, bend too slight or too far, overlapping, or too many."""
     bends = bend_list(tree.chains)
+    return _shape_faults(tree, bends, forge) + _tool_faults(tree, bends, forge) + _count_faults(tree, bends, forge)
+
+
+def _shape_faults(tree: Tree, bends: BendList, forge: Forge) -> list[BendFault]:
+    """Return what is wrong with single bends: inside radius, angle, the straight after it."""
     diameter, inside = bar_at_bends(tree, bends)
+    least_inside = forge.least_radius * diameter
     feeds_after = np.append(bends.feeds[1:], 0.0)
     last = np.append(np.diff(bends.members) != 0, True) if len(bends.members) else np.zeros(0, dtype=bool)
     feeds_after = np.where(last, bends.tails[bends.members], feeds_after)
-    least, most_deg, none = (np.full(len(bends.bends), value) for value in (forge.least_deg, forge.most_deg, 0.0))
-    rules: list[tuple[str, NDArray[np.bool_], Floats, Floats]] = [
-        (
-            f"inside radius under the {'cold' if forge.all_cold else 'hot'} limit",
-            inside < forge.least_radius * diameter - 1e-6,
-            inside,
-            forge.least_radius * diameter,
-        ),
-        ("bend under the least angle", bends.bends < forge.least_deg - 1e-6, bends.bends, least),
-        ("bend over the most angle", bends.bends > forge.most_deg + 1e-6, bends.bends, most_deg),
-        ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none),
+    least, most, none = (np.full(len(bends.bends), value) for value in (forge.least_deg, forge.most_deg, 0.0))
+    tight = f"inside radius under the {'cold' if forge.all_cold else 'hot'} limit"
+    rules: list[tuple[str, NDArray[np.bool_], Floats, Floats, str]] = [
+        (tight, inside < least_inside - 1e-6, inside, least_inside, "length"),
+        ("bend under the least angle", bends.bends < forge.least_deg - 1e-6, bends.bends, least, "angle"),
+        ("bend over the most angle", bends.bends > forge.most_deg + 1e-6, bends.bends, most, "angle"),
+        ("bend overlaps the next or runs off the bar", feeds_after < -1e-6, feeds_after, none, "length"),
     ]
-    faults = [
-        BendFault(
-            str(tree.tags[bends.members[at]]),
-            int(bends.numbers[at]),
-            rule,
-            float(value[at]),
-            float(limit[at]),
-            "angle" if "angle" in rule else "length",
-        )
-        for rule, broken, value, limit in rules
-        for at in np.flatnonzero(broken)
+    return [
+        BendFault(_tag(tree, bends, at), int(bends.numbers[at]), rule, float(value[at]), float(limit[at]), kind)
+        for rule, broken, value, limit, kind in rules
+        for at in np.flatnonzero(broken).tolist()
     ]
+
+
+def _tool_faults(tree: Tree, bends: BendList, forge: Forge) -> list[BendFault]:
+    """Return the bends that no tool of the shop makes."""
+    diameter, inside = bar_at_bends(tree, bends)
+    faults = []
     for at in np.flatnonzero(methods(tree, bends, forge) == NO_TOOL).tolist():
         thick = "pipe" if tree.walls[bends.members[at]] else "bar"
-        rule, tag = f"no tool in shop.tools bends a {thick} so thick to this inside radius", bends.members[at]
-        faults.append(
-            BendFault(
-                str(tree.tags[tag]),
-                int(bends.numbers[at]),
-                rule,
-                float(inside[at]),
-                0.0,
-                bar_mm=float(diameter[at]),
-            )
-        )
+        rule = f"no tool in shop.tools bends a {thick} so thick to this inside radius"
+        number, thickness = int(bends.numbers[at]), float(diameter[at])
+        faults.append(BendFault(_tag(tree, bends, at), number, rule, float(inside[at]), 0.0, bar_mm=thickness))
+    return faults
+
+
+def _count_faults(tree: Tree, bends: BendList, forge: Forge) -> list[BendFault]:
+    """Return the members with more bends than their rank should have."""
     counts = np.bincount(bends.members, minlength=len(tree))
     most = np.asarray(forge.most_bends)[tree.ranks]
-    faults += [
-        BendFault(
-            str(tree.tags[row]),
-            0,
-            "more bends than its rank should have",
-            float(counts[row]),
-            float(most[row]),
-            "count",
-        )
+    rule = "more bends than its rank should have"
+    return [
+        BendFault(str(tree.tags[row]), 0, rule, float(counts[row]), float(most[row]), "count")
         for row in np.flatnonzero(counts > most)
     ]
-    return faults
+
+
+def _tag(tree: Tree, bends: BendList, at: int) -> str:
+    return str(tree.tags[bends.members[at]])
 
 
 def chalk_clocks(bends: BendList) -> Floats:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from armature.commission import Commission
-from armature.edge import format_length
+from armature.edge import format_inches, format_length
 from armature.leaves import LeafPlan
 from armature.leaves.nesting import Cut, density, kinds_of
 from armature.papers.leaves.folio import EDGE, Folio
@@ -41,7 +41,7 @@ def _job(folio: Folio, plan: LeafPlan, commission: Commission) -> None:
     laid = sum(len(p) for p in plates)
     folio.say(
         f"{laid:,} leaves of {len(plan.designs)} designs from {len(plates)} sheets, {len(kinds_of(plates))} drawings. "
-        f"{leaves.metal} {leaves.sheet}, {leaves.thickness:.2f} mm = {leaves.thickness / 25.4:.4f} in thick."
+        f"{leaves.metal} {leaves.sheet}, {leaves.thickness:.2f} mm = {format_inches(leaves.thickness, 4)} thick."
     )
     folio.say("Drawings are in millimetres: one drawing unit is 1 mm, and 25.4 units are one inch. Each has a line of "
               "100 mm (3.937 in) below its sheet: measure it on the screen before the first cut.")  # fmt: skip
@@ -53,7 +53,7 @@ def _job(folio: Folio, plan: LeafPlan, commission: Commission) -> None:
 def plates_gap(commission: Commission) -> str:
     """Return the web between two leaves in both units."""
     web = commission.leaves.plates.web
-    return f"{web:g} mm ({web / 25.4:.3f} in)"
+    return f"{web:g} mm ({format_inches(web)})"
 
 
 def _kerf(folio: Folio, commission: Commission) -> None:
@@ -63,19 +63,19 @@ def _kerf(folio: Folio, commission: Commission) -> None:
         (
             "Cut kerf-test.dxf from the same sheet, on the lines, with the table's own compensation off.",
             (
-                f"Measure the square, A (drawn {KERF_SIDE:g} mm = {KERF_SIDE / 25.4:.4f} in), and its hole, B (drawn "
-                f"{KERF_HOLE:g} mm = {KERF_HOLE / 25.4:.4f} in), each both ways."
+                f"Measure the square, A (drawn {KERF_SIDE:g} mm = {format_inches(KERF_SIDE, 4)}), and its hole, B "
+                f"(drawn {KERF_HOLE:g} mm = {format_inches(KERF_HOLE, 4)}), each both ways."
             ),
             (
                 f"The kerf is half of ({KERF_SIDE:g} - A) + (B - {KERF_HOLE:g}), in mm. Planned: {rules.kerf:g} mm = "
-                f"{rules.kerf / 25.4:.4f} in."
+                f"{format_inches(rules.kerf, 4)}."
             ),
             (
-                f"Up to {rules.web / 2:g} mm ({rules.web / 50.8:.3f} in) the drawings may be cut as they are. Beyond "
-                "it, or where A is not square within 0.2 mm, tell us: the leaves are laid anew."
+                f"Up to {rules.web / 2:g} mm ({format_inches(rules.web / 2)}) the drawings may be cut as they are. "
+                "Beyond it, or where A is not square within 0.2 mm, tell us: the leaves are laid anew."
             ),
             (
-                f"Try the loop's wire, {commission.leaves.wire:g} mm ({commission.leaves.wire / 25.4:.3f} in), in the "
+                f"Try the loop's wire, {commission.leaves.wire:g} mm ({format_inches(commission.leaves.wire)}), in the "
                 "three holes: it must drop through the middle one. If only the largest takes it, tell us."
             ),
         )
@@ -90,7 +90,7 @@ def _order(folio: Folio, commission: Commission) -> None:
         "flat. Do not let the table sort the cuts by the shortest way. Every cut has its lead-in in the waste."
     )
     if rules.tabs:
-        tab = f"{rules.tab:g} mm ({rules.tab / 25.4:.3f} in)"
+        tab = f"{rules.tab:g} mm ({format_inches(rules.tab)})"
         folio.say(f"Each outline is left standing at {rules.tabs} tabs of {tab}: they break by hand; file them flush.")
     if rules.pins:
         folio.say("Holes on the layer HOLD lie in the waste: screw or pin the sheet down through them before the rest.")
