@@ -9,52 +9,51 @@ from armature.leaves.outline.designs import draw_designs
 from armature.leaves.outline.forms import drawn_form, form_names
 from armature.leaves.outline.outlines import Design, designed
 from armature.metals import sheet
-from tests.leaves.designs import family, square
+from tests.leaves.designs import drawn_family, family, square
 
-ALL = [designed(drawn_form(name, 120.0, seed, 1), 1, 4.0, 2.0) for name in form_names() for seed in (1, 2)]
-IDS = [f"{d.name}-{k % 2}" for k, d in enumerate(ALL)]
+ALL = [(name, seed) for name in form_names() for seed in (1, 2)]
+IDS = [f"{name}-{seed}" for name, seed in ALL]
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
+@pytest.fixture(scope="module", params=ALL, ids=IDS)
+def design(request: pytest.FixtureRequest) -> Design:
+    name, seed = request.param
+    return designed(drawn_form(name, 120.0, seed, 1), 1, 4.0, 2.0)
+
+
 def test_outline_is_one_closed_curve_that_never_crosses_itself(design: Design) -> None:
     assert polygon(design.outline, 0.01).is_valid
     assert path_area(design.outline) > 0, "counter-clockwise"
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_outline_is_arcs_and_lines_and_no_point_soup(design: Design) -> None:
     spacing = polygon(design.outline).length / len(design.outline.points)
     # Teeth need some five pieces each; smooth margins get by with pieces of a centimetre.
     assert spacing > (1.3 if design.form and design.form.teeth else 3.0)
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_eye_keeps_its_distance_from_the_edge(design: Design) -> None:
     edge = polygon(design.outline, 0.01).exterior.distance(shapely.Point(0, 0))
     assert edge >= 2.0 * design.eye - 0.1
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_veins_stay_on_the_leaf_and_off_its_eye(design: Design) -> None:
     inner = design.shape.buffer(-1.0)
     assert len(design.veins) >= 5
     assert all(inner.contains(line(vein)) for vein in design.veins)
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_leaf_is_thick_enough_to_hold_together(design: Design) -> None:
     parts = shapely.get_parts(design.shape.buffer(-1.0))
     assert sum(p.area > 4.0 for p in parts) == 1
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_area_and_centre_of_gravity_agree_with_shapely(design: Design) -> None:
     fine = shapely.Polygon(polygon(design.outline, 1e-4).exterior, [polygon(design.eye_path, 1e-4).exterior.coords])
     assert design.area == pytest.approx(fine.area, rel=1e-5)
     assert design.centroid == pytest.approx(np.array(fine.centroid.coords[0]), abs=1e-2)
 
 
-@pytest.mark.parametrize("design", ALL, ids=IDS)
 def test_every_form_hangs_tip_down(design: Design) -> None:
     assert design.hangs == "tip down"
     assert abs(design.tilt_deg) < 15.0
@@ -75,14 +74,14 @@ def test_a_leaf_hung_at_its_centre_is_known_to_hang_flat() -> None:
 
 
 def test_designs_differ_from_each_other_and_come_again_with_their_seed() -> None:
-    one, two, other = family(9, seed=7), family(9, seed=7), family(9, seed=8)
+    one, two, other = drawn_family(9, seed=7), drawn_family(9, seed=7), family(9, seed=8)
     assert len({round(d.area, 3) for d in one}) == 9
     assert all(np.array_equal(a.outline.points, b.outline.points) for a, b in zip(one, two, strict=True))
     assert all(a.area != b.area for a, b in zip(one, other, strict=True))
 
 
 def test_a_design_more_leaves_the_others_as_they_were() -> None:
-    few, more = family(4), family(9)
+    few, more = drawn_family(4), family(9)
     assert all(np.array_equal(a.outline.points, b.outline.points) for a, b in zip(few, more, strict=False))
 
 
