@@ -3,6 +3,7 @@
 import csv
 import hashlib
 import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -13,6 +14,7 @@ import pytest
 import armature
 from armature.cli.app import run
 from armature.commission import Commission, changed, read, write
+from armature.files.design import load
 from armature.made import made_tags
 from armature.make import make
 from armature.tree import extent
@@ -28,26 +30,34 @@ def few() -> Commission:
     return changed(read(MAQUETTE), FEWER)
 
 
-def test_one_commission_gives_one_set_of_bytes_whatever_the_hash_seed(tmp_path: Path) -> None:
-    found = []
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return its job folder, all but pictures: made in this process alone, under this process's hash seed."""
+    out = tmp_path_factory.mktemp("few") / "job"
+    make(few(), out, ("pictures",))
+    return out
+
+
+def test_one_commission_gives_one_set_of_bytes_whatever_the_hash_seed(whole: Path, tmp_path: Path) -> None:
     (tmp_path / "few.toml").write_text(write(few()), encoding="utf-8")
-    for seed, large in (("1", 0), ("77", 600)):
-        out = tmp_path / seed
-        # Once with a second process beside the first, and once alone.
-        code = f"import armature.make as m; m._LARGE = {large}; from armature.cli.app import main; main()"
-        command = [sys.executable, "-c", code, "make", str(tmp_path / "few.toml"), "--out", str(out)]
-        command += ["--skip", "pictures"]
-        environment = os.environ | {"PYTHONHASHSEED": seed}
-        subprocess.run(command, check=True, env=environment, capture_output=True, timeout=280)
-        files = sorted(path for path in out.rglob("*") if path.is_file())
-        found.append({str(path.relative_to(out)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files})
+    # In another process, by the command line, with a second process beside it.
+    code = "import armature.make as m; m._LARGE = 0; from armature.cli.app import main; main()"
+    command = [sys.executable, "-c", code, "make", str(tmp_path / "few.toml"), "--out", str(tmp_path / "job")]
+    environment = os.environ | {"PYTHONHASHSEED": "77"}
+    subprocess.run([*command, "--skip", "pictures"], check=True, env=environment, capture_output=True, timeout=280)
+    found = [_digests(folder) for folder in (whole, tmp_path / "job")]
     assert {"design.json", "bends.csv", "mesh/steel.stl", "mesh/tree.glb", "mesh/centrelines.dxf"} <= set(found[0])
     assert found[0] == found[1]
 
 
-def test_made_members_stay_when_the_commission_changes(tmp_path: Path) -> None:
-    asked = few()
-    first = make(asked, tmp_path / "job", QUICK).tree
+def _digests(folder: Path) -> dict[str, str]:
+    files = sorted(path for path in folder.rglob("*") if path.is_file())
+    return {str(path.relative_to(folder)): hashlib.sha256(path.read_bytes()).hexdigest() for path in files}
+
+
+def test_made_members_stay_when_the_commission_changes(whole: Path, tmp_path: Path) -> None:
+    shutil.copytree(whole, tmp_path / "job")
+    first, asked = load(tmp_path / "job")
     kept = [str(first.tags[row]) for row in first.of_rank(4)[[2, 20]]]
     (tmp_path / "job" / "made.csv").write_text("tag\n" + "\n".join(kept) + "\n", encoding="utf-8")
     more = changed(asked, {"growth.twigs": 27, "seed": 8})
@@ -60,14 +70,10 @@ def test_made_members_stay_when_the_commission_changes(tmp_path: Path) -> None:
     assert made_tags(tmp_path / "job" / "made.csv") == kept
 
 
-def test_the_counts_in_the_lists_are_those_asked(tmp_path: Path) -> None:
-    asked = few()
-    make(asked, tmp_path / "job", QUICK)
-    with (tmp_path / "job" / "members.csv").open(encoding="utf-8") as lines:
-        ranks = [row["rank"] for row in csv.DictReader(lines)]
+def test_the_counts_in_the_lists_are_those_asked(whole: Path) -> None:
+    ranks = [row["rank"] for row in _rows(whole / "members.csv")]
     assert [ranks.count(rank) for rank in ("trunk", "limb", "branch", "twig")] == [1, 3, 6, 24]
-    with (tmp_path / "job" / "hang_points.csv").open(encoding="utf-8") as lines:
-        assert len(list(csv.DictReader(lines))) == asked.leaves.count
+    assert len(_rows(whole / "hang_points.csv")) == few().leaves.count
 
 
 def test_parts_left_out_stay_while_the_design_does_and_are_moved_aside_when_it_changes(tmp_path: Path) -> None:

@@ -83,38 +83,40 @@ def foliage(
     blades: by design, from the first; near: (L,) which leaves are drawn by `near_blades` in their place. frames:
     (L, 4, 4) from a blade's frame to the tree's, mm; our own hanging where not given.
     """
-    count = len(tree.leaves)
-    if not count:
+    if not len(tree.leaves):
         return None
     sheets: list[Sheet] = list(blades) if blades else [ovate()]
     design = (tree.leaves.designs - 1) % len(sheets)
     if near is not None and near_blades:
         design = design + np.where(near, len(sheets), 0)
         sheets += near_blades
-    turns, places = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
-    sizes = np.array([len(each.vertices) for each in sheets])
-    scale = 1.0 if blades else 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
-    vertices, normals, faces, owners, start = [], [], [], [], 0
+    hung = hangings(tree) if frames is None else (frames[:, :3, :3], frames[:, :3, 3])
+    scale = np.ones(len(tree.leaves))
+    if not blades:
+        scale = 0.82 + 0.36 * uniform(keys(0, tree.leaves.tags, "leaf size"), 1)[:, 0]
+    points, normals, faces, leaf = _placed(sheets, design, hung, scale)
+    return part("leaves", points, normals, faces, tones(tree, age, metal)[leaf], finish_of(age, metal), leaf)
+
+
+def _placed(
+    sheets: Sequence[Sheet], design: Ints, hung: tuple[Floats, Floats], scale: Floats
+) -> tuple[Floats, Floats, Ints, Ints]:
+    """Return points (V, 3), normals (V, 3), faces (F, 3) and the leaf of each point (V,), sheet by sheet.
+
+    design: (L,) the sheet of each leaf; hung: turns (L, 3, 3) and places (L, 3); scale: (L,).
+    """
+    turns, places = hung
+    points, normals, faces, owners, start = [], [], [], [], 0
     for number, blade in enumerate(sheets):
-        rows = np.flatnonzero(design == number)
+        rows, size = np.flatnonzero(design == number), len(blade.vertices)
         own = vertex_normals(blade.vertices, blade.faces)
-        shape = blade.vertices[None] * np.broadcast_to(scale, count)[rows, None, None]
-        vertices.append((np.einsum("lij,lkj->lki", turns[rows], shape) + places[rows, None]).reshape(-1, 3))
+        shape = blade.vertices[None] * scale[rows, None, None]
+        points.append((np.einsum("lij,lkj->lki", turns[rows], shape) + places[rows, None]).reshape(-1, 3))
         normals.append(np.einsum("lij,kj->lki", turns[rows], own).reshape(-1, 3))
-        faces.append((blade.faces[None] + start + sizes[number] * np.arange(len(rows))[:, None, None]).reshape(-1, 3))
-        owners.append(np.repeat(rows, sizes[number]))
-        start += sizes[number] * len(rows)
-    leaf = np.concatenate(owners)
-    colours = tones(tree, age, metal)[leaf]
-    return part(
-        "leaves",
-        np.concatenate(vertices),
-        np.concatenate(normals),
-        np.concatenate(faces),
-        colours,
-        finish_of(age, metal),
-        leaf,
-    )
+        faces.append((blade.faces[None] + start + size * np.arange(len(rows))[:, None, None]).reshape(-1, 3))
+        owners.append(np.repeat(rows, size))
+        start += size * len(rows)
+    return np.concatenate(points), np.concatenate(normals), np.concatenate(faces), np.concatenate(owners)
 
 
 def hangings(tree: Tree) -> tuple[Floats, Floats]:

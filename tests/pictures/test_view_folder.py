@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 
 import cv2
@@ -9,29 +10,37 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from armature.commission import changed
+from armature.commission import Commission, changed
 from armature.edge import CommissionError, FileError
-from armature.pictures import Showing, facts, write_view
+from armature.make import make
+from armature.pictures import Showing, facts, still_names, write_view
 from armature.pictures.scene import staged
 from armature.pictures.stills import drawn_each, saved
 from armature.pictures.turntable import turned, turntable
 from armature.pictures.view_folder import STILLS
 from tests.pictures.scenes import small
 
+BARE = ("mending", "plates", "strength", "shop", "papers", "mesh")
+
+
+def _asked() -> Commission:
+    return changed(small()[0], {"pictures.gif": True})
+
 
 @pytest.fixture(scope="module")
-def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    commission, tree = small()
-    made = tmp_path_factory.mktemp("job") / "view"
+def fine_job(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Return a job of fine stills and a film."""
+    job = tmp_path_factory.mktemp("fine") / "job"
     heard: list[float] = []
-    shown = changed(commission, {"pictures.gif": True})
-    paths = write_view(
-        Showing(tree, shown, facts(shown, tree)), made, lambda _what, share: heard.append(share), fine=True
-    )
-    assert sorted(path.name for path in paths) == sorted(path.name for path in made.iterdir())
+    make(_asked(), job, BARE, lambda _what, share: heard.append(share), fine=True)
     assert heard == sorted(heard)
     assert heard[-1] == 1.0
-    return made
+    return job
+
+
+@pytest.fixture(scope="module")
+def folder(fine_job: Path) -> Path:
+    return fine_job / "view"
 
 
 def _opened(path: Path) -> np.ndarray:
@@ -95,10 +104,37 @@ def _is_clear_round_the_tree(seen: np.ndarray) -> bool:
 def test_draft_stills_are_see_through_where_asked_and_come_without_a_film(tmp_path: Path) -> None:
     commission, tree = small()
     clear = changed(commission, {"pictures.clear": True, "pictures.figure": False})
-    paths = write_view(Showing(tree, clear, facts(clear, tree)), tmp_path)
+    heard: list[float] = []
+    paths = write_view(
+        Showing(tree, clear, facts(clear, tree)), tmp_path / "view", lambda _what, share: heard.append(share)
+    )
+    assert heard == sorted(heard)
+    assert heard[-1] == 1.0
+    assert sorted(path.name for path in paths) == sorted(path.name for path in (tmp_path / "view").iterdir())
     assert {"front.png", "sheet.png", "client.html"} <= {path.name for path in paths}
-    assert not (tmp_path / "turntable.mp4").exists()
-    assert _is_clear_round_the_tree(_opened(tmp_path / "front.png"))
+    assert not (tmp_path / "view" / "turntable.mp4").exists()
+    assert _is_clear_round_the_tree(_opened(tmp_path / "view" / "front.png"))
+
+
+def test_a_draft_run_leaves_fine_stills_of_the_same_piece_alone_and_takes_the_place_of_any_others(
+    fine_job: Path, tmp_path: Path
+) -> None:
+    """Fine stills take minutes."""
+    job = Path(shutil.copytree(fine_job, tmp_path / "job"))
+
+    def stills() -> dict[str, bytes]:
+        return {name: (job / "view" / name).read_bytes() for name in still_names()}
+
+    fine = stills()
+    said = make(_asked(), job, BARE).warnings
+    assert any("fine stills" in line for line in said)
+    assert stills() == fine
+    # Once the user has touched one, none is known to be fine.
+    (job / "view" / "front.png").write_bytes(fine["side.png"])
+    make(_asked(), job, BARE)
+    drafts = stills()
+    assert all(drafts[name] != fine[name] for name in still_names())
+    assert (job / "earlier" / "1" / "view" / "front.png").read_bytes() == fine["side.png"]
 
 
 def test_a_fine_still_is_see_through_where_asked() -> None:
