@@ -9,17 +9,23 @@ from typing import Any
 
 from armature.pictures.easel import serve
 from armature.pictures.easel.server import Easel
-from tests.pictures.asking import Caller, finished, works
+from tests.pictures.asking import Caller, finished, make, works
 from tests.pictures.scenes import small
 
 
-def test_make_reports_its_progress_and_offers_its_files(easel: Easel) -> None:
+def test_make_reports_its_progress_and_offers_its_files_and_no_path_outside_its_folder(
+    easel: Easel, tmp_path: Path
+) -> None:
     page = Caller(easel)
     work = page.begun()
+    (tmp_path / "secret.txt").write_text("secret")
     page.told(f"/api/{work}/make", {})
     found = finished(page, work)
     assert ["summary.md", 13] in found["files"]
     assert page.ask(f"/job/{work}/summary.md") == (200, b"# Test alder\n")
+    (tmp_path / "jobs" / f"easel-{work}" / "link").symlink_to(tmp_path / "secret.txt")
+    for name in ("../../secret.txt", "..%2f..%2fsecret.txt", "%2e%2e/%2e%2e/secret.txt", "/etc/passwd", "link"):
+        assert page.ask(f"/job/{work}/{name}")[0] == 404, name
 
 
 def test_a_make_that_fails_is_said_and_the_easel_goes_on(easel: Easel) -> None:
@@ -34,8 +40,7 @@ def test_a_make_that_fails_is_said_and_the_easel_goes_on(easel: Easel) -> None:
 def test_a_make_is_stopped_at_once_and_leaves_what_was_there(easel: Easel, tmp_path: Path) -> None:
     page = Caller(easel)
     work = page.begun()
-    page.told(f"/api/{work}/make", {})
-    assert finished(page, work)["state"] == "done"
+    make(small()[0], tmp_path / "jobs" / f"easel-{work}", lambda _what, _share: None)
     page.told(f"/api/{work}/move", {"values": {"seed": 15}, "keep": True})
     page.told(f"/api/{work}/make", {})
     for _ in range(4800):
@@ -100,15 +105,3 @@ def test_settling_ends_when_the_page_has_gone_on(easel: Easel) -> None:
     page.told(f"/api/{work}/move", {"values": {"seed": 3}, "keep": True})
     waiting.join(timeout=120.0)
     assert heard == [{"tree": slow, "gone": True}]
-
-
-def test_no_path_outside_the_job_folder_is_served(easel: Easel, tmp_path: Path) -> None:
-    page = Caller(easel)
-    work = page.begun()
-    (tmp_path / "secret.txt").write_text("secret")
-    page.told(f"/api/{work}/make", {})
-    assert finished(page, work)["state"] == "done"
-    (tmp_path / "jobs" / f"easel-{work}" / "link").symlink_to(tmp_path / "secret.txt")
-    assert page.ask(f"/job/{work}/summary.md")[0] == 200
-    for name in ("../../secret.txt", "..%2f..%2fsecret.txt", "%2e%2e/%2e%2e/secret.txt", "/etc/passwd", "link"):
-        assert page.ask(f"/job/{work}/{name}")[0] == 404, name

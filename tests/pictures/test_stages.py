@@ -14,7 +14,7 @@ from armature.pictures.raster import GraphicsStage
 from armature.pictures.rays import RayStage
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import Stage, stage
-from armature.pictures.viewpoints import VIEWS, camera
+from armature.pictures.viewpoints import camera
 from armature.tree import Tree
 from tests.pictures.scenes import box, shadow, small
 
@@ -106,7 +106,7 @@ def both(scene: Scene) -> Iterator[list[Stage]]:
 
 
 @pytest.mark.skipif(len(WAYS) == 1, reason="only one way to draw on this machine")
-@pytest.mark.parametrize("view", VIEWS)
+@pytest.mark.parametrize("view", ["front", "quarter", "above", "crotch", "twig"])
 def test_both_ways_draw_the_same_picture(scene: Scene, tree: Tree, both: list[Stage], view: str) -> None:
     pictures = [each.draw(camera(scene, tree, view, SIZE)).astype(int) for each in both]
     apart = np.abs(pictures[0] - pictures[1]).max(axis=2)
