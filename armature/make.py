@@ -6,20 +6,26 @@ made.tree, made.verdict.overall, made.folder
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from armature.answer import Revision
 from armature.commission import Commission, telling_of
 from armature.edge import CommissionError
 from armature.files import Finding, load
-from armature.grow import MeetingError, check_counts, check_kept, cleared, grow, kept_members
+from armature.grow import MeetingError, check_counts, check_kept, cleared, grow
 from armature.job import (
+    Existing,
     Striker,
     carry_named_files,
+    existing_of,
     finished_leaves,
     foliage_of,
+    helps_made,
+    is_measured,
     job_folder,
+    kept_steel,
     leaf_finding,
     leaf_kg,
     leaf_work,
@@ -27,6 +33,7 @@ from armature.job import (
     mark_stills,
     read_bench_folder,
     read_layout,
+    revisions_of,
     shown_digest,
     stand_fine,
     standing_line,
@@ -35,6 +42,7 @@ from armature.job import (
     write_leaves,
     write_lists,
     write_look,
+    write_made,
     write_mending,
     write_meshes,
     write_strength,
@@ -44,6 +52,7 @@ from armature.job import (
 from armature.leaves import LeafPlan, laid, plan_leaves, plan_on, read_given, rehung
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
 from armature.made import made_tags
+from armature.papers.made import counted_words
 from armature.pictures import draw_ratios, showing_of, still_names, write_view
 from armature.progress import Told
 from armature.shop import ShopPlan, shop_plan
@@ -92,6 +101,7 @@ class Plans:
     strength: Assessment | None
     shop: ShopPlan | None
     notes: tuple[str, ...]
+    existing: Existing | None = None
 
     def __repr__(self) -> str:
         parts = (self.tree, self.verdict, self.leaves, self.strength, self.shop)
@@ -148,7 +158,8 @@ def planned(
     clear of each other, the tree is grown again with other luck, a few times in all.
     """
     striker = striker or Striker(wanted=False)
-    strengthen = tree is None if strengthen is None else strengthen
+    if strengthen is None:
+        strengthen = tree is None and not is_measured(folder)
     for again in range(TREES):
         try:
             return _planned(commission, folder, skip, told, strengthen, tree, striker, again)
@@ -171,9 +182,11 @@ def _planned(
     told("growing", 0.0)
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
-    made = made_tags(folder / "made.csv")
-    raw, mending = _taken(commission, folder, made, tree, again), None
-    tree, given_tree = raw, tree is not None
+    existing = existing_of(folder, commission, tree)
+    made = made_tags(folder / "made.csv") if existing is None else existing.steel.tags.tolist()
+    given_tree = tree is not None or existing is not None
+    raw, mending = _taken(commission, folder, made, tree, again, existing), None
+    tree = raw
     if not given_tree and "mending" not in skip:
         told("mending", 0.02)
         tree, mending = refined(
@@ -187,20 +200,33 @@ def _planned(
     if "strength" not in skip:
         told("strength", 0.45)
         leaves, strength, notes = _stood(commission, leaves, made, strengthen)
+        notes = (*notes, *helps_made(strength, existing))
+    if existing is not None:
+        notes = (counted_words(existing.answer), *notes)
     if laying is not None:
         leaves = plan_on(leaves, laying.result())
     shop = None
     if "shop" not in skip:
         told("shop", 0.5)
-        shop = _shopped(commission, leaves, strength)
+        shop = _shopped(commission, leaves, strength, made, revisions_of(folder, leaves.tree, commission, existing))
     verdict = mending.after if mending is not None and leaves.tree is tree else judged(leaves.tree)
-    return Plans(raw, leaves.tree, verdict, mending, leaves, strength, shop, notes)
+    return Plans(raw, leaves.tree, verdict, mending, leaves, strength, shop, notes, existing)
 
 
-def _taken(commission: Commission, folder: Path, made: Collection[str], tree: Tree | None, again: int) -> Tree:
-    """Return the tree as grown around what is made, or the one that is given, which must hold what is made."""
+def _taken(
+    commission: Commission,
+    folder: Path,
+    made: Collection[str],
+    tree: Tree | None,
+    again: int,
+    existing: Existing | None,
+) -> Tree:
+    """Return the plan as what exists leaves it, the tree as grown around what is made, or the one that is given, which
+    must hold what is made."""
+    if existing is not None:
+        return existing.answer.tree
     listed = folder / "made.csv"
-    kept = kept_members(load(folder)[0], made, str(listed)) if made else None
+    kept = kept_steel(folder, made)
     if tree is None:
         return grow(commission, kept, again)
     check_counts(tree, commission)
@@ -245,11 +271,20 @@ def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan
     told("strength", 0.1)
     strength = assessed(tree, commission, leaves.hung.loads, leaves.hung.areas)
     told("shop", 0.3)
-    return _shopped(commission, leaves, strength)
+    folder = design if design.is_dir() else design.parent
+    existing = existing_of(folder, commission, tree)
+    made = made_tags(folder / "made.csv") if existing is None else existing.steel.tags.tolist()
+    return _shopped(commission, leaves, strength, made, revisions_of(folder, tree, commission, existing))
 
 
-def _shopped(commission: Commission, leaves: LeafPlan, strength: Assessment | None) -> ShopPlan:
-    return shop_plan(leaves.tree, commission, _asked(strength), leaf_work(leaves))
+def _shopped(
+    commission: Commission,
+    leaves: LeafPlan,
+    strength: Assessment | None,
+    made: Collection[str] = (),
+    revisions: Mapping[str, Revision] | None = None,
+) -> ShopPlan:
+    return shop_plan(leaves.tree, commission, _asked(strength), leaf_work(leaves), made, revisions)
 
 
 def _asked(strength: Assessment | None) -> Demands | None:
@@ -281,6 +316,8 @@ def _write(
     trades = striker.asked(write_trades, aside, plans.leaves, commission, strength, plans.shop, papers)
     benches = striker.asked(write_leaves, plans.leaves, commission, aside / "leaves", papers=papers)
     write_lists(aside, plans.tree, commission)
+    if plans.existing is not None:
+        write_made(aside, plans.existing, commission, plans.shop, plans.notes, papers)
     if plans.mending is not None and plans.mending.moved:
         write_mending(aside, aside / "view" if pictures else None, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)

@@ -20,6 +20,7 @@ FLOORS = (
     ("commission",),
     ("made",),
     ("grow",),
+    ("answer",),
     ("look", "leaves", "strength", "shop"),
     ("files",),
     ("papers",),

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from armature.grow.clearing import MeetingError, cleared, meetings_of
-from armature.grow.drawing import SHARPEST_BEND, Growing, seats
+from armature.grow.clearing import Meeting, MeetingError, cleared, meetings_of, parted
+from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
 from armature.grow.kept import check_counts, check_kept, kept_members
@@ -12,8 +12,11 @@ from armature.grow.turning import swung, turn_about, turn_toward
 
 __all__ = [
     "BARE_SHARES",
+    "LEAST_LEAN",
+    "MOST_LEANS",
     "SHARPEST_BEND",
     "Growing",
+    "Meeting",
     "MeetingError",
     "at_joint",
     "check_counts",
@@ -24,6 +27,7 @@ __all__ = [
     "growing_of",
     "kept_members",
     "meetings_of",
+    "parted",
     "seats",
     "swung",
     "turn_about",

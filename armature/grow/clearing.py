@@ -50,13 +50,8 @@ def cleared(tree: Tree, commission: Commission, made: Collection[str] = ()) -> T
     cannot be moved apart and what would help.
     """
     growing = growing_of(commission)
-    fixed = _fixed(tree, made)
-    for _ in range(_ROUNDS):
-        meetings = meetings_of(tree, growing.clearance)
-        if not meetings:
-            return tree.rounded()
-        tree = _parted(tree, meetings, growing, fixed)
-    worst = min(meetings_of(tree, growing.clearance), key=lambda each: each.gap, default=None)
+    tree, left = parted(tree, commission, made)
+    worst = min(left, key=lambda each: each.gap, default=None)
     if worst is None:
         return tree.rounded()
     one, other = str(tree.tags[worst.one]), str(tree.tags[worst.other])
@@ -65,6 +60,25 @@ def cleared(tree: Tree, commission: Commission, made: Collection[str] = ()) -> T
         f" must be, {growing.clearance:.1f} mm asked: another seed, a larger spread, stronger steel or fewer members"
         " would help"
     )
+
+
+def parted(tree: Tree, commission: Commission, made: Collection[str] = ()) -> tuple[Tree, list[Meeting]]:
+    """Return the tree with members that come too near each other moved apart, as far as they can be, and those that
+    still do.
+
+    made: tags of members that stay as they are, with all that carries them.
+    """
+    growing = growing_of(commission)
+    fixed = _fixed(tree, made)
+    for _ in range(_ROUNDS):
+        meetings = meetings_of(tree, growing.clearance)
+        if all(fixed[each.one] and fixed[each.other] for each in meetings):
+            return tree, meetings
+        before = tree
+        tree = _parted(tree, meetings, growing, fixed)
+        if tree is before:
+            return tree, meetings
+    return tree, meetings_of(tree, growing.clearance)
 
 
 def meetings_of(tree: Tree, clearance: float) -> list[Meeting]:

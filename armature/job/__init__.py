@@ -7,6 +7,7 @@ tree, commission = load(path)
 
 from __future__ import annotations
 
+from armature.job.answered import Existing, existing_of, helps_made, is_measured, kept_steel, revisions_of, write_made
 from armature.job.as_planned import plan_of
 from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.beside import beside_a_job, is_foreign, kept_aside, open_folder, write_beside
@@ -43,6 +44,7 @@ from armature.job.warnings import warnings_of
 from armature.job.written import digest_of
 
 __all__ = [
+    "Existing",
     "Said",
     "Standing",
     "Striker",
@@ -53,12 +55,16 @@ __all__ = [
     "beside_a_job",
     "carry_named_files",
     "digest_of",
+    "existing_of",
     "finished_leaves",
     "foliage_of",
     "grade_job",
+    "helps_made",
     "is_foreign",
+    "is_measured",
     "job_folder",
     "kept_aside",
+    "kept_steel",
     "leaf_finding",
     "leaf_kg",
     "leaf_work",
@@ -72,6 +78,7 @@ __all__ = [
     "read_survey",
     "rebuild_said",
     "respell",
+    "revisions_of",
     "shop_finding",
     "shown_digest",
     "sign_names",
@@ -92,6 +99,7 @@ __all__ = [
     "write_leaves",
     "write_lists",
     "write_look",
+    "write_made",
     "write_mending",
     "write_meshes",
     "write_picture",

@@ -42,6 +42,7 @@ def _write_papers(shop: Path, plan: ShopPlan) -> None:
         estimate_sheet,
         full_size,
         packet,
+        packet_again,
         setting_out,
         site_work,
         stations,
@@ -54,6 +55,9 @@ def _write_papers(shop: Path, plan: ShopPlan) -> None:
     )
 
     (shop / "packet.pdf").write_bytes(packet(plan))
+    again = packet_again(plan)
+    if again is not None:
+        (shop / "again.pdf").write_bytes(again)
     (shop / "setting-out.pdf").write_bytes(setting_out(plan))
     (shop / "site.pdf").write_bytes(site_work(plan))
     (shop / "tapes.pdf").write_bytes(tapes(plan))

@@ -23,9 +23,9 @@ if TYPE_CHECKING:
 
 # A reading on the floor or a tape is this true, mm, standard deviation (common practice, no source).
 READ = 1.0
-_SAMPLES = 240
-# How far the length of an arc may be out, as a share; and the least bend that a fit may come to, deg.
-_ARC, _LEAST_BEND = 0.15, 0.5
+_SAMPLES = 160
+# How far the length of an arc may be out, as a share; the least bend, deg, and straight, mm, that a fit may come to.
+_ARC, _LEAST_BEND, _LEAST_RUN = 0.15, 0.5, 0.1
 _EAST, _CHALK = np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 1.0, 0.0]])
 
 
@@ -60,7 +60,8 @@ def shape_of(planned: BendList, anvil: Anvil, offsets: Offsets | None, tapes: tu
     misses = _Misses(bar, offsets, readings)
     start = np.zeros(bar.count + 1)
     start[-1] = misses.first_roll()
-    found = least_squares(misses.all_at, start, jac=misses.slopes_at, method="lm", xtol=1e-10, ftol=1e-10)
+    # A handful of steps is enough; where bends meet, the last hairs would take thousands.
+    found = least_squares(misses.all_at, start, jac=misses.slopes_at, method="lm", xtol=1e-6, ftol=1e-6, max_nfev=60)
     # What is left is told in mm: the part of the sum that readings make.
     left = misses.readings_at(found.x[None])[0] * READ
     worst = int(np.argmax(np.abs(left))) - len(readings)
@@ -95,7 +96,8 @@ class _Bar:
         """Return the bends of Q bars from figures (Q, X)."""
         own, (trials, bends) = self.planned, (len(figures), len(self.planned.bends))
         off = figures * self.spreads
-        runs = np.append(own.feeds, own.tails) + off[:, : bends + 1]
+        # Bends of a real bar do not run into each other.
+        runs = np.maximum(np.append(own.feeds, own.tails) + off[:, : bends + 1], _LEAST_RUN)
         angles = np.maximum(own.bends + off[:, bends + 1 : 2 * bends + 1], _LEAST_BEND)
         turns = np.tile(own.turns, (trials, 1))
         turns[:, 1:] += off[:, 2 * bends + 1 : 3 * bends]
@@ -124,10 +126,9 @@ class _Misses:
         return np.asarray(self._all(figures[None])[0])
 
     def slopes_at(self, figures: Floats) -> Floats:
-        step = 1e-5
-        moved = np.concatenate([figures + step * np.eye(len(figures)), figures - step * np.eye(len(figures))])
-        up, down = np.split(self._all(moved), 2)
-        return np.asarray((up - down).T / (2.0 * step))
+        step = 1e-6
+        tried = self._all(np.concatenate([figures[None], figures + step * np.eye(len(figures))]))
+        return np.asarray((tried[1:] - tried[0]).T / step)
 
     def _all(self, figures: Floats) -> Floats:
         return np.concatenate([self.readings_at(figures), figures[:, :-1]], axis=1)

@@ -6,7 +6,7 @@ Size letters: M members. Lengths are mm, masses kg, hours plain numbers.
 from __future__ import annotations
 
 import tomllib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from importlib.resources import files
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -114,7 +114,7 @@ class Counts:
     of weld, RUN_MM2 thick; joined: collars and rivets. splices_mm: the bar at each sawn joint between sections;
     splices: how each is made, "sleeve", "spigot" or "flange". plate_holes, plate_kg: of the base plate. coats: of
     paint, on the whole skin. site_welds: members welded on site. drawn_down: (M,) bars drawn down all along before they
-    are tapered.
+    are tapered. made: (M,) bars that exist, of which nothing is forged.
     """
 
     saw_cuts: Floats
@@ -139,6 +139,14 @@ class Counts:
     site_welds: int = 0
     leaf_work: LeafWork | None = None
     drawn_down: NDArray[np.bool_] | None = None
+    made: NDArray[np.bool_] | None = None
+
+    def without(self, made: NDArray[np.bool_]) -> Counts:
+        """Return the counts without the forging of members (M,) that exist: what is sawn, drawn, marked and bent."""
+        left = np.where(made, 0.0, 1.0)
+        down = None if self.drawn_down is None else self.drawn_down & ~made
+        forging = {name: getattr(self, name) * left for name in ("saw_cuts", "bends", "marks", "scarfs")}
+        return replace(self, **forging, drawn_down=down, made=made)
 
 
 def read_rates(path: Path | None = None) -> dict[str, Rate]:
@@ -237,7 +245,8 @@ def _hours(tree: Tree, counts: Counts, rates: dict[str, Rate]) -> dict[str, Floa
 def _tapering(tree: Tree, counts: Counts) -> NDArray[np.bool_]:
     """Return the bars that are drawn at all: (M,)."""
     tapers = tree.end_diameters < tree.start_diameters - 1e-6
-    return np.asarray(tapers if counts.drawn_down is None else tapers | counts.drawn_down)
+    drawn = tapers if counts.drawn_down is None else tapers | counts.drawn_down
+    return np.asarray(drawn if counts.made is None else drawn & ~counts.made)
 
 
 def _quantities(tree: Tree, counts: Counts) -> dict[str, float]:

@@ -5,13 +5,15 @@ Size letters: M members, B bends. Lengths are mm, angles degrees, masses kg.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
+from armature.answer import Revision
 from armature.metals import BasePlate, base_plate, grade
 from armature.shop.access import WeldOrder, weld_order
 from armature.shop.anvil import Strays
@@ -67,18 +69,26 @@ class ShopPlan:
     """All that the shop's papers need, from a tree, its commission, what strength asks and what leaves ask.
 
     asked: None where strength was not worked out. leaf_work: sheet to buy and what is cut from it, where plates are
-    laid. Arrays are by member (M,) unless they say else.
+    laid. made: tags of members that exist: neither bought, sawn, drawn nor bent again. revisions: the latest of each
+    card that has changed, by tag. Arrays are by member (M,) unless they say else.
     """
 
     tree: Tree
     commission: Commission
     asked: Demands | None = None
     leaf_work: LeafWork | None = None
+    made: frozenset[str] = frozenset()
+    revisions: Mapping[str, Revision] = field(default_factory=dict)
 
     @property
     def title(self) -> str:
         """Name of the piece."""
         return self.commission.title
+
+    @cached_property
+    def exists(self) -> NDArray[np.bool_]:
+        """Which members are made already: (M,)."""
+        return np.array([tag in self.made for tag in self.tree.tags.tolist()], dtype=bool)
 
     @cached_property
     def paper(self) -> Paper:
@@ -249,7 +259,9 @@ class ShopPlan:
     @cached_property
     def bars(self) -> BarPlan:
         """What to buy and how to saw it."""
-        return bar_plan(stock_pieces(self.sawn, self.ends), self.yard)
+        pieces = stock_pieces(self.sawn, self.ends)
+        wanted = np.array([tag.partition(".")[0] not in self.made for tag in pieces.tags.tolist()], dtype=bool)
+        return bar_plan(pieces.taken(np.flatnonzero(wanted)), self.yard)
 
     @cached_property
     def yard(self) -> Yard:
@@ -326,7 +338,7 @@ class ShopPlan:
     @cached_property
     def counts(self) -> Counts:
         """What the job asks of the crew."""
-        return counted(
+        counts = counted(
             self.tree,
             self.bends,
             self.kinds,
@@ -339,6 +351,7 @@ class ShopPlan:
             self.base,
             _COATS[self.commission.site.coat or "bare"],
         )
+        return counts.without(self.exists) if self.made else counts
 
     @cached_property
     def rates(self) -> dict[str, Rate]:
@@ -471,14 +484,21 @@ class ShopPlan:
 
 
 def shop_plan(
-    tree: Tree, commission: Commission, asked: Demands | None = None, leaf_work: LeafWork | None = None
+    tree: Tree,
+    commission: Commission,
+    asked: Demands | None = None,
+    leaf_work: LeafWork | None = None,
+    made: Collection[str] = (),
+    revisions: Mapping[str, Revision] | None = None,
 ) -> ShopPlan:
     """Return the plan. asked: what strength asks; without it the papers say that their fillets are the table's least.
+    made: tags of members that exist, which are neither bought, sawn, drawn nor bent again. revisions: the latest of
+    each card that has changed.
 
     What cannot be met is listed in `faults`, in words; the rest of the plan holds all the same. Raises an ArmatureError
     for a rates file that cannot be used.
     """
-    plan = ShopPlan(tree, commission, asked, leaf_work)
+    plan = ShopPlan(tree, commission, asked, leaf_work, frozenset(made), revisions or {})
     # A rates file that is wrong must be told before anything is written.
     _ = plan.rates
     return plan

@@ -5,7 +5,7 @@ from __future__ import annotations
 from armature.papers.shop.erection import erection_sheets
 from armature.papers.shop.estimate import estimate_sheet
 from armature.papers.shop.joint_words import LEAST_ONLY
-from armature.papers.shop.packet import lost_card, packet
+from armature.papers.shop.packet import lost_card, packet, packet_again
 from armature.papers.shop.setting_out import setting_out
 from armature.papers.shop.site_work import site_work
 from armature.papers.shop.station_sheets import stations
@@ -22,6 +22,7 @@ __all__ = [
     "full_size",
     "lost_card",
     "packet",
+    "packet_again",
     "setting_out",
     "site_work",
     "stations",

@@ -20,10 +20,16 @@ class Batch:
     rows: tuple[int, ...]
 
 
-def batches(plan: ShopPlan) -> list[Batch]:
-    """Return all members in batches, thick before thin; tags keep their order."""
+def batches(plan: ShopPlan, every: bool = False) -> list[Batch]:
+    """Return all members that are still to be made in batches, thick before thin; tags keep their order.
+
+    every: those that exist too.
+    """
     tree = plan.tree
     order = np.lexsort((tree.stations, tree.parents, -tree.stock_diameters, tree.ranks))
+    order = order if every else order[~plan.exists[order]]
+    if not len(order):
+        return []
     keys = np.stack([tree.ranks[order], tree.stock_diameters[order], tree.parents[order]])
     starts = np.flatnonzero(np.append(True, np.diff(keys, axis=1).any(axis=0)))
     return [

@@ -116,7 +116,9 @@ def _head(sheet: Sheet, plan: ShopPlan, row: int, place: Place, x: float, right:
     on = "on the base" if tree.parents[row] < 0 else f"on {tree.tags[tree.parents[row]]}"
     sheet.words(beside, y + 6.0, f"{rank} {on}", 16, bold=True)
     sheet.ink(GREY)
+    own = plan.revisions.get(tag)
     batch = f"batch {place.batch}, {place.number} of {place.count}"
+    batch += "" if own is None else f"; REVISION {own.number}"
     sheet.words(beside, y + 11.5, f"{batch}; weld no. {plan.weld_numbers[row] + 1} of {len(tree)}", 11)
     sheet.ink(ACCENT if plan.on_site[row] else INK)
     sheet.fitted(beside, y + 16.8, travel_words(plan, row), 12, right - 38.0 - beside, bold=True)

@@ -46,7 +46,10 @@ def _tags(plan: ShopPlan) -> list[Tag]:
             on = "the base" if batch.parent < 0 else str(tree.tags[batch.parent])
             travels = f", S{plan.sections.of_member[row] + 1}" if len(plan.sections.sections) > 1 else ""
             site = ", on site" if plan.on_site[row] else ""
-            words = f"{RANKS[batch.rank]} on {on}{travels}{site}"
+            own = plan.revisions.get(str(tree.tags[row]))
+            words = (
+                f"{RANKS[batch.rank]} on {on}{travels}{site}{'' if own is None else f', card revision {own.number}'}"
+            )
             size = size_text(batch.stock_mm, float(tree.walls[row]), unit)
             cut = format_length(float(plan.cut[row]), unit)
             bar = f"{'pipe' if tree.walls[row] else 'bar'} {size}, cut {cut}"
