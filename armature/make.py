@@ -20,6 +20,7 @@ from armature.job import (
     Striker,
     carry_named_files,
     existing_of,
+    existing_tags,
     finished_leaves,
     foliage_of,
     helps_made,
@@ -183,7 +184,7 @@ def _planned(
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
     existing = existing_of(folder, commission, tree)
-    made = made_tags(folder / "made.csv") if existing is None else existing.steel.tags.tolist()
+    made = existing_tags(folder, commission) if existing is None else existing.steel.tags.tolist()
     given_tree = tree is not None or existing is not None
     raw, mending = _taken(commission, folder, made, tree, again, existing), None
     tree = raw

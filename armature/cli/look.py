@@ -16,7 +16,10 @@ if TYPE_CHECKING:
 
 def judge(
     file: Annotated[
-        Path, typer.Argument(help="design.json, a job folder, an SWC file, or CSV id,parent,x,y,z,radius in m.")
+        Path,
+        typer.Argument(
+            help="design.json, job folder, SWC, CSV id,parent,x,y,z,radius in m, or given steel: tag,x,y,z,diameter."
+        ),
     ],
     out: Annotated[Path | None, typer.Option(help="Folder for look.json, look.md and the pictures.")] = None,
     pictures: Annotated[bool, typer.Option(help="Draw the pictures too.")] = True,
@@ -57,7 +60,12 @@ def _subject(file: Path) -> tuple[Skeleton, tuple[str, ...]]:
 
         return skeleton_of(load(file)[0]), ()
     from armature.look import read_nodes, skeleton_of_nodes
+    from armature.made import given_steel, is_given
 
+    if is_given(file):
+        from armature.commission import Anvil
+
+        return skeleton_of(given_steel(file, (), Anvil())), ()
     nodes = read_nodes(file)
     return skeleton_of_nodes(nodes), nodes.repairs
 

@@ -9,6 +9,7 @@ from pydantic import Field, PrivateAttr, field_validator, model_validator
 
 from armature.commission.by_units import with_units
 from armature.commission.canopy import Canopy
+from armature.commission.given import Given
 from armature.commission.growth import Growth
 from armature.commission.leaves import Leaves
 from armature.commission.pictures import Pictures
@@ -35,6 +36,7 @@ class Commission(Section):
     units: Literal["inch", "mm"] = Field("mm", description="what the shop reads on paper")
     canopy: Canopy = Field(description="form and size of the crown")
     growth: Growth = Field(description="counts by rank, and the rules of growing")
+    given: Given = Field(default_factory=Given, description="steel that exists before anything is planned")
     steel: Steel = Field(default_factory=Steel, description="what the members are forged from")
     leaves: Leaves = Field(description="the sheet-metal leaves")
     site: Site = Field(default_factory=Site, description="the wind and weather that the tree has to stand in")

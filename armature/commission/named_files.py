@@ -12,6 +12,7 @@ def named_files(commission: Commission) -> dict[str, str]:
     leaves, outline = commission.leaves, commission.canopy.outline
     single = {
         "canopy.outline": outline if isinstance(outline, str) else None,
+        "given.steel": commission.given.steel,
         "leaves.names": leaves.names,
         "leaves.lettering.grades": leaves.lettering.grades,
         "leaves.lettering.stamped": leaves.lettering.stamped,

@@ -6,7 +6,7 @@ from armature.grow.clearing import Meeting, MeetingError, cleared, meetings_of, 
 from armature.grow.drawing import LEAST_LEAN, MOST_LEANS, SHARPEST_BEND, Growing, seats
 from armature.grow.edit import twig_added
 from armature.grow.growing import grow, growing_of
-from armature.grow.kept import check_counts, check_kept, kept_members
+from armature.grow.kept import check_counts, check_kept, given_members, kept_members
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
 from armature.grow.turning import swung, turn_about, turn_toward
 
@@ -23,6 +23,7 @@ __all__ = [
     "check_kept",
     "cleared",
     "free_lengths",
+    "given_members",
     "grow",
     "growing_of",
     "kept_members",

@@ -51,6 +51,9 @@ def cleared(tree: Tree, commission: Commission, made: Collection[str] = ()) -> T
     """
     growing = growing_of(commission)
     tree, left = parted(tree, commission, made)
+    # Nothing moves what exists: what is wrong with it is told elsewhere.
+    own = np.isin(tree.tags, sorted(made))
+    left = [each for each in left if not (own[each.one] and own[each.other])]
     worst = min(left, key=lambda each: each.gap, default=None)
     if worst is None:
         return tree.rounded()

@@ -15,7 +15,7 @@ from armature.grow.deals import Deals, deals
 from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.hang_points import hung
-from armature.grow.kept import in_order
+from armature.grow.kept import given_members, in_order
 from armature.grow.limbs import with_limbs, with_limbs_on_leader
 from armature.grow.members import NoPlaceError
 from armature.grow.roots import with_roots
@@ -37,11 +37,14 @@ def grow(commission: Commission, kept: Tree | None = None, again: int = 0) -> Tr
     """Return the tree that a commission asks for: counts exact, members clear of each other, leaves hung.
 
     `kept` holds members that are made, with all that carries them: they come back as they are, and the rest is planned
-    around them. again: how often a tree of this commission was given up already; each has luck of its own. Raises
+    around them; unless said, the steel that the commission names as given. again: how often a tree of this commission
+    was given up already; each has luck of its own. Raises
     GrowthError where the members do not fit the canopy, where no bar on hand carries the pipe rule, or where more is
     made than the counts allow.
     """
     check_bounds(commission)
+    if kept is None:
+        kept = given_members(commission)
     for luck in range(again * _AGAIN, (again + 1) * _AGAIN):
         try:
             return _grown(commission, kept, (commission.seed + luck * _NEXT) % 2**63)

@@ -4,12 +4,37 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from functools import lru_cache
+from pathlib import Path
 
 import numpy as np
 
-from armature.commission import Commission
+from armature.commission import Anvil, Commission
 from armature.edge import CommissionError
+from armature.made import given_steel
 from armature.tree import BRANCH, BRANCHLET, LIMB, Tree
+
+
+def given_members(commission: Commission) -> Tree | None:
+    """Return the members that a commission names as given, as they are in a finished tree; None where there are none.
+
+    Raises FileError or CommissionError in one line for a table of them that cannot be so.
+    """
+    name = commission.given.steel
+    if name is None:
+        return None
+    path = commission.file(name)
+    try:
+        stamp = path.stat()
+    except OSError:
+        return given_steel(path, commission.steel.bars, commission.shop.anvil)
+    return _given(path, stamp.st_mtime_ns, stamp.st_size, commission.steel.bars, commission.shop.anvil)
+
+
+@lru_cache(maxsize=8)
+def _given(path: Path, _when: int, _size: int, bars: tuple[float, ...], anvil: Anvil) -> Tree:
+    """Fitted once for all who ask about the same file."""
+    return given_steel(path, bars, anvil).rounded()
 
 
 def kept_members(tree: Tree, made: Iterable[str], where: str = "made.csv") -> Tree | None:

@@ -20,7 +20,7 @@ from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding, write_look, write_mending
 from armature.job.marked import write_picture
-from armature.job.measured import add_measures, steel_of, take_back
+from armature.job.measured import add_measures, existing_tags, steel_of, take_back
 from armature.job.named import carry_named_files
 from armature.job.names import (
     Said,
@@ -56,6 +56,7 @@ __all__ = [
     "carry_named_files",
     "digest_of",
     "existing_of",
+    "existing_tags",
     "finished_leaves",
     "foliage_of",
     "grade_job",

@@ -14,10 +14,10 @@ from armature.answer import Answer, Revision, answered, changes, reason_of, revi
 from armature.commission import Commission, as_tables
 from armature.edge import FileError, read_bytes
 from armature.files import csv_rows, design_json, load
-from armature.grow import kept_members
+from armature.grow import given_members, kept_members
 from armature.job.as_planned import PLANNED, plan_of
 from armature.job.measured import MEASURED, steel_of
-from armature.made import TABLES, Steel, files_of
+from armature.made import TABLES, Steel, files_of, made_tags
 from armature.papers.made import changed_words, made_steel_md
 from armature.shop import ShopPlan
 from armature.strength import Assessment
@@ -25,6 +25,8 @@ from armature.tree import Tree
 
 REVISIONS = "revisions.csv"
 _LARGEST = 20_000_000  # bytes
+# What was rounded once and what was rounded twice differ by less, mm.
+_SAME = 1e-5
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,26 +44,42 @@ def existing_of(folder: Path, commission: Commission, tree: Tree | None = None) 
     A new tree is asked for by a commission other than the job's, or by a design (`tree`) other than the job's. Raises
     an ArmatureError in one line for measures that cannot be so.
     """
-    own = folder / MEASURED
-    listed = (folder / "made.csv").is_file() or any(files_of(own, table) for table in TABLES)
+    given = given_members(commission)
+    listed = (folder / "made.csv").is_file() or given is not None or is_measured(folder)
     if not (folder / "design.json").is_file() or not (listed or (folder / PLANNED).is_file()):
         return None
     plan, planned_for = plan_of(folder)
     printed, _ = load(folder)
     if as_tables(planned_for) != as_tables(commission) or (tree is not None and not tree.same_as(printed)):
         return None
+    if not _holds(plan, given):
+        return None
     steel = steel_of(plan, commission, folder)
     return Existing(steel, answered(plan, commission, steel), printed)
 
 
+def _holds(plan: Tree, given: Tree | None) -> bool:
+    """Return whether a plan holds the steel that is given, just where it is."""
+    for tag in [] if given is None else given.tags.tolist():
+        assert given is not None
+        if tag not in plan.rows:
+            return False
+        one, other = (each.chains.taken([each.rows[tag]]).vertices for each in (plan, given))
+        if one.shape != other.shape or float(np.abs(one - other).max()) > _SAME:
+            return False
+    return True
+
+
 def kept_steel(folder: Path, made: Collection[str]) -> Tree | None:
-    """Return the members of a job that exist, as they really are, with all that carries them; None where none do.
+    """Return the members of a job that exist, as they really are, with all that carries them; None where none do, or
+    where all of them are given by the commission.
 
     For a tree that is grown anew around them. Raises an ArmatureError as `existing_of` does.
     """
     own = folder / MEASURED
-    if not any(files_of(own, table) for table in TABLES):
-        return kept_members(load(folder)[0], made, str(folder / "made.csv")) if made else None
+    if not is_measured(folder):
+        listed = made_tags(folder / "made.csv")
+        return kept_members(load(folder)[0], made, str(folder / "made.csv")) if listed else None
     plan, planned_for = plan_of(folder)
     steel = steel_of(plan, planned_for, folder)
     return kept_members(answered(plan, planned_for, steel).tree, steel.tags.tolist(), str(own))

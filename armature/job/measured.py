@@ -10,6 +10,7 @@ from pathlib import Path
 
 from armature.commission import Commission
 from armature.edge import CommissionError, FileError, read_bytes, write_whole
+from armature.grow import given_members
 from armature.made import TABLES, Steel, files_of, made_tags, next_file, read_measures, table_of, taken_in
 from armature.shop import pin_places
 from armature.tree import Tree
@@ -24,9 +25,15 @@ def steel_of(plan: Tree, commission: Commission, job: Path, tables: Path | None 
     tables: the folder of tables where it is not the job's own. Raises an ArmatureError in one line for what cannot be
     read, or cannot be so.
     """
-    made = made_tags(job / "made.csv")
+    made = existing_tags(job, commission)
     measures = read_measures(job / MEASURED if tables is None else tables)
     return taken_in(plan, commission.shop.anvil, made, measures, pin_places(plan, commission.units))
+
+
+def existing_tags(job: Path, commission: Commission) -> list[str]:
+    """Return the tags of what exists as planned or given: those of the job's made.csv, and of the given steel."""
+    given = given_members(commission)
+    return [*made_tags(job / "made.csv"), *([] if given is None else given.tags.tolist())]
 
 
 @contextmanager

@@ -7,6 +7,7 @@ both.
 from __future__ import annotations
 
 from armature.made.fitting import Shape, shape_of
+from armature.made.given import given_steel, is_given
 from armature.made.listed import made_tags
 from armature.made.measures import (
     TABLES,
@@ -31,6 +32,8 @@ __all__ = [
     "Tape",
     "Weld",
     "files_of",
+    "given_steel",
+    "is_given",
     "made_tags",
     "met",
     "next_file",
