@@ -1,7 +1,6 @@
 """A tree in the making: members placed level by level, each on its parent as it really is.
 
-Size letters: M members, Q members of one level. Vertices keep their places in the arrays, for a member that is measured
-or bent anew has as many bends as planned.
+Size letters: M members, Q members of one level.
 """
 
 from __future__ import annotations
@@ -10,7 +9,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from armature.tree import BendList, Chains, Floats, Ints, Tree, bent, chalk_lines, dot, parent_frames, turned
+from armature.tree import BendList, Chains, Floats, Ints, Tree, bent, chalk_lines, dot, joined, parent_frames, turned
 
 
 class Standing:
@@ -34,14 +33,11 @@ class Standing:
         """Place members (Q,) with their centrelines, chalk directions (Q, 3), stations and setbacks (Q,) mm; longer:
         (Q,) their length over that planned, by which their tapers are stretched."""
         tree = self.tree
-        vertices, radii = tree.chains.vertices.copy(), tree.chains.radii.copy()
-        for number, row in enumerate(rows.tolist()):
-            to = slice(int(tree.chains.offsets[row]), int(tree.chains.offsets[row + 1]))
-            own = slice(int(chains.offsets[number]), int(chains.offsets[number + 1]))
-            vertices[to], radii[to] = chains.vertices[own], chains.radii[own]
+        order = np.arange(len(tree))
+        order[rows] = len(tree) + np.arange(len(rows))
         at, back, shares = tree.stations.copy(), tree.setbacks.copy(), np.ones(len(tree))
         at[rows], back[rows], shares[rows] = stations, setbacks, longer
-        placed = Chains(tree.chains.offsets, vertices, radii)
+        placed = joined([tree.chains, chains]).taken(order)
         self.tree = replace(
             tree, chains=placed, stations=at, setbacks=back, tapers=tree.tapers.stretched(shares),
         )  # fmt: skip

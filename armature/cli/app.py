@@ -18,7 +18,7 @@ from armature.cli.files_from import FilesFrom
 from armature.cli.fit import fit, overlay
 from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
-from armature.cli.measure import measure
+from armature.cli.measure import measure, seat
 from armature.cli.pictures import easel, show
 from armature.cli.shop import papers, rebuild
 from armature.edge import ArmatureError
@@ -57,6 +57,7 @@ app.command()(easel)
 app.command()(fit)
 app.command()(overlay)
 app.command()(measure)
+app.command()(seat)
 app.add_typer(leaves, name="leaves")
 
 

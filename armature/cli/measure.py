@@ -72,3 +72,23 @@ def _bend_said(plan: Tree, row: int, steel: Steel, at: int) -> Iterator[str]:
     if len(planned):
         worst = int(np.argmax(np.abs(made - planned)))
         yield f"bend {worst + 1} is {made[worst]:.0f}°, {planned[worst]:.0f}° planned"
+
+
+def seat(
+    job: Annotated[Path, typer.Argument(help="Job folder whose twigs are still to be made.")],
+    twigs: Annotated[Path, typer.Argument(help="Table of offsets of twigs forged by feel, their tags any names.")],
+    out: Annotated[Path | None, typer.Option(help="PDF of the seats, each twig drawn beside its number.")] = None,
+) -> None:
+    """Find a seat for every twig forged by feel, and take them in: who goes where, what is left, what is to forge."""
+    from armature.edge import write_whole
+    from armature.job import keep_seats, plan_of, seating_of
+    from armature.papers.made import seat_lines, seats_pdf
+
+    plan, commission = plan_of(job)
+    felt, seating = seating_of(plan, commission, job, twigs)
+    for line in seat_lines(felt, seating, commission.units):
+        typer.echo(line)
+    if out is not None:
+        typer.echo(f"wrote {write_whole(out, seats_pdf(commission.title, felt, seating, commission.units))}")
+    typer.echo(f"kept {keep_seats(job, felt, seating)}")
+    typer.echo(f"next: armature make {job} --out {job}")

@@ -20,7 +20,7 @@ from armature.job.leaf_work import foliage_of, leaf_kg, leaf_work
 from armature.job.leaves import leaf_finding, write_leaves
 from armature.job.look import look_finding, write_look, write_mending
 from armature.job.marked import write_picture
-from armature.job.measured import add_measures, existing_tags, steel_of, take_back
+from armature.job.measured import add_measures, existing_tags, keep_seats, seating_of, steel_of, take_back
 from armature.job.named import carry_named_files
 from armature.job.names import (
     Said,
@@ -64,6 +64,7 @@ __all__ = [
     "is_foreign",
     "is_measured",
     "job_folder",
+    "keep_seats",
     "kept_aside",
     "kept_steel",
     "leaf_finding",
@@ -80,6 +81,7 @@ __all__ = [
     "rebuild_said",
     "respell",
     "revisions_of",
+    "seating_of",
     "shop_finding",
     "shown_digest",
     "sign_names",

@@ -6,12 +6,29 @@ import shutil
 import tempfile
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
+
+from armature.answer import Seating, answered, free_seats, seated
 from armature.commission import Commission
 from armature.edge import CommissionError, FileError, read_bytes, write_whole
 from armature.grow import given_members
-from armature.made import TABLES, Steel, files_of, made_tags, next_file, read_measures, table_of, taken_in
+from armature.made import (
+    TABLES,
+    TWIGS,
+    Felt,
+    Offsets,
+    Steel,
+    felt_bars,
+    files_of,
+    made_tags,
+    next_file,
+    read_measures,
+    table_of,
+    taken_in,
+)
 from armature.shop import pin_places
 from armature.tree import Tree
 
@@ -34,6 +51,40 @@ def existing_tags(job: Path, commission: Commission) -> list[str]:
     """Return the tags of what exists as planned or given: those of the job's made.csv, and of the given steel."""
     given = given_members(commission)
     return [*made_tags(job / "made.csv"), *([] if given is None else given.tags.tolist())]
+
+
+def seating_of(plan: Tree, commission: Commission, job: Path, table: Path) -> tuple[Felt, Seating]:
+    """Return the bars of a table that were forged by feel, and the seats of a job that they best get.
+
+    Raises an ArmatureError in one line for what cannot be read, CommissionError where no seat is free.
+    """
+    felt = felt_bars(table, commission.shop.anvil)
+    made, measures = existing_tags(job, commission), read_measures(job / MEASURED)
+    pins = pin_places(plan, commission.units)
+
+    def steel(named: tuple[Offsets, ...]) -> Steel:
+        every = replace(measures, felt=(*measures.felt, *named))
+        return taken_in(plan, commission.shop.anvil, made, every, pins)
+
+    now = answered(plan, commission, steel(()))
+    if not len(free_seats(now.tree, now.exists)):
+        raise CommissionError(str(job), "has no twig left to be made: there is no seat")
+    return felt, seated(now, commission, felt, steel)
+
+
+def keep_seats(job: Path, felt: Felt, seating: Seating) -> Path:
+    """Write what was read of seated bars, under the tags of their seats, into `measured/`, and return the table."""
+    own = job / MEASURED
+    lines = ["tag,along_mm,rise_mm,lift_mm,diameter_mm"]
+    for bar, seat in zip(seating.bars.tolist(), seating.seats.tolist(), strict=True):
+        read, tag = felt.read[bar], str(seating.answer.tree.tags[seat])
+        each = np.stack([read.alongs, read.rises, read.lifts, read.diameters], axis=1).tolist()
+        lines += [",".join([tag, *("" if np.isnan(value) else f"{value:.3f}" for value in row)]) for row in each]
+    try:
+        own.mkdir(exist_ok=True)
+    except OSError as error:
+        raise FileError(own, f"cannot be made: {error.strerror or error}") from None
+    return write_whole(next_file(own, TWIGS), ("\n".join(lines) + "\n").encode())
 
 
 @contextmanager

@@ -6,11 +6,13 @@ both.
 
 from __future__ import annotations
 
+from armature.made.felt import Felt, felt_bars
 from armature.made.fitting import Shape, shape_of
 from armature.made.given import given_steel, is_given
 from armature.made.listed import made_tags
 from armature.made.measures import (
     TABLES,
+    TWIGS,
     Measures,
     Offsets,
     Tape,
@@ -25,12 +27,15 @@ from armature.made.tapes import met
 
 __all__ = [
     "TABLES",
+    "TWIGS",
+    "Felt",
     "Measures",
     "Offsets",
     "Shape",
     "Steel",
     "Tape",
     "Weld",
+    "felt_bars",
     "files_of",
     "given_steel",
     "is_given",

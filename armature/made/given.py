@@ -7,6 +7,7 @@ of the trunk at the origin.
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -109,7 +110,7 @@ def _with(tree: Tree | None, tag: str, rows: list[Row], bars: tuple[float, ...],
             raise CommissionError(f"{rows[0].where}: tag", f"needs its parent {name} in the table", tag)
         parent = tree.rows[name]
         station, place = _joint(tree, parent, points, rows[0])
-    chains = _bar(points, anvil)
+    chains = bar_through(points, anvil)
     setback = 0.0
     if tree is not None:
         chains, setback = _on_skin(tree, parent, station, place, chains)
@@ -150,8 +151,15 @@ def _joint(tree: Tree, parent: int, points: Floats, row: Row) -> tuple[float, Fl
     return float(stations[at]), line[at]
 
 
-def _bar(points: Floats, anvil: Anvil) -> Chains:
-    """Return points as a chain of straights and arcs, from the first to the last of them."""
+def bar_through(points: Floats, anvil: Anvil) -> Chains:
+    """Return points (P, 3) mm as a chain of straights and arcs, from the first to the last of them."""
+    return _through(np.ascontiguousarray(points, dtype=np.float64).tobytes(), anvil)
+
+
+@lru_cache(maxsize=4096)
+def _through(content: bytes, anvil: Anvil) -> Chains:
+    """Fitted once: those who look for the best seat ask for the same bar again and again."""
+    points = np.frombuffer(content).reshape(-1, 3)
     chord = points[-1] - points[0]
     long = float(np.linalg.norm(chord))
     corners = _corners(points, max(_STRAY, _STRAY_SHARE * long))

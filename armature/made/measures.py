@@ -17,8 +17,8 @@ from armature.edge import CommissionError, FileError, read_bytes
 from armature.made.tables import LARGEST, Row, read_table
 from armature.tree import Floats
 
-OFFSETS, TAPES, POINTS, JOINTS = "offsets.csv", "tapes.csv", "points.csv", "joints.csv"
-TABLES = (OFFSETS, TAPES, POINTS, JOINTS)
+OFFSETS, TAPES, POINTS, JOINTS, TWIGS = "offsets.csv", "tapes.csv", "points.csv", "joints.csv", "twigs.csv"
+TABLES = (OFFSETS, TAPES, POINTS, JOINTS, TWIGS)
 # What a tape is stretched along: the bar, START to tip, the largest rise off that line, or from one of these places.
 ALONE, FROM = ("length", "chord", "rise"), ("mid", "tip")
 # No folder holds more tables of one kind.
@@ -63,19 +63,21 @@ class Weld:
 
 @dataclass(frozen=True, eq=False)
 class Measures:
-    """All that was measured. points: (3,) mm of each named fixed point."""
+    """All that was measured. points: (3,) mm of each named fixed point. felt: offsets of bars that were forged by feel
+    and not by a card, under the tags of the seats that they got."""
 
     offsets: tuple[Offsets, ...] = ()
     tapes: tuple[Tape, ...] = ()
     points: dict[str, Floats] | None = None
+    felt: tuple[Offsets, ...] = ()
     welds: tuple[Weld, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.offsets or self.tapes or self.welds)
+        return bool(self.offsets or self.tapes or self.welds or self.felt)
 
     def tags(self) -> Iterator[tuple[str, str]]:
         """Yield the tag of everything measured with where it stands."""
-        for own in (self.offsets, self.tapes, self.welds):
+        for own in (self.offsets, self.tapes, self.welds, self.felt):
             yield from ((each.tag, each.where) for each in own)
 
 
@@ -86,7 +88,8 @@ def read_measures(folder: Path) -> Measures:
     earlier one says of the same tag. Raises FileError for a file that is no table, CommissionError naming file, line
     and column where a rule is broken.
     """
-    offsets = {bar.tag: bar for path in files_of(folder, OFFSETS) for bar in _bars(path)}
+    offsets = {bar.tag: bar for path in files_of(folder, OFFSETS) for bar in offsets_in(path)}
+    felt = {bar.tag: bar for path in files_of(folder, TWIGS) for bar in offsets_in(path)}
     tapes: dict[str, list[Tape]] = {}
     for path in files_of(folder, TAPES):
         fresh: dict[str, list[Tape]] = {}
@@ -96,7 +99,7 @@ def read_measures(folder: Path) -> Measures:
     points = {name: place for path in files_of(folder, POINTS) for name, place in _points(path).items()}
     welds = {weld.tag: weld for path in files_of(folder, JOINTS) for weld in _welds(path)}
     every = tuple(tape for own in tapes.values() for tape in own)
-    return Measures(tuple(offsets.values()), every, points, tuple(welds.values()))
+    return Measures(tuple(offsets.values()), every, points, tuple(felt.values()), tuple(welds.values()))
 
 
 def files_of(folder: Path, table: str) -> list[Path]:
@@ -130,7 +133,8 @@ def table_of(path: Path) -> str:
     raise CommissionError(str(path), f"has the headings of {', '.join(TABLES)}, or it is none of them", head.strip())
 
 
-def _bars(path: Path) -> Iterator[Offsets]:
+def offsets_in(path: Path) -> Iterator[Offsets]:
+    """Yield the bars of one table of offsets; raises as `read_measures` does."""
     rows = read_table(
         path,
         {"tag": "text", "along": "length", "rise": "length", "lift": "length", "diameter": "length"},

@@ -14,7 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.edge import CommissionError
+from armature.made.felt import points_of
 from armature.made.fitting import Shape, shape_of
+from armature.made.given import bar_through
 from armature.made.measures import Measures, Offsets, Tape
 from armature.made.tapes import AGREE, met, spread, wrong_one
 from armature.tree import BendList, Floats, Ints, Strings, Tree, bend_list, locate
@@ -85,18 +87,20 @@ def taken_in(
     for tag, where in measures.tags():
         _known(plan, tag, where)
     by_tag = {bar.tag: bar for bar in measures.offsets}
+    felt = {bar.tag: bar for bar in measures.felt}
     tapes: dict[str, tuple[Tape, ...]] = {}
     for tape in measures.tapes:
         tapes[tape.tag] = (*tapes.get(tape.tag, ()), tape)
     welds = {weld.tag: weld for weld in measures.welds}
-    measured = {*by_tag, *tapes, *welds}
+    measured = {*by_tag, *tapes, *welds, *felt}
     rows = [row for row, tag in enumerate(plan.tags.tolist()) if tag in measured or tag in set(made)]
     points = {**places, **(measures.points or {})}
     shapes, tips, mids, off = [], np.full((len(rows), 3), np.nan), np.full((len(rows), 3), np.nan), np.zeros(len(rows))
     joints = np.full((4, len(rows)), np.nan)
     for number, row in enumerate(rows):
         tag = str(plan.tags[row])
-        shapes.append(_shaped(plan, row, anvil, by_tag.get(tag), tapes.get(tag, ())))
+        by_feel = _felt_shape(felt[tag], anvil) if tag in felt and tag not in by_tag else None
+        shapes.append(by_feel or _shaped(plan, row, anvil, by_tag.get(tag), tapes.get(tag, ())))
         if tag in welds:
             weld = welds[tag]
             joints[:, number] = weld.at, weld.clock, weld.lean, weld.roll
@@ -107,7 +111,7 @@ def taken_in(
                 found[number], far = _place(own, points, near)
                 off[number] = max(off[number], far)
     tags = plan.tags[rows]
-    size_of, shares, sizes = _sizes(plan, rows, by_tag)
+    size_of, shares, sizes = _sizes(plan, rows, felt | by_tag)
     welded = np.array([tag in welds for tag in tags.tolist()], dtype=bool) | np.isfinite(tips[:, 0])
     return Steel(
         tags=tags,
@@ -126,6 +130,15 @@ def taken_in(
         size_shares=shares,
         sizes=sizes,
     )
+
+
+def _felt_shape(read: Offsets, anvil: Anvil) -> Shape:
+    """Return the shape of a bar that was forged by feel: as many bends as its readings ask for."""
+    points = points_of(read)
+    bar = bar_through(points, anvil)
+    line = locate(bar, np.zeros(400, dtype=np.int64), np.linspace(0.0, float(bar.lengths[0]), 400))[0]
+    off = np.linalg.norm(points[:, None] - line, axis=2).min(axis=1)
+    return Shape(bend_list(bar), float(np.sqrt(np.mean(off**2))), float(off.max()))
 
 
 def _known(plan: Tree, tag: str, where: str) -> None:
