@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from armature.answer.forged import Posed, aimed, found, wanted_of, welded
+from armature.answer.forged import Posed, aimed, found, set_at, wanted_of, welded
 from armature.answer.standing import Standing, taken_bends
 from armature.answer.unmade import AIMED, STANDS, Placed, aimed_again, as_carded, unsound
 from armature.grow import Meeting, growing_of, parted
@@ -101,7 +101,11 @@ def _set_forged(
         if steel.welded[number] and not np.isfinite(steel.tips[number]).all():
             own = welded(standing, row, bends, planned, read, wanted)
         else:
-            own = aimed(standing, row, bends, wanted)
+            start = steel.starts[number]
+            if np.isfinite(start).all():
+                own = set_at(standing, row, bends, wanted, start)
+            else:
+                own = aimed(standing, row, bends, wanted)
             if steel.welded[number]:
                 place, _, _ = standing.frames(np.array([row]), np.array([own.station]))
                 own = found(own, place[0], steel.tips[number], steel.mids[number], wanted)

@@ -55,6 +55,18 @@ def wanted_of(plan: Tree, row: int, loads: Floats) -> Wanted:
     return Wanted(points, shares, weights / weights.sum())
 
 
+def set_at(standing: Standing, row: int, bends: BendList, wanted: Wanted, start: Floats) -> Posed:
+    """Return how a bar stands whose START was measured at a place (3,): from the station that leads there."""
+    tree = standing.tree
+    if tree.parents[row] < 0:
+        return _turned_at(standing, row, bends, wanted, 0.0)
+    parent, setback = int(tree.parents[row]), float(tree.setbacks[row])
+    foot = _nearest(tree, parent, float(tree.stations[row]), start)
+    along = float(np.sqrt(max(setback**2 - float(tree.diameters_at([parent], [foot])[0]) ** 2 / 4.0, 0.0)))
+    lean = lean_of(standing, row)
+    return _turned_at(standing, row, bends, wanted, foot - along * (1.0 if lean < 90.0 else -1.0))
+
+
 def aimed(standing: Standing, row: int, bends: BendList, wanted: Wanted) -> Posed:
     """Return how a bar that is not welded yet is best set on its parent as that is."""
     tree = standing.tree

@@ -17,12 +17,15 @@ from armature.edge import CommissionError, FileError, read_bytes
 from armature.made.tables import LARGEST, Row, read_table
 from armature.tree import Floats
 
-OFFSETS, TAPES, POINTS, JOINTS, TWIGS = "offsets.csv", "tapes.csv", "points.csv", "joints.csv", "twigs.csv"
-TABLES = (OFFSETS, TAPES, POINTS, JOINTS, TWIGS)
+OFFSETS, TAPES, POINTS, JOINTS = "offsets.csv", "tapes.csv", "points.csv", "joints.csv"
+TWIGS, BARS = "twigs.csv", "bars.csv"
+TABLES = (OFFSETS, TAPES, POINTS, JOINTS, TWIGS, BARS)
 # What a tape is stretched along: the bar, START to tip, the largest rise off that line, or from one of these places.
 ALONE, FROM = ("length", "chord", "rise"), ("mid", "tip")
 # No folder holds more tables of one kind.
 _MOST = 999
+# With fewer points along it nothing is known of how a bar is bent.
+_FEWEST = 3
 
 
 @dataclass(frozen=True, eq=False)
@@ -34,6 +37,16 @@ class Offsets:
     alongs: Floats
     rises: Floats
     lifts: Floats
+    diameters: Floats
+    where: str
+
+
+@dataclass(frozen=True, eq=False)
+class Line:
+    """Points along one bar where it stands, START first: points (P, 3) mm on the grid, diameters (P,) mm."""
+
+    tag: str
+    points: Floats
     diameters: Floats
     where: str
 
@@ -64,20 +77,21 @@ class Weld:
 @dataclass(frozen=True, eq=False)
 class Measures:
     """All that was measured. points: (3,) mm of each named fixed point. felt: offsets of bars that were forged by feel
-    and not by a card, under the tags of the seats that they got."""
+    and not by a card, under the tags of the seats that they got. lines: points along bars where they stand."""
 
     offsets: tuple[Offsets, ...] = ()
     tapes: tuple[Tape, ...] = ()
     points: dict[str, Floats] | None = None
     felt: tuple[Offsets, ...] = ()
+    lines: tuple[Line, ...] = ()
     welds: tuple[Weld, ...] = ()
 
     def __bool__(self) -> bool:
-        return bool(self.offsets or self.tapes or self.welds or self.felt)
+        return bool(self.offsets or self.tapes or self.welds or self.felt or self.lines)
 
     def tags(self) -> Iterator[tuple[str, str]]:
         """Yield the tag of everything measured with where it stands."""
-        for own in (self.offsets, self.tapes, self.welds, self.felt):
+        for own in (self.offsets, self.tapes, self.welds, self.felt, self.lines):
             yield from ((each.tag, each.where) for each in own)
 
 
@@ -89,6 +103,7 @@ def read_measures(folder: Path) -> Measures:
     and column where a rule is broken.
     """
     offsets = {bar.tag: bar for path in files_of(folder, OFFSETS) for bar in offsets_in(path)}
+    lines = {line.tag: line for path in files_of(folder, BARS) for line in _lines(path)}
     felt = {bar.tag: bar for path in files_of(folder, TWIGS) for bar in offsets_in(path)}
     tapes: dict[str, list[Tape]] = {}
     for path in files_of(folder, TAPES):
@@ -99,7 +114,14 @@ def read_measures(folder: Path) -> Measures:
     points = {name: place for path in files_of(folder, POINTS) for name, place in _points(path).items()}
     welds = {weld.tag: weld for path in files_of(folder, JOINTS) for weld in _welds(path)}
     every = tuple(tape for own in tapes.values() for tape in own)
-    return Measures(tuple(offsets.values()), every, points, tuple(felt.values()), tuple(welds.values()))
+    return Measures(
+        offsets=tuple(offsets.values()),
+        tapes=every,
+        points=points,
+        felt=tuple(felt.values()),
+        lines=tuple(lines.values()),
+        welds=tuple(welds.values()),
+    )
 
 
 def files_of(folder: Path, table: str) -> list[Path]:
@@ -127,8 +149,9 @@ def next_file(folder: Path, table: str) -> Path:
 def table_of(path: Path) -> str:
     """Return which table a file is, by its headings; raises CommissionError where it is none."""
     head = read_bytes(path, LARGEST, "table of measures").decode("utf-8-sig", "replace").partition("\n")[0].lower()
-    for sign, table in (("rise", OFFSETS), ("what", TAPES), ("point", POINTS), ("child", JOINTS)):
-        if sign in head:
+    names = {re.split(r"[ _(]", cell.strip())[0] for cell in re.split(r"[,;\t]", head)}
+    for sign, table in (("rise", OFFSETS), ("what", TAPES), ("point", POINTS), ("child", JOINTS), ("z", BARS)):
+        if sign in names:
             return table
     raise CommissionError(str(path), f"has the headings of {', '.join(TABLES)}, or it is none of them", head.strip())
 
@@ -159,6 +182,20 @@ def offsets_in(path: Path) -> Iterator[Offsets]:
         alongs, rises, lifts = (np.array([_told(row, name) for row in own]) for name in ("along", "rise", "lift"))
         thick = np.array([_told(row, "diameter", np.nan) for row in own])
         yield Offsets(tag, alongs, rises, lifts, thick, last.where)
+
+
+def _lines(path: Path) -> Iterator[Line]:
+    kinds = {"tag": "text", "x": "length", "y": "length", "z": "length", "diameter": "length"}
+    bars: dict[str, list[Row]] = {}
+    for row in read_table(path, kinds, ("tag", "x", "y", "z")):  # type: ignore[arg-type]
+        bars.setdefault(row.texts["tag"], []).append(row)
+    for tag, own in bars.items():
+        points = np.array([[_told(row, axis) for axis in "xyz"] for row in own])
+        if len(own) < _FEWEST or float(np.linalg.norm(points[-1] - points[0])) < 1.0:
+            raise CommissionError(
+                own[0].where, f"{tag} needs {_FEWEST} points or more, from START to its tip", len(own)
+            )
+        yield Line(tag, points, np.array([_told(row, "diameter", np.nan) for row in own]), own[0].where)
 
 
 def _told(row: Row, name: str, blank: float = 0.0) -> float:

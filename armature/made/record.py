@@ -17,7 +17,7 @@ from armature.edge import CommissionError
 from armature.made.felt import points_of
 from armature.made.fitting import Shape, shape_of
 from armature.made.given import bar_through
-from armature.made.measures import Measures, Offsets, Tape
+from armature.made.measures import Line, Measures, Offsets, Tape
 from armature.made.tapes import AGREE, met, spread, wrong_one
 from armature.tree import BendList, Floats, Ints, Strings, Tree, bend_list, locate
 
@@ -31,6 +31,8 @@ _OFF, _OFF_SHARE = 20.0, 0.02
 # Tapes that meet less squarely than this fix no place.
 _FLAT = 0.04
 _THICK = (0.3, 1.6)
+# A bar may stand so far from its plan, mm, and half its length.
+_ELSEWHERE = 400.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,7 +42,8 @@ class Steel:
     tags (K,). measured (K,): whether how it came out is known; else it is as planned. bends: their bends as made,
     `members` counting in these K. errors (K,): how far readings lie off the fitted bar at most, NaN without any.
     ats, clocks, leans, rolls (K,): the joint as welded, NaN where as planned; welded (K,): whether it is welded on.
-    tips, mids (K, 3): where tapes found them, NaN where none were stretched; off (K,): how far those tapes disagree.
+    starts, tips, mids (K, 3): where tapes or points found them, NaN where they did not; off (K,): by how much
+    tapes disagree.
     size_of (D,), size_shares (D,), sizes (D,): the member on which a diameter was read, at which share of its length,
     and how much it is of the diameter planned there.
     """
@@ -54,6 +57,7 @@ class Steel:
     leans: Floats
     rolls: Floats
     welded: NDArray[np.bool_]
+    starts: Floats
     tips: Floats
     mids: Floats
     off: Floats
@@ -88,6 +92,10 @@ def taken_in(
         _known(plan, tag, where)
     by_tag = {bar.tag: bar for bar in measures.offsets}
     felt = {bar.tag: bar for bar in measures.felt}
+    lines = {line.tag: line for line in measures.lines}
+    for tag, line in lines.items():
+        _check_line(plan, line)
+        by_tag[tag] = _as_offsets(line)
     tapes: dict[str, tuple[Tape, ...]] = {}
     for tape in measures.tapes:
         tapes[tape.tag] = (*tapes.get(tape.tag, ()), tape)
@@ -96,7 +104,7 @@ def taken_in(
     rows = [row for row, tag in enumerate(plan.tags.tolist()) if tag in measured or tag in set(made)]
     points = {**places, **(measures.points or {})}
     shapes, tips, mids, off = [], np.full((len(rows), 3), np.nan), np.full((len(rows), 3), np.nan), np.zeros(len(rows))
-    joints = np.full((4, len(rows)), np.nan)
+    joints, starts = np.full((4, len(rows)), np.nan), np.full((len(rows), 3), np.nan)
     for number, row in enumerate(rows):
         tag = str(plan.tags[row])
         by_feel = _felt_shape(felt[tag], anvil) if tag in felt and tag not in by_tag else None
@@ -104,6 +112,8 @@ def taken_in(
         if tag in welds:
             weld = welds[tag]
             joints[:, number] = weld.at, weld.clock, weld.lean, weld.roll
+        if tag in lines:
+            starts[number], mids[number], tips[number] = _stands(lines[tag].points)
         halfway = locate(plan.chains, [row], [float(plan.lengths[row]) / 2.0])[0][0]
         for what, found, near in (("tip", tips, plan.tips[row]), ("mid", mids, halfway)):
             own = [tape for tape in tapes.get(tag, ()) if tape.what == what]
@@ -124,6 +134,7 @@ def taken_in(
         rolls=joints[3],
         welded=welded,
         tips=tips,
+        starts=starts,
         mids=mids,
         off=off,
         size_of=size_of,
@@ -139,6 +150,38 @@ def _felt_shape(read: Offsets, anvil: Anvil) -> Shape:
     line = locate(bar, np.zeros(400, dtype=np.int64), np.linspace(0.0, float(bar.lengths[0]), 400))[0]
     off = np.linalg.norm(points[:, None] - line, axis=2).min(axis=1)
     return Shape(bend_list(bar), float(np.sqrt(np.mean(off**2))), float(off.max()))
+
+
+def _check_line(plan: Tree, line: Line) -> None:
+    """Raise CommissionError for a bar that stands nowhere near its place: another grid, unit or end first."""
+    row = plan.rows[line.tag]
+    away = [float(np.linalg.norm(line.points[at] - own[row])) for at, own in ((0, plan.starts), (-1, plan.tips))]
+    if max(away) > _ELSEWHERE + 0.5 * float(plan.lengths[row]):
+        rule = f"{line.tag} begins {away[0]:.0f} mm and ends {away[1]:.0f} mm from its plan: another grid, unit or end?"
+        raise CommissionError(line.where, rule)
+
+
+def _as_offsets(line: Line) -> Offsets:
+    """Return points along a bar as offsets from its own base line."""
+    away = line.points - line.points[0]
+    base = away[-1] / np.linalg.norm(away[-1])
+    side = np.eye(3)[int(np.argmin(np.abs(base)))]
+    side = side - (side @ base) * base
+    side /= np.linalg.norm(side)
+    local = away @ np.stack([base, side, np.cross(base, side)]).T
+    # A bar that doubles back is read where it first gets that far.
+    further = np.flatnonzero(local[:, 0] > np.maximum.accumulate(np.append(0.0, local[:-1, 0])) + 0.5)
+    keep = np.union1d(further[local[further, 0] < local[-1, 0] - 0.5], [len(local) - 1])
+    last = np.arange(len(keep)) == len(keep) - 1
+    rises, lifts = (np.where(last, 0.0, local[keep, axis]) for axis in (1, 2))
+    return Offsets(line.tag, local[keep, 0], rises, lifts, line.diameters[keep], line.where)
+
+
+def _stands(points: Floats) -> tuple[Floats, Floats, Floats]:
+    """Return START, middle and tip (3,) of a line of points (P, 3)."""
+    along = np.concatenate([[0.0], np.cumsum(np.linalg.norm(np.diff(points, axis=0), axis=1))])
+    middle = np.array([np.interp(along[-1] / 2.0, along, points[:, axis]) for axis in range(3)])
+    return points[0], middle, points[-1]
 
 
 def _known(plan: Tree, tag: str, where: str) -> None:

@@ -8,10 +8,11 @@ import numpy as np
 import pytest
 
 from armature.answer import ACCEPT, BACK, REMAKE, STANDS, Answer, answered, changes, revised, troubles
+from armature.edge import ArmatureError
 from armature.grow import grow, meetings_of
 from armature.made import Steel, read_measures, taken_in
 from armature.shop import pin_places
-from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Tree, assembled, bend_list, joints, row_norms
+from armature.tree import BRANCH, LIMB, TRUNK, TWIG, Tree, assembled, bend_list, joints, locate, row_norms
 from tests.grow.commissions import commission
 from tests.made.bars import apart, bent_copy, offset_rows, written
 
@@ -189,3 +190,29 @@ def test_only_cards_that_changed_are_revised_and_the_next_time_by_one_more(
     second = revised(first, {one: "at"}, {one: "A01 as made"})
     assert (second[one].number, second[one].round) == (3, 2)
     assert len(second) == len(first)
+
+
+def test_a_bar_measured_by_points_stands_where_they_are(plan: Tree, tmp_path: Path) -> None:
+    row = int(plan.of_rank(LIMB)[0])
+    made = bent_copy(plan, 4, **CROOKED)
+    count = 16
+    points = locate(made, np.full(count, row), np.linspace(0.0, float(made.lengths[row]), count))[0]
+    # Welded on where it is planned, but for the errors of the joint; the trunk is as planned.
+    lines = [
+        f"{plan.tags[row]},{x:.0f},{y:.0f},{z:.0f}" for x, y, z in (points + plan.starts[row] - points[0]).tolist()
+    ]
+    table = {"bars": "tag,x_mm,y_mm,z_mm\n" + "\n".join(lines)}
+    answer = answered(plan, ASKED, steel_of(plan, tmp_path, table))
+    tree = answer.tree
+    found = locate(tree.chains, np.full(count, row), np.linspace(0.0, float(tree.lengths[row]), count))[0]
+    # Points are read to a millimetre; START slides to the skin of its parent.
+    assert float(row_norms(found - (points + plan.starts[row] - points[0])).max()) < 12.0
+    assert answer.exists[row]
+
+
+def test_points_on_another_grid_are_refused(plan: Tree, tmp_path: Path) -> None:
+    row = int(plan.of_rank(LIMB)[0])
+    ends = [plan.starts[row], (plan.starts[row] + plan.tips[row]) / 2.0, plan.tips[row]]
+    lines = [f"{plan.tags[row]},{x + 3000:.0f},{y:.0f},{z:.0f}" for x, y, z in (each.tolist() for each in ends)]
+    with pytest.raises(ArmatureError, match="from its plan: another grid, unit or end"):
+        steel_of(plan, tmp_path, {"bars": "tag,x_mm,y_mm,z_mm\n" + "\n".join(lines)})
