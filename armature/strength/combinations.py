@@ -11,6 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.strength.conditions import Conditions
+from armature.strength.layout import empty
 from armature.strength.tables import table
 from armature.tree import Floats
 
@@ -175,7 +176,7 @@ def combined(
     if turning is None:
         return steady
     half = turning.shape[-1]
-    both = np.empty((*turning.shape[:-1], 2 * half))
+    both = empty(*turning.shape[:-1], 2 * half)
     np.add(steady, turning, out=both[..., :half])
     np.subtract(steady, turning, out=both[..., half:])
     return both
@@ -195,13 +196,22 @@ def turning_part(
 ) -> Floats | None:
     """Return what turns with the direction: (..., half of H), toward the first half; None where nothing does."""
     toward = winds[: len(winds) // 2, :2].T
-    shaken = parts["quake"] @ (toward * chosen.quake) if chosen.quake else None
+    shaken = _toward(parts["quake"], toward * chosen.quake) if chosen.quake else None
     if not chosen.wind:
         return shaken
-    blown = parts[leaves_of(chosen.bound)] @ (toward * chosen.drag)
+    blown = _toward(parts[leaves_of(chosen.bound)], toward * chosen.drag)
     blown += parts["iced_bars" if chosen.is_iced else "bars"]
     if gusts is None:
         blown *= chosen.wind
     else:
         blown *= (gusts[chosen.bound] * chosen.wind).reshape(-1, *[1] * (blown.ndim - 1))
     return np.asarray(blown if shaken is None else blown + shaken)
+
+
+def _toward(pair: Floats, toward: Floats) -> Floats:
+    """Return what two cases, toward +x and +y, (..., 2), come to toward H directions (2, H): (..., H)."""
+    made, other = empty(*pair.shape[:-1], toward.shape[1]), empty(*pair.shape[:-1], toward.shape[1])
+    np.multiply(pair[..., :1], toward[0], out=made)
+    np.multiply(pair[..., 1:], toward[1], out=other)
+    made += other
+    return made

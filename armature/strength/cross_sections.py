@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from armature.strength.forces import Forces, blocks
 from armature.strength.frame import Frame
+from armature.strength.layout import applied, empty, picked
 from armature.strength.rounds import Rounds, rounds
 from armature.tree import Floats, Ints
 
@@ -43,7 +44,7 @@ class CrossSections:
         off = np.eye(3)[np.argmin(np.abs(along), axis=1)]
         first = np.cross(along, off)
         first /= np.linalg.norm(first, axis=1, keepdims=True)
-        return np.stack([along, first, np.cross(along, first)], axis=1)
+        return np.asfortranarray(np.stack([along, first, np.cross(along, first)], axis=1))
 
     def of(self, inner: Forces) -> Floats:
         """Return the forces of all cases at these cross-sections: (Q, 6, C), each in the cross-section's own axes.
@@ -51,19 +52,21 @@ class CrossSections:
         Rows are axial force (positive in tension), two of shear, torsion, two of bending.
         """
         count, beyond = inner.beyond.shape[2], int(np.sum(self.is_beyond))
-        found = np.empty((len(self), 2, 3, count))
+        found = empty(len(self), 6, count)
         for rows in blocks(len(self)):
             side = inner.beyond if rows.stop <= beyond else inner.within
-            here = side[self.nodes[rows]]
+            here = picked(side, self.nodes[rows])
             if rows.start < beyond < rows.stop:
-                here[: beyond - rows.start] = inner.beyond[self.nodes[rows.start : beyond]]
-            found[rows] = self.turned(here, rows).reshape(len(here), 2, 3, count)
-        return found.reshape(len(self), 6, count)
+                here[: beyond - rows.start] = picked(inner.beyond, self.nodes[rows.start : beyond])
+            found[rows] = self.turned(here, rows)
+        return found
 
     def turned(self, rows: Floats, some: slice) -> Floats:
         """Return forces (n, 6, C) of some cross-sections in the cross-sections' own axes."""
-        own = np.matmul(self.axes[some, None], rows.reshape(len(rows), 2, 3, -1))
-        return np.asarray(own.reshape(rows.shape))
+        own = empty(*rows.shape)
+        for part in (slice(3), slice(3, 6)):
+            own[:, part] = applied(self.axes[some], rows[:, part])
+        return own
 
 
 def cross_sections(frame: Frame) -> CrossSections:

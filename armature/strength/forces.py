@@ -15,10 +15,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from armature.strength.frame import Frame
+from armature.strength.layout import empty, picked, zeros
 from armature.tree import Floats, Ints
 
 # Nodes worked on at a time: fewer cost time, more cost memory on small trees.
-BLOCK = 768
+BLOCK = 256
 
 
 @dataclass(frozen=True, eq=False)
@@ -92,7 +93,7 @@ def carried(frame: Frame, at_nodes: Floats, before: Floats) -> Floats:
     np.cumsum(before, axis=0, out=before)
     ends = before[frame.offsets[1:] - 1]
     for rows in blocks(len(frame)):
-        np.subtract(ends[frame.members[rows]], before[rows], out=before[rows])
+        np.subtract(picked(ends, frame.members[rows]), before[rows], out=before[rows])
     return before
 
 
@@ -113,7 +114,7 @@ def add_at(sums: Floats, rows: Ints, values: Floats) -> None:
 def _about_origin(frame: Frame, loads: Loads) -> tuple[Floats, Floats]:
     """Return the loads at the nodes, and on the element that ends at each, as rows about the origin: (N, 6, C) each."""
     count, _, cases = loads.points.shape
-    at_nodes, before = np.empty((count, 6, cases)), np.zeros((count, 6, cases))
+    at_nodes, before = empty(count, 6, cases), zeros(count, 6, cases)
     for rows in blocks(count):
         at_nodes[rows, :3] = loads.points[rows]
         at_nodes[rows, 3:] = crossed(frame.points[rows, :, None], loads.points[rows])
@@ -137,7 +138,7 @@ def _about(rows: Floats, points: Floats) -> None:
 
 def crossed(left: Floats, right: Floats) -> Floats:
     """Return the cross products along axis 1: (N, 3, C); either side may have one case for all."""
-    product = np.empty(np.broadcast_shapes(left.shape, right.shape))
+    product = empty(*np.broadcast_shapes(left.shape, right.shape))
     np.subtract(left[:, 1] * right[:, 2], left[:, 2] * right[:, 1], out=product[:, 0])
     np.subtract(left[:, 2] * right[:, 0], left[:, 0] * right[:, 2], out=product[:, 1])
     np.subtract(left[:, 0] * right[:, 1], left[:, 1] * right[:, 0], out=product[:, 2])
@@ -166,7 +167,7 @@ def movement(frame: Frame, steps: Floats) -> Movement:
         parent_nodes = frame.parent_nodes[level]
         offs[level] += steps[parent_nodes] + offs[frame.members[parent_nodes]]
     for rows in blocks(len(frame)):
-        steps[rows] += offs[frame.members[rows]]
+        steps[rows] += picked(offs, frame.members[rows])
     _shifted(steps, frame.points, 1.0)
     return Movement(steps[:, :3], steps[:, 3:])
 

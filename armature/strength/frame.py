@@ -70,7 +70,8 @@ class Frame:
     @cached_property
     def load_places(self) -> tuple[tuple[Floats, Floats, Floats, Floats], ...]:
         """What `at` says of the two places of each element where loads are gathered: every load asks for them."""
-        return tuple(self.at(share) for share in LOAD_SHARES)
+        places = (self.at(share) for share in LOAD_SHARES)
+        return tuple((np.asfortranarray(point), np.asfortranarray(along), *rest) for point, along, *rest in places)
 
     def at(self, share: float, rows: slice = slice(None)) -> tuple[Floats, Floats, Floats, Floats]:
         """Return points (n, 3), tangents (n, 3), diameters (n,) and bores (n,) at a share (0 to 1) of each element."""
@@ -110,8 +111,8 @@ def frame(tree: Tree, parts: int = 4, arc_deg: float = 22.5, extra: tuple[Ints, 
         offsets=offsets,
         members=members,
         stations=stations,
-        points=points,
-        tangents=tangents,
+        points=np.asfortranarray(points),
+        tangents=np.asfortranarray(tangents),
         straights=locate(tree.chains, members, middle)[2],
         diameters=diameters,
         bores=bores(diameters, tree.walls[members]),

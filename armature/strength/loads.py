@@ -13,6 +13,7 @@ from numpy.typing import ArrayLike
 
 from armature.strength.forces import Loads
 from armature.strength.frame import Frame
+from armature.strength.layout import zeros
 from armature.strength.rounds import rounds
 from armature.tree import BRANCH, Floats, Ints
 
@@ -34,15 +35,15 @@ class Foliage:
 
 def no_loads(frame: Frame, cases: int = 1) -> Loads:
     """Return cases without any load, and without lines."""
-    return Loads(np.zeros((len(frame), 3, cases)))
+    return Loads(zeros(len(frame), 3, cases))
 
 
 def along_bars(frame: Frame, forces: Sequence[Floats]) -> Loads:
     """Return one case of vertical line loads, N/mm upward, from those at the two places of each element: (N,) each."""
-    lines = np.zeros((len(frame), 2, 3, 1))
+    lines = zeros(len(frame), 2, 3, 1)
     for number, force in enumerate(forces):
         lines[:, number, 2, 0] = force * (frame.spans > 0.0)
-    return Loads(np.zeros((len(frame), 3, 1)), lines)
+    return Loads(zeros(len(frame), 3, 1), lines)
 
 
 def steel_weight(frame: Frame, density: float) -> Loads:
@@ -71,7 +72,7 @@ def bar_wind(frame: Frame, winds: Floats, pressure: Pressure, drag: Drag, ice: A
     (ASCE 7-16 29.4, EN 1991-1-4 5.3), which is more than the cross-flow rule gives. Bars do not shelter each other.
     ice: (N,) mm of ice around the bars, or one value.
     """
-    lines = np.zeros((len(frame), 2, 3, len(winds)))
+    lines = zeros(len(frame), 2, 3, len(winds))
     mean = (frame.tree.start_diameters + frame.tree.end_diameters)[frame.members] / 2.0 + 2.0 * np.asarray(ice)
     slenderness = frame.tree.lengths[frame.members] / mean
     for number, (point, tangent, diameter, _) in enumerate(frame.load_places):
@@ -79,8 +80,10 @@ def bar_wind(frame: Frame, winds: Floats, pressure: Pressure, drag: Drag, ice: A
         q = pressure(point[:, 2])
         push = q * 1e-6 * drag(slenderness, broad, q) * broad * (frame.spans > 0.0)
         across = np.sqrt(np.maximum(1.0 - (tangent @ winds.T) ** 2, 0.0))
-        lines[:, number] = (push[:, None] * across)[:, None, :] * winds.T
-    return Loads(np.zeros((len(frame), 3, len(winds))), lines)
+        force = np.asfortranarray(push[:, None] * across)
+        for axis in (0, 1):
+            np.multiply(force, winds[:, axis], out=lines[:, number, axis])
+    return Loads(zeros(len(frame), 3, len(winds)), lines)
 
 
 def leaf_wind(frame: Frame, foliage: Foliage, pressure: Pressure) -> Loads:

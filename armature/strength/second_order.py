@@ -13,6 +13,7 @@ import numpy as np
 from armature.strength.combinations import Combination, combined, leaf_drags, steady_part, turning_part
 from armature.strength.forces import add_at, crossed
 from armature.strength.frame import Frame
+from armature.strength.layout import empty
 from armature.tree import Floats
 
 # Moments are raised by 1 / (1 - share), which both standards allow to here: EN 1993-1-1 5.2.2(5), alpha_cr of 3 and
@@ -94,7 +95,8 @@ def _about_feet(frame: Frame, shift: Floats, force: Floats) -> Floats:
     """Return the moment of forces (N, 3, C) N moved by `shift` (N, 3, C) about each foot moved alike: (M, 3, C)."""
     firsts = frame.offsets[:-1]
     wide = np.broadcast_shapes(shift.shape, force.shape)
-    own = np.concatenate([crossed(shift, force), np.broadcast_to(force, wide)], axis=1)
+    own = empty(wide[0], 6, wide[2])
+    own[:, :3], own[:, 3:] = crossed(shift, force), force
     total = np.add.reduceat(own, firsts, axis=0)
     for level in frame.tree.levels[:0:-1]:
         add_at(total, frame.tree.parents[level], total[level])

@@ -14,6 +14,7 @@ import numpy as np
 
 from armature.strength.forces import Forces, Loads, blocks, crossed
 from armature.strength.frame import LOAD_SHARES, Frame
+from armature.strength.layout import applied, zeros
 from armature.strength.rounds import rounds
 from armature.tree import Floats
 
@@ -56,7 +57,7 @@ def moved(frame: Frame, inner: Forces, loads: Loads, modulus: float, shear_modul
 
     modulus, shear_modulus: MPa. The way for one pass over many members; `Stiffness` is for many passes over one tree.
     """
-    steps = np.zeros((len(frame), 6, loads.points.shape[2]))
+    steps = zeros(len(frame), 6, loads.points.shape[2])
     for rows in blocks(len(frame) - 1):
         after = slice(rows.start + 1, rows.stop + 1)
         push, turn = inner.within[after, :3], inner.within[after, 3:]
@@ -108,20 +109,20 @@ class Stiffness:
     def steps(self, frame: Frame, inner: Forces, loads: Loads) -> Floats:
         """Return how far each node moves against the one before it: (N, 6, C) mm and radians."""
         cases = loads.points.shape[2]
-        steps = np.zeros((len(frame), 6, cases))
+        steps = zeros(len(frame), 6, cases)
         for rows in blocks(len(frame) - 1):
             after = slice(rows.start + 1, rows.stop + 1)
             # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
-            np.matmul(self.ends[rows], inner.within[after], out=steps[after])
-            if loads.lines is not None:
-                spread = loads.lines[rows].reshape(rows.stop - rows.start, 6, -1)
-                steps[after] += np.matmul(self.lines[rows], spread)
+            steps[after] = applied(self.ends[rows], inner.within[after])
+            for number in range(0 if loads.lines is None else 2):
+                columns = slice(3 * number, 3 * number + 3)
+                steps[after] += applied(self.lines[rows, :, columns], loads.lines[rows, number])
         return steps
 
 
 def stiffness(frame: Frame, modulus: float, shear_modulus: float) -> Stiffness:
     """Return how the elements give way, for Young's modulus and shear modulus in MPa."""
-    ends, lines = np.zeros((len(frame), 6, 6)), np.zeros((len(frame), 6, 6))
+    ends, lines = zeros(len(frame), 6, 6), zeros(len(frame), 6, 6)
     for rows in blocks(len(frame)):
         for place in _places(frame, rows, modulus, shear_modulus):
             _add(ends[rows], lines[rows], place, frame.spans[rows])

@@ -53,13 +53,15 @@ class Worst:
         """Take the worst of one more set of cases, a run of cross-sections at a time: the work stays in the cache."""
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
+        worst = self.sets.get(cases.name, 0.0)
         for rows in blocks(len(cross_sections)):
             asked = use(cases.rows(rows))
             for name, used in ratios(asked, limit.taken(rows)).items():
                 here = _keep(self.ratio[name][rows], self.place[name][rows], used, first)
-                self.sets[cases.name] = max(self.sets.get(cases.name, 0.0), float(here.max(initial=0.0)))
+                worst = max(worst, float(here.max(initial=0.0)))
             self._see_most(asked, rows)
             self._see_welds(asked, rows, cross_sections, first)
+        self.sets[cases.name] = worst
 
     def _see_most(self, asked: Use, rows: slice) -> None:
         for name, values in (
@@ -102,9 +104,8 @@ def first_worst(asked: Floats) -> Ints:
 
 def _keep(best: Floats, place: Ints, asked: Floats, first: int) -> Floats:
     """Keep what is worse than the best so far, with its case; return the worst of these cases."""
-    column = first_worst(asked)
     value: Floats = asked.max(axis=1)
-    more = value > best * (1.0 + _EQUAL) + _NOTHING
+    more = np.flatnonzero(value > best * (1.0 + _EQUAL) + _NOTHING)
     best[more] = value[more]
-    place[more] = column[more] + first
+    place[more] = first_worst(asked[more]) + first
     return value
