@@ -53,7 +53,7 @@ class CrossSections:
         """
         count, beyond = inner.beyond.shape[2], int(np.sum(self.is_beyond))
         found = empty(len(self), 6, count)
-        for rows in blocks(len(self)):
+        for rows in blocks(len(self), count):
             side = inner.beyond if rows.stop <= beyond else inner.within
             here = picked(side, self.nodes[rows])
             if rows.start < beyond < rows.stop:

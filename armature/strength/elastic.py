@@ -26,7 +26,7 @@ class Elastic:
 
     def see(self, name: str, asked: Callable[[slice], Use], cross_section: Rounds, yields: Floats) -> None:
         """Take the worst of one more combination, a run of cross-sections at a time."""
-        for rows in blocks(len(self.ratio)):
+        for rows in blocks(len(self.ratio), 36):
             stress = equivalent_stress(
                 asked(rows), cross_section.area[rows], cross_section.elastic[rows], cross_section.torsion[rows]
             )

@@ -56,8 +56,11 @@ def pulled(
     stout = ranks <= BRANCH
     own = np.linalg.norm(dead[:, 3:, 0], axis=1) * on_dead / limit.bending
     shares = _own_shares(frame, places, rows, nodes, person * on_pull, limit)
+    order = np.argsort(places.members, kind="stable")
+    ends = np.searchsorted(places.members[order], np.arange(len(frame.tree) + 1))
     for at in np.flatnonzero((ranks == BRANCH) & (shares > 0.0)).tolist():
-        nodes[at] = _borne(frame, places, int(rows[at]), int(nodes[at]), person * on_pull, limit, own)
+        mine = order[ends[rows[at]] : ends[rows[at] + 1]]
+        nodes[at] = _borne(frame, places, mine, int(nodes[at]), person * on_pull, limit, own)
     heavy = np.flatnonzero(stout & (person > 0.0))
     feet = [np.zeros((6, 0))]
     for first in range(0, len(heavy), _BATCH):
@@ -97,13 +100,12 @@ def _levers(frame: Frame, hands: Ints, cross_sections: Ints) -> Floats:
 
 
 def _borne(
-    frame: Frame, places: CrossSections, row: int, node: int, force: float, limit: Resistance, own: Floats
+    frame: Frame, places: CrossSections, mine: Ints, node: int, force: float, limit: Resistance, own: Floats
 ) -> int:
-    """Return the furthest node of a member, up to `node`, at which a pull and its `own` weight do not bend it.
+    """Return the furthest node of a member, up to `node`, at which a pull and its `own` weight do not bend it anywhere.
 
-    Its first node in reach where it bears the pull nowhere.
+    mine: its cross-sections. Its first node in reach where it bears the pull nowhere.
     """
-    mine = np.flatnonzero(places.members == row)
     here = places.nodes[mine]
     sites = np.unique(here[here <= node])
     share = force * _levers(frame, sites[:, None], here[None, :]) / limit.bending[mine] * (here <= sites[:, None])

@@ -18,8 +18,8 @@ from armature.strength.frame import Frame
 from armature.strength.layout import empty, picked, zeros
 from armature.tree import Floats, Ints
 
-# Nodes worked on at a time: fewer cost time, more cost memory on small trees.
-BLOCK = 256
+# Numbers worked on at a time, of one row of one axis: fewer cost time, more leave the processor's cache.
+BLOCK = 8192
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,41 +66,51 @@ def forces(frame: Frame, loads: Loads) -> Forces:
     >>> foot.round(6).tolist()
     [10.0, 0.0, 0.0, 0.0, 10000.0, 0.0]
     """
-    within, before = _about_origin(frame, loads)
-    beyond = carried(frame, within, before)
-    within += beyond
-    for rows in (beyond, within):
-        _about(rows, frame.points)
+    busy = _busy(frame, loads)
+    at_busy, before = _about_origin(frame, loads, busy)
+    beyond = _carried(frame, at_busy, before, busy)
+    _about(beyond, frame.points)
+    _about(at_busy, picked(frame.points, busy))
+    within = beyond.copy(order="F")
+    within[busy] += at_busy
     return Forces(beyond, within)
 
 
-def carried(frame: Frame, at_nodes: Floats, before: Floats) -> Floats:
-    """Return, for each node, the sum of what lies beyond it: (N, K, C), written over `before`.
+def _busy(frame: Frame, loads: Loads) -> Ints:
+    """Return the nodes at which something hangs or a member sits: only there does a force differ on the two sides."""
+    some = loads.points.any(axis=(1, 2))
+    some[frame.joints] = True
+    return np.flatnonzero(some)
 
-    at_nodes: (N, K, C) at each node; before: (N, K, C) on the element that ends at it. What each member carries in all
-    is added to `at_nodes` at the node that holds it.
+
+def _carried(frame: Frame, at_busy: Floats, before: Floats, busy: Ints) -> Floats:
+    """Return, for each node, the sum of what lies beyond it: (N, 6, C), written over `before`.
+
+    at_busy: (B, 6, C) at the nodes `busy`; before: (N, 6, C) on the element that ends at each. What each member carries
+    in all is added to `at_busy` at the node that holds it.
     """
-    before += at_nodes
+    before[busy] += at_busy
     totals = np.add.reduceat(before, frame.offsets[:-1], axis=0)
     tree = frame.tree
     for level in tree.levels[:0:-1]:
         add_at(totals, tree.parents[level], totals[level])
     kids = np.flatnonzero(frame.parent_nodes >= 0)
     if len(kids):
-        add_at(at_nodes, frame.parent_nodes[kids], totals[kids])
+        add_at(at_busy, np.searchsorted(busy, frame.parent_nodes[kids]), totals[kids])
         add_at(before, frame.parent_nodes[kids], totals[kids])
     # A difference of running sums carries only the rounding made between its ends, so a twig stays exact in a forest.
     np.cumsum(before, axis=0, out=before)
     ends = before[frame.offsets[1:] - 1]
-    for rows in blocks(len(frame)):
+    for rows in blocks(len(frame), before.shape[2]):
         np.subtract(picked(ends, frame.members[rows]), before[rows], out=before[rows])
     return before
 
 
-def blocks(count: int) -> Iterator[slice]:
-    """Yield runs of rows short enough to work in the processor's cache, and off the bill for a large tree."""
-    for first in range(0, count, BLOCK):
-        yield slice(first, min(first + BLOCK, count))
+def blocks(count: int, cases: int) -> Iterator[slice]:
+    """Yield runs of rows of so many cases, short enough to work in the processor's cache."""
+    step = max(BLOCK // max(cases, 1), 64)
+    for first in range(0, count, step):
+        yield slice(first, min(first + step, count))
 
 
 def add_at(sums: Floats, rows: Ints, values: Floats) -> None:
@@ -111,28 +121,29 @@ def add_at(sums: Floats, rows: Ints, values: Floats) -> None:
     sums[ranked[firsts]] += np.add.reduceat(values[order], firsts, axis=0)
 
 
-def _about_origin(frame: Frame, loads: Loads) -> tuple[Floats, Floats]:
-    """Return the loads at the nodes, and on the element that ends at each, as rows about the origin: (N, 6, C) each."""
+def _about_origin(frame: Frame, loads: Loads, busy: Ints) -> tuple[Floats, Floats]:
+    """Return the loads at the nodes `busy`, (B, 6, C), and on the element that ends at each, (N, 6, C), as rows about
+    the origin.
+    """
     count, _, cases = loads.points.shape
-    at_nodes, before = empty(count, 6, cases), zeros(count, 6, cases)
-    for rows in blocks(count):
-        at_nodes[rows, :3] = loads.points[rows]
-        at_nodes[rows, 3:] = crossed(frame.points[rows, :, None], loads.points[rows])
+    at_busy, before = empty(len(busy), 6, cases), zeros(count, 6, cases)
+    at_busy[:, :3] = picked(loads.points, busy)
+    at_busy[:, 3:] = crossed(picked(frame.points, busy)[:, :, None], at_busy[:, :3])
     if loads.lines is None:
-        return at_nodes, before
-    for rows in blocks(count - 1):
+        return at_busy, before
+    for rows in blocks(count - 1, cases):
         after = slice(rows.start + 1, rows.stop + 1)
         half = frame.spans[rows, None, None] / 2.0
         for number, (points, *_) in enumerate(frame.load_places):
             force = loads.lines[rows, number] * half
             before[after, :3] += force
             before[after, 3:] += crossed(points[rows, :, None], force)
-    return at_nodes, before
+    return at_busy, before
 
 
 def _about(rows: Floats, points: Floats) -> None:
     """Move the moments of `rows` (N, 6, C) from the origin to the points (N, 3)."""
-    for some in blocks(len(rows)):
+    for some in blocks(len(rows), rows.shape[2]):
         rows[some, 3:] -= crossed(points[some, :, None], rows[some, :3])
 
 
@@ -166,7 +177,7 @@ def movement(frame: Frame, steps: Floats) -> Movement:
     for level in frame.tree.levels[1:]:
         parent_nodes = frame.parent_nodes[level]
         offs[level] += steps[parent_nodes] + offs[frame.members[parent_nodes]]
-    for rows in blocks(len(frame)):
+    for rows in blocks(len(frame), steps.shape[2]):
         steps[rows] += picked(offs, frame.members[rows])
     _shifted(steps, frame.points, 1.0)
     return Movement(steps[:, :3], steps[:, 3:])
@@ -174,5 +185,5 @@ def movement(frame: Frame, steps: Floats) -> Movement:
 
 def _shifted(steps: Floats, points: Floats, sign: float) -> None:
     """Turn shifts of the points (N, 3) into those of the origin moving with them, or back where `sign` is 1."""
-    for rows in blocks(len(steps)):
+    for rows in blocks(len(steps), steps.shape[2]):
         steps[rows, :3] += sign * crossed(steps[rows, 3:], points[rows, :, None])

@@ -15,7 +15,7 @@ from armature.strength.combinations import Combination, combinations, combined
 from armature.strength.conditions import Conditions
 from armature.strength.cross_sections import CrossSections, cross_sections
 from armature.strength.dynamics import Gusts, lumped
-from armature.strength.forces import Forces, Loads, Movement, forces, movement
+from armature.strength.forces import Forces, Loads, forces, movement
 from armature.strength.frame import Frame, frame
 from armature.strength.loads import Foliage, masses
 from armature.strength.quakes import quake_loads
@@ -148,10 +148,10 @@ def moved(at: Loaded) -> tuple[SecondOrder, Service]:
     sides = at.winds[::step]
     steps = {name: step if name == "bars" else 1 for name in at.loads if "ice" not in name}
     pushes = {name: _every(at.loads[name], each) for name, each in steps.items()}
-    moves: dict[str, Movement] = {}
-    for name, each in pushes.items():
-        felt = _felt(at.forces[name], steps[name])
-        moves[name] = movement(at.frame, at.stiff.steps(at.frame, felt, each))
+    moves = {
+        name: movement(at.frame, at.stiff.steps(at.frame, _felt(at.forces[name], steps[name]), each))
+        for name, each in pushes.items()
+    }
     shifts = {name: each.shifts for name, each in moves.items()}
     gathered = {name: lumped(at.frame, each) for name, each in pushes.items()}
     order = second_order(at.frame, at.combos, at.rows, shifts, gathered, (at.winds, sides), at.factors)
@@ -172,14 +172,11 @@ def _every(loads: Loads, step: int) -> Loads:
     """Return every so manieth case of loads."""
     if step == 1:
         return loads
-    return Loads(
-        np.ascontiguousarray(loads.points[..., ::step]),
-        None if loads.lines is None else np.ascontiguousarray(loads.lines[..., ::step]),
-    )
+    return Loads(loads.points[..., ::step], None if loads.lines is None else loads.lines[..., ::step])
 
 
 def _felt(whole: Forces, step: int) -> Forces:
     """Return every so manieth case of forces."""
     if step == 1:
         return whole
-    return Forces(np.ascontiguousarray(whole.beyond[..., ::step]), np.ascontiguousarray(whole.within[..., ::step]))
+    return Forces(whole.beyond[..., ::step], whole.within[..., ::step])

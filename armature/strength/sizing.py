@@ -15,6 +15,7 @@ from armature.strength.cross_sections import member_worst
 from armature.strength.crowding import Crowded, crowded
 from armature.strength.lifetime import wasted_ratio
 from armature.strength.resized import resized
+from armature.strength.worst import first_worst
 from armature.tree import RANKS, TWIG, Floats, Tapers, Tree
 
 # A child's bar keeps a little inside its parent's skin where it sits.
@@ -173,7 +174,7 @@ def _rack(commission: Commission) -> _Rack:
 def _asked(assessment: Assessment) -> tuple[Floats, list[str]]:
     """Return how far over each member is (M,), over 1 where it has to grow, and the words for it."""
     names = list(assessment.parts)
-    worst = np.stack([assessment.parts[name] for name in names]).argmax(axis=0)
+    worst = first_worst(np.stack([assessment.parts[name] for name in names], axis=1))
     return assessment.ratios, [
         f"{names[kind]}: ratio {assessment.ratios[row]:.2f}" for row, kind in enumerate(worst.tolist())
     ]

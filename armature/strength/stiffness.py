@@ -58,7 +58,7 @@ def moved(frame: Frame, inner: Forces, loads: Loads, modulus: float, shear_modul
     modulus, shear_modulus: MPa. The way for one pass over many members; `Stiffness` is for many passes over one tree.
     """
     steps = zeros(len(frame), 6, loads.points.shape[2])
-    for rows in blocks(len(frame) - 1):
+    for rows in blocks(len(frame) - 1, loads.points.shape[2]):
         after = slice(rows.start + 1, rows.stop + 1)
         push, turn = inner.within[after, :3], inner.within[after, 3:]
         for place in _places(frame, rows, modulus, shear_modulus):
@@ -110,7 +110,7 @@ class Stiffness:
         """Return how far each node moves against the one before it: (N, 6, C) mm and radians."""
         cases = loads.points.shape[2]
         steps = zeros(len(frame), 6, cases)
-        for rows in blocks(len(frame) - 1):
+        for rows in blocks(len(frame) - 1, cases):
             after = slice(rows.start + 1, rows.stop + 1)
             # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
             steps[after] = applied(self.ends[rows], inner.within[after])
@@ -122,11 +122,11 @@ class Stiffness:
 
 def stiffness(frame: Frame, modulus: float, shear_modulus: float) -> Stiffness:
     """Return how the elements give way, for Young's modulus and shear modulus in MPa."""
-    ends, lines = zeros(len(frame), 6, 6), zeros(len(frame), 6, 6)
-    for rows in blocks(len(frame)):
+    ends, lines = np.zeros((len(frame), 6, 6)), np.zeros((len(frame), 6, 6))
+    for rows in blocks(len(frame), 9):
         for place in _places(frame, rows, modulus, shear_modulus):
             _add(ends[rows], lines[rows], place, frame.spans[rows])
-    return Stiffness(ends, lines)
+    return Stiffness(np.asfortranarray(ends), np.asfortranarray(lines))
 
 
 def _add(ends: Floats, lines: Floats, place: _Place, spans: Floats) -> None:

@@ -13,6 +13,7 @@ import numpy as np
 
 from armature.strength.forces import Loads, crossed, forces
 from armature.strength.frame import Frame
+from armature.strength.layout import picked
 from armature.strength.loads import GRAVITY
 from armature.strength.modes import pushed
 from armature.strength.stiffness import Stiffness
@@ -83,12 +84,11 @@ def sways(frame: Frame, stiff: Stiffness, lumps: Floats) -> Sways:
         rows = carrier[frame.members[nodes]]
         own = _own(frame, sag.shifts, sag.turns, nodes, frame.offsets[rows])
         weight = lumps[nodes]
-        energy = np.zeros((count, 2, 2))
-        np.add.at(energy, rows, own[:, :2] * weight[:, None, None])
         here = np.flatnonzero(carrier == np.arange(count))
-        angle = 0.5 * np.arctan2(energy[here, 0, 1] + energy[here, 1, 0], energy[here, 0, 0] - energy[here, 1, 1])
+        across = np.bincount(rows, weight * (own[:, 0, 1] + own[:, 1, 0]), count)[here]
+        angle = 0.5 * np.arctan2(across, np.bincount(rows, weight * (own[:, 0, 0] - own[:, 1, 1]), count)[here])
         toward[here] = np.stack([np.cos(angle), np.sin(angle)], axis=1)
-        shape = np.einsum("nic,nc->ni", own, toward[rows])
+        shape = own[..., 0] * toward[rows, :1] + own[..., 1] * toward[rows, 1:]
         shapes[depth, nodes] = shape
         squares += np.bincount(rows, weight * np.sum(shape**2, axis=1), count)
         falls += np.bincount(rows, weight * np.sum(shape[:, :2] * toward[rows], axis=1), count)
@@ -110,11 +110,11 @@ def sways(frame: Frame, stiff: Stiffness, lumps: Floats) -> Sways:
 
 def _own(frame: Frame, shifts: Floats, turns: Floats, nodes: Ints, feet: Ints) -> Floats:
     """Return the movement of nodes (n,) against the feet (n,) that carry them, the foot's own turn taken off."""
-    reach = (frame.points[nodes] - frame.points[feet])[:, :, None]
-    return np.asarray(shifts[nodes] - shifts[feet] - crossed(turns[feet], reach))
+    reach = (picked(frame.points, nodes) - picked(frame.points, feet))[:, :, None]
+    return np.asarray(picked(shifts, nodes) - picked(shifts, feet) - crossed(picked(turns, feet), reach))
 
 
 def _moments(frame: Frame, shapes: Floats, lumps: Floats) -> Floats:
-    inertia = np.moveaxis(shapes, 0, 2) * (lumps * _KG_MM)[:, None, None]
+    inertia = np.asfortranarray(np.moveaxis(shapes, 0, 2)) * (lumps * _KG_MM)[:, None, None]
     feet = forces(frame, Loads(inertia)).beyond[frame.offsets[:-1], 3:]
     return np.asarray(np.linalg.norm(feet, axis=1).T)

@@ -54,24 +54,30 @@ class Worst:
         first = len(self.labels)
         self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
         worst = self.sets.get(cases.name, 0.0)
-        for rows in blocks(len(cross_sections)):
-            asked = use(cases.rows(rows))
-            for name, used in ratios(asked, limit.taken(rows)).items():
-                here = _keep(self.ratio[name][rows], self.place[name][rows], used, first)
-                worst = max(worst, float(here.max(initial=0.0)))
-            self._see_most(asked, rows)
+        for rows in blocks(len(cross_sections), len(cases.labels)):
+            asked, here = use(cases.rows(rows)), limit.taken(rows)
+            used, most = ratios(asked, here), self._see_most(asked, rows)
+            axial = np.maximum(most["pull"] / here.tension, most["push"] / here.compression)
+            values = {"combined": used["combined"].max(axis=1), "axial": axial}
+            values |= {name: most[name] / getattr(here, name) for name in ("bending", "shear", "torsion")}
+            for name, value in values.items():
+                _keep(self.ratio[name][rows], self.place[name][rows], used[name], value, first)
+                worst = max(worst, float(value.max(initial=0.0)))
             self._see_welds(asked, rows, cross_sections, first)
         self.sets[cases.name] = worst
 
-    def _see_most(self, asked: Use, rows: slice) -> None:
-        for name, values in (
-            ("pull", asked.axial.max(axis=1)),
-            ("push", -asked.axial.min(axis=1)),
-            ("shear", asked.shear.max(axis=1)),
-            ("torsion", asked.torsion.max(axis=1)),
-            ("bending", asked.bending.max(axis=1)),
-        ):
+    def _see_most(self, asked: Use, rows: slice) -> dict[str, Floats]:
+        """Take the largest of each force, and return those of these cases."""
+        most = {
+            "pull": asked.axial.max(axis=1),
+            "push": -asked.axial.min(axis=1),
+            "shear": asked.shear.max(axis=1),
+            "torsion": asked.torsion.max(axis=1),
+            "bending": asked.bending.max(axis=1),
+        }
+        for name, values in most.items():
             np.maximum(self.most[name][rows], values, out=self.most[name][rows])
+        return most
 
     def _see_welds(self, asked: Use, rows: slice, cross_sections: CrossSections, first: int) -> None:
         feet = slice(rows.start, min(rows.stop, len(self.weld)))
@@ -79,7 +85,7 @@ class Worst:
             return
         here = Use(*(getattr(asked, name)[: feet.stop - feet.start] for name in _FORCES))
         line = line_force(here, cross_sections.values.diameter[feet])
-        _keep(self.weld[feet], self.weld_place[feet], line, first)
+        _keep(self.weld[feet], self.weld_place[feet], line, line.max(axis=1), first)
 
 
 def nothing_yet(cross_sections: CrossSections, members: int) -> Worst:
@@ -102,10 +108,8 @@ def first_worst(asked: Floats) -> Ints:
     return np.asarray((asked >= asked.max(axis=1, keepdims=True) * (1.0 - _EQUAL)).argmax(axis=1), dtype=np.int64)
 
 
-def _keep(best: Floats, place: Ints, asked: Floats, first: int) -> Floats:
-    """Keep what is worse than the best so far, with its case; return the worst of these cases."""
-    value: Floats = asked.max(axis=1)
+def _keep(best: Floats, place: Ints, asked: Floats, value: Floats, first: int) -> None:
+    """Keep what is worse than the best so far, with its case; value: (R,) the most of each row of `asked` (R, C)."""
     more = np.flatnonzero(value > best * (1.0 + _EQUAL) + _NOTHING)
     best[more] = value[more]
     place[more] = first_worst(asked[more]) + first
-    return value
