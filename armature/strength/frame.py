@@ -18,8 +18,10 @@ from armature.tree import Chains, Floats, Ints, Tree, along, bore_ends, locate
 # Two-point Gauss: exact for the weight of a straight taper (a square) times its lever (a line).
 LOAD_SHARES = (0.5 - 0.5 / np.sqrt(3.0), 0.5 + 0.5 / np.sqrt(3.0))
 
-# Stations nearer than this are one node: a thousandth of a hair, and no element is so short that it spoils a sum.
-SAME_STATION_MM = 1e-4
+# Stations nearer than this are one node: finer than a forge, and coarse enough for any frame solver. An element's
+# stiffness goes with the inverse cube of its length: one of six thousandths of a millimetre, beside others of thirty,
+# costs a general solver its digits.
+SAME_STATION_MM = 0.1
 
 
 @dataclass(frozen=True, eq=False)
@@ -173,6 +175,12 @@ def _thinned(members: Ints, stations: Floats) -> tuple[Ints, Floats]:
     members, stations = members[order], stations[order]
     new = np.ones(len(members), dtype=bool)
     new[1:] = (np.diff(stations) > SAME_STATION_MM) | (np.diff(members) > 0)
+    # A bar's end stays, and what lies too near before it goes.
+    ends = np.flatnonzero(np.diff(members, append=-1))
+    near = ends[~new[ends]]
+    firsts = np.maximum.accumulate(np.where(new, np.arange(len(new)), 0))[near]
+    new[firsts[stations[firsts] > 0.0]] = False
+    new[near] = True
     return members[new], stations[new]
 
 
