@@ -141,12 +141,12 @@ def loaded(tree: Tree, conditions: Conditions, foliage: Foliage, wind_directions
 
 
 def moved(at: Loaded) -> tuple[SecondOrder, Service]:
-    """Return what the moved shape adds to the moments, and how far it moves in service: both from the cases without
-    ice, toward every so manieth direction.
+    """Return what the moved shape adds to the moments, ice and all, and how far it moves in service: both from every so
+    manieth direction.
     """
     step = _step(at.winds)
     sides = at.winds[::step]
-    steps = {name: step if name == "bars" else 1 for name in at.loads if "ice" not in name}
+    steps = {name: step if name in ("bars", "iced_bars") else 1 for name in at.loads}
     pushes = {name: _every(at.loads[name], each) for name, each in steps.items()}
     moves = {
         name: movement(at.frame, at.stiff.steps(at.frame, _felt(at.forces[name], steps[name]), each))

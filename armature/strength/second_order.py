@@ -48,7 +48,7 @@ def second_order(
     winds: tuple[Floats, Floats],
     gusts: Mapping[str, Floats],
 ) -> SecondOrder:
-    """Return the second-order share of every member, the worst over the strength combinations without ice.
+    """Return the second-order share of every member, the worst over the strength combinations.
 
     loads: by case, (N, 3, C) N gathered at the nodes. winds: directions of `rows`, and those of shifts and loads.
     gusts: by bound, (M,) factor of each member. All forces beyond a foot go with the bars that they act on, wind as
@@ -60,7 +60,7 @@ def second_order(
     at_nodes = {bound: factors[frame.members] for bound, factors in gusts.items()}
     for combo in combos:
         # Streaming leaves move the tree less and load it less: the plates have the worst of both.
-        if not combo.is_strength or combo.is_iced or combo.drag == slight:
+        if not combo.is_strength or combo.drag == slight or (combo.is_iced and "ice" not in rows):
             continue
         more = _added(frame, _halves(combo, shifts, winds[1], at_nodes), _halves(combo, loads, winds[1], at_nodes))
         at_feet = combined(combo, {name: each[:count] for name, each in rows.items()}, winds[0], gusts)

@@ -1,8 +1,8 @@
 """Two codes side by side on the same trees under the same wind: the same factored peak pressure and drag everywhere.
 
-Run by hand: `python -m tests.bench.bench_codes`; prints the rows of the table in docs/strength.md. Each tree is sized by
-ASCE 7-16 and then judged by either. The European mean, from which turbulence and damping follow, is that at which 1.5
-times its own peak pressure at mid crown is the American velocity pressure there.
+Run by hand: `python -m tests.bench.bench_codes`; prints the rows of the table in docs/strength.md. Each tree is sized
+by ASCE 7-16 and then judged by either. The European mean, from which turbulence and damping follow, is that at which
+1.5 times its own peak pressure at mid crown is the American velocity pressure there.
 """
 
 from __future__ import annotations
@@ -40,7 +40,7 @@ def european_speed(american: Commission, tree: Tree) -> float:
 
 @contextmanager
 def blown_alike(american: Commission) -> Iterator[None]:
-    """Let every standard's bars and leaves take the American pressure and drag, over 1.5 where wind is factored by it."""
+    """Let bars and leaves take the American pressure, over 1.5, and the American drag under any standard."""
     held = conditions(american)
     assert held.wind_speed is not None
     own, ways = pressure(held, held.wind_speed), drag(held)

@@ -199,6 +199,20 @@ def test_second_order_is_that_of_a_leaning_column() -> None:
     assert heavy.order.is_refused
 
 
+def test_ice_leans_on_the_moved_shape_too() -> None:
+    """The share grows with all that the tip carries: 1.2 D + Di over 1.2 D, where the same wind pushes both."""
+    leaf = Leaves(np.array(["T-1"]), np.array([0]), np.array([1000.0]), np.array([1]), np.array([""]))
+    tree = cantilever(1000.0, 20.0, 20.0).hung(leaf)
+    shares = [
+        float(assessed(tree, commission(f"{WINDY}{ice}"), np.array([20.0]), np.array([100_000.0])).order.shares[0])
+        for ice in ('ice = "0 mm"\n', 'ice = "20 mm"\nice_wind = "115 mph"\n')
+    ]
+    # Ice of 20 mm at 10 m is 20 x 0.1^0.1 at 1 m, 15.9 mm; on a plate 0.8 pi t A of 900 kg/m3 (eq. 10.4-5, 10.4-2): 35 N.
+    ice = 0.8 * np.pi * 20.0 * 0.1**0.1 * 100_000.0 * 900e-9 * 9.80665
+    # The stem's own weight and its ice, spread along it, make up the rest.
+    assert shares[1] / shares[0] == pytest.approx(1.0 + ice / (1.2 * 20.0 * 9.80665), rel=0.02)
+
+
 def test_anchor_tension_is_that_of_a_ring() -> None:
     """T = 4 M / (n D) - P / n: four on 200 mm, 10 kN m and 8 kN down: 48 kN."""
     assert anchor_tension(BaseForces("", 8000.0, 0.0, 1e7, 0.0, 0.0), 4, 200.0) == pytest.approx(48_000.0)
