@@ -24,6 +24,7 @@ from armature.strength import (
     first_worst,
     foot_anchors,
     foot_footing,
+    foot_lug,
     foot_plate,
     governing,
     inspection_plan,
@@ -272,4 +273,9 @@ def _foot(assessment: Assessment) -> dict[str, Any]:
         },
         "footing": vars(foot_footing(assessment))
         | {"soil_mpa": assessment.conditions.soil_bearing, "ground": assessment.conditions.ground, "clause": ground},
+        "shear_lug": vars(foot_lug(assessment))
+        | {
+            "note": "where the engineer wants no shear in the anchors: two plates crossed under the base plate",
+            "clause": "ACI 318-19 17.11.2; AISC 360-16 F11",
+        },
     }

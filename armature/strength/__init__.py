@@ -17,7 +17,7 @@ from armature.strength.dynamics import Gusts
 from armature.strength.en1991 import EN1991, peak_pressure, probability_factor
 from armature.strength.findings import checks, governing, leaf_bounds, verdict, wasting, worst_ratio
 from armature.strength.following import Followed, Step, followed, whole_sums
-from armature.strength.foot import foot_anchors, foot_footing, foot_plate
+from armature.strength.foot import foot_anchors, foot_footing, foot_lug, foot_plate
 from armature.strength.lifetime import COATS
 from armature.strength.loads import GRAVITY
 from armature.strength.people import climbed
@@ -54,6 +54,7 @@ __all__ = [
     "followed",
     "foot_anchors",
     "foot_footing",
+    "foot_lug",
     "foot_plate",
     "governing",
     "inspection_plan",

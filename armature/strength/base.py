@@ -15,6 +15,8 @@ from armature.edge import System
 from armature.strength.tables import table
 from armature.tree import Floats
 
+_LEAST_LUG_MM, _GROUT_MM = 40.0, 25.0
+
 
 @dataclass(frozen=True)
 class BaseForces:
@@ -52,6 +54,16 @@ class Anchors:
     embedment_mm: float = 0.0
     edge_mm: float = 0.0
     concrete_ratio: float = 0.0
+
+
+@dataclass(frozen=True)
+class Lug:
+    """A shear lug under the plate, two plates crossed: how deep in the concrete, how wide, how thick, mm."""
+
+    shear_n: float
+    depth_mm: float
+    width_mm: float
+    thickness_mm: float
 
 
 @dataclass(frozen=True)
@@ -210,6 +222,22 @@ def _plate(tension: float, size: float, yields: float, leg: float) -> float:
     """
     lever = max(3.0 * size - leg, size)
     return float(np.sqrt(4.0 * tension * lever / (0.9 * yields * 4.0 * size)))
+
+
+def shear_lug(combos: Sequence[BaseForces], trunk_mm: float, yields: float, concrete: float) -> Lug:
+    """Return the lug, as wide as the trunk, that takes the whole shear off the anchors.
+
+    It bears on the concrete with 0.65 x 1.7 f'c, from its surface down to no more than twice the lug's thickness (ACI
+    318-19 17.11.2, from memory), and bends from the plate over the grout as well: t = sqrt(4 M / (0.9 Fy b)), AISC
+    360-16 F11. Twice, crossed, for wind from all sides.
+
+    >>> shear_lug([BaseForces("", 0.0, 20_000.0, 0.0, 0.0, 0.0)], 100.0, 250.0, 25.0)
+    Lug(shear_n=20000.0, depth_mm=40.0, width_mm=100.0, thickness_mm=20.0)
+    """
+    shear = max(each.shear for each in combos)
+    depth = max(float(np.ceil(shear / (0.65 * 1.7 * concrete * trunk_mm) / 5.0)) * 5.0, _LEAST_LUG_MM)
+    bent = np.sqrt(4.0 * shear * (_GROUT_MM + depth / 2.0) / (0.9 * yields * trunk_mm))
+    return Lug(shear, depth, trunk_mm, float(np.ceil(max(bent, depth / 2.0))))
 
 
 def footing(combos: Sequence[BaseForces], soil: float, depth: float, friction: float) -> Footing:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from armature.metals import BasePlate, base_plate
 from armature.strength.assess import Assessment
-from armature.strength.base import Anchors, Footing, anchors, footing
+from armature.strength.base import Anchors, Footing, Lug, anchors, footing, shear_lug
 from armature.strength.check import Check
 
 # AISC 360-16 F11.1 and 2.1, phi of bending.
@@ -35,6 +35,13 @@ def foot_anchors(assessment: Assessment) -> Anchors:
     trunk, yields = float(assessment.tree.start_diameters[0]), float(assessment.yields[0])
     conditions = assessment.conditions
     return anchors(chosen, trunk, yields, leg, conditions.concrete, block.side_mm, block.depth_mm, conditions.units)
+
+
+def foot_lug(assessment: Assessment) -> Lug:
+    """Return the lug that would take the whole shear of the strength combinations off the anchors."""
+    chosen = [each for each in assessment.base if each.use == "strength"]
+    trunk = float(assessment.tree.start_diameters[0])
+    return shear_lug(chosen, trunk, float(assessment.yields[0]), assessment.conditions.concrete)
 
 
 def foot_plate(assessment: Assessment) -> BasePlate:

@@ -207,7 +207,7 @@ def test_ice_leans_on_the_moved_shape_too() -> None:
         float(assessed(tree, commission(f"{WINDY}{ice}"), np.array([20.0]), np.array([100_000.0])).order.shares[0])
         for ice in ('ice = "0 mm"\n', 'ice = "20 mm"\nice_wind = "115 mph"\n')
     ]
-    # Ice of 20 mm at 10 m is 20 x 0.1^0.1 at 1 m, 15.9 mm; on a plate 0.8 pi t A of 900 kg/m3 (eq. 10.4-5, 10.4-2): 35 N.
+    # Ice of 20 mm at 10 m is 20 x 0.1^0.1 at 1 m; on a plate 0.8 pi t A of 900 kg/m3 (eq. 10.4-5, 10.4-2): 35 N.
     ice = 0.8 * np.pi * 20.0 * 0.1**0.1 * 100_000.0 * 900e-9 * 9.80665
     # The stem's own weight and its ice, spread along it, make up the rest.
     assert shares[1] / shares[0] == pytest.approx(1.0 + ice / (1.2 * 20.0 * 9.80665), rel=0.02)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from armature.edge import format_length
 from armature.papers.sheet import Sheet
 from armature.papers.strokes import INK
-from armature.strength import Assessment, foot_anchors, foot_footing, foot_plate
+from armature.strength import Assessment, foot_anchors, foot_footing, foot_lug, foot_plate
 
 Box = tuple[float, float, float, float]
 
@@ -15,7 +15,7 @@ def draw_foot(sheet: Sheet, assessment: Assessment, box: Box) -> None:
     left, top, wide, high = box
     foot, rods, plate = foot_footing(assessment), foot_anchors(assessment), foot_plate(assessment)
     side, depth = foot.side_mm, foot.depth_mm
-    scale = min((wide / 2.0 - 24.0) / side, (high - 60.0) / side)
+    scale = min((wide / 2.0 - 24.0) / side, (high - 65.5) / side)
     units = assessment.conditions.units
     sheet.ink(INK, 0.5)
     x, ground = left + 14.0, top + 40.0
@@ -49,12 +49,18 @@ def draw_foot(sheet: Sheet, assessment: Assessment, box: Box) -> None:
     stands = "buried" if in_ground else "standing on the ground as ballast"
     soil = f"{foot.pressure_mpa * 1000.0:.0f} of {assessment.conditions.soil_bearing * 1000.0:.0f} kPa"
     concrete = assessment.conditions.concrete
+    bears = foot_lug(assessment)
+    wide_lug, deep_lug, thick_lug = (
+        format_length(size, units) for size in (bears.width_mm, bears.depth_mm, bears.thickness_mm)
+    )
+    lug = f"{wide_lug} wide, {deep_lug} deep, {thick_lug} thick"
     lines = (
         f"{rods.count} anchors of {format_length(rods.diameter_mm, units)}, ASTM F1554 grade 36 or as strong, on a",
         f"circle of {circle}, {deep} into the concrete; plate {format_length(plate.side_mm, units)} square, {thick}",
         f"thick, on drained grout; concrete {concrete:g} MPa, {stands}; the soil is pressed with {soil};",
         f"what resists over what drives: {foot.safety:.2f} in tipping, {foot.sliding:.2f} in sliding.",
+        f"A lug that takes the shear off the anchors, if wanted: two plates crossed, {lug}.",
         "Section left, plan right, to one scale. Reinforcement, frost, drainage, what lies below: the engineer's.",
     )
     for number, text in enumerate(lines):
-        sheet.fitted(left, top + high - 36.0 + 5.5 * number, text, 9.0, wide)
+        sheet.fitted(left, top + high - 41.5 + 5.5 * number, text, 9.0, wide)

@@ -155,11 +155,13 @@ def _foot(said: Mapping[str, Any]) -> str:
         for e in said["base"]
     ]
     head = ("combination", "down, kN", "shear, kN", "overturning, kN m", "torsion, kN m")
-    rods, block = said["foot"]["anchors"], said["foot"]["footing"]
+    rods, block, lug = (said["foot"][name] for name in ("anchors", "footing", "shear_lug"))
     text = (
         f"\n\nAnchors: {rods['count']} of {_n(rods['diameter_mm'])} mm on a circle of {_n(rods['circle_mm'])} mm, "
         f"{_n(rods['tension_n'] / 1000)} kN in the worst, ratio {_n(rods['ratio'])} ({rods['clause']}); "
-        f"{_plate(said['foot']['plate'])}. Footing: "
+        f"{_plate(said['foot']['plate'])}. A shear lug that takes the whole shear, {_n(lug['shear_n'] / 1000)} kN, off "
+        f"them, where the engineer wants one: two plates crossed, {_n(lug['width_mm'])} mm wide, {_n(lug['depth_mm'])} "
+        f"mm into the concrete, {_n(lug['thickness_mm'])} mm thick ({lug['clause']}). Footing: "
         f"{_n(block['side_mm'] / 1000)} m square, {_n(block['depth_mm'] / 1000)} m deep, what resists over what drives "
         f"{_n(block['safety'])} in tipping and {_n(block['sliding'])} in sliding ({block['clause']}), "
         f"{_n((block['pressure_mpa'] or 0) * 1000)} kPa on the soil. These are "
