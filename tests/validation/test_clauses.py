@@ -168,7 +168,7 @@ def test_the_worked_figure_is_there(where: str) -> None:
 
 def test_a_shear_lug_bears_and_bends_by_hand() -> None:
     """ACI 318-19 17.11.2: 60 kN on 80 mm of 25 MPa: 60 000 / (0.65 x 1.7 x 25 x 80) = 27.1, 40 mm at least; bent by
-    60 kN x (25 + 20) mm: sqrt(4 x 2.7e6 / (0.9 x 250 x 80)) = 24.5 mm. At 140 kN 63.3 mm deep, so 65, and 42.3 mm thick."""
+    60 kN x (25 + 20) mm: sqrt(4 x 2.7e6 / (0.9 x 250 x 80)) = 24.5 mm. At 140 kN 65 mm deep and 42.3 mm thick."""
     lug = shear_lug([BaseForces("", 0.0, 60_000.0, 0.0, 0.0, 0.0)], 80.0, 250.0, 25.0)
     assert (lug.depth_mm, lug.thickness_mm) == (40.0, 25.0)
     deep = shear_lug([BaseForces("", 0.0, 140_000.0, 0.0, 0.0, 0.0)], 80.0, 250.0, 25.0)
