@@ -202,7 +202,7 @@ def _wind(assessment: Assessment) -> dict[str, Any]:
     if conditions.is_american:
         kz = float(exposure_coefficient(top, exposure))
         pressure = float(velocity_pressure(kz, conditions.topography, 1.0, 1.0, speed))
-        clause = "ASCE 7-16 eq. 26.10-1; bars table 29.4-1"
+        clause = "ASCE 7-16 eq. 26.10-1; bars figure 29.4-1"
     else:
         pressure = float(peak_pressure(top, exposure, speed, conditions.topography))
         clause = "EN 1991-1-4 4.5; bars 7.9.2"

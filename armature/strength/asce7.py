@@ -1,6 +1,6 @@
 """Wind and ice by ASCE 7-16: one function a clause. Heights m, speeds m/s, pressures Pa, diameters mm.
 
-Chapter 26 read for its form; its constants, table 29.4-1 and chapter 10 from memory, as marked in data/wind.toml.
+Chapter 26 read for its form; its constants, figure 29.4-1 and chapter 10 from memory, as marked in data/wind.toml.
 """
 
 from __future__ import annotations
@@ -33,7 +33,7 @@ def velocity_pressure(
 
 
 def round_coefficient(slenderness: ArrayLike, diameters: ArrayLike, pressures: ArrayLike) -> Floats:
-    """Return Cf of round bars by height over width. ASCE 7-16 table 29.4-1, linear between its columns.
+    """Return Cf of round bars by height over width. ASCE 7-16 figure 29.4-1, linear between its columns.
 
     Bars with D sqrt(q) up to 5.3 (m, Pa) take the higher row; above it, hammered bar is taken as rough.
     """

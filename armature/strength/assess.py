@@ -160,7 +160,7 @@ def _judged(at: Loaded) -> Assessment:
         elastic=strained,
         rocked=rocking,
         where=where,
-        base=_base(at) + _pulled_base(at.conditions, at.forces["dead"].beyond[0], reached),
+        base=_base(at, order) + _pulled_base(at, order, reached),
         service=stirred,
         stiff=at.stiff,
         lumps=at.lumps,
@@ -241,9 +241,9 @@ def _still_air(conditions: Conditions, blow: dict[str, Gusts]) -> Floats | None:
     return np.asarray(gust.air_damping / mean * 4.0 / (3.0 * np.pi))
 
 
-def _base(at: Loaded) -> tuple[BaseForces, ...]:
-    """Return the forces at the foot, beyond the trunk's first node."""
-    foot = {name: each.beyond[:1] for name, each in at.forces.items()}
+def _base(at: Loaded, order: SecondOrder) -> tuple[BaseForces, ...]:
+    """Return the forces at the foot, beyond the trunk's first node, moments raised by second order."""
+    foot = {name: _leaned(each.beyond[:1], order) for name, each in at.forces.items()}
     trunk = {bound: each[:1] for bound, each in at.factors.items()}
     usable = [combo for combo in at.combos if not combo.is_iced or "ice" in foot]
     return tuple(
@@ -251,16 +251,24 @@ def _base(at: Loaded) -> tuple[BaseForces, ...]:
     )
 
 
-def _pulled_base(conditions: Conditions, dead: Floats, reached: Pulled) -> tuple[BaseForces, ...]:
+def _leaned(foot: Floats, order: SecondOrder) -> Floats:
+    """Return forces at the foot (..., 6, C) with their moments raised by second order."""
+    raised = foot.copy()
+    raised[..., 3:, :] *= order.factors[0]
+    return raised
+
+
+def _pulled_base(at: Loaded, order: SecondOrder, reached: Pulled) -> tuple[BaseForces, ...]:
     """Return the forces at the foot with a person's pull, for strength, service and ground; none where nobody pulls."""
     if not reached.feet.shape[1]:
         return ()
-    on_dead, on_pull, name = pull_factors(conditions)
-    light = 0.6 if conditions.is_american else 0.9
+    on_dead, on_pull, name = pull_factors(at.conditions)
+    light = 0.6 if at.conditions.is_american else 0.9
+    dead, pull = _leaned(at.forces["dead"].beyond[0], order), _leaned(reached.feet, order)
     return (
-        base_forces(name.split(",")[0], dead * on_dead + reached.feet * on_pull, "strength", on_dead),
-        base_forces("weight and a pull", dead + reached.feet, "service", 1.0),
-        base_forces("light weight and a pull", dead * light + reached.feet, "ground", light),
+        base_forces(name.split(",")[0], dead * on_dead + pull * on_pull, "strength", on_dead),
+        base_forces("weight and a pull", dead + pull, "service", 1.0),
+        base_forces("light weight and a pull", dead * light + pull, "ground", light),
     )
 
 

@@ -106,7 +106,7 @@ def _wind_steps(
     yield Step("drag of a leaf across the wind", "upper bound", combo.drag, "", "Hoerner, Fluid-Dynamic Drag, ch. 3")
     area, force = _bars(assessment, row, wind), float(feet["bars"][:3, case] @ wind)
     yield Step("bars beyond the foot, seen along the wind", "sum of diameter times length across it", area, "m2")
-    clause = "ASCE 7-16 table 29.4-1" if conditions.is_american else "EN 1991-1-4 7.9"
+    clause = "ASCE 7-16 figure 29.4-1" if conditions.is_american else "EN 1991-1-4 7.9"
     yield Step("mean pressure times drag on them", "push over area", force / max(area, 1e-12), "Pa", clause)
     yield Step("push on the bars", "area times that", force, "N")
     yield Step("push in all, before gusts", "drag x leaves + bars", combo.drag * push + force, "N")
@@ -125,7 +125,7 @@ def _gust_steps(assessment: Assessment, combo: Combination, row: int) -> Iterato
     yield Step("the member's part sways at", "with all that it carries, its weld held", gust.frequencies[row], "Hz")
     yield Step("damping of the steel", "site.damping", 100.0 * assessment.conditions.damping, "%")
     yield Step("damping of the air", "sum c u^2 / (2 omega sum m u^2)", 100.0 * gust.air_damping[row], "%")
-    yield Step("height, width of the part: height", "", gust.tall[row], "m")
+    yield Step("height of that part", "", gust.tall[row], "m")
     yield Step("its width", "", gust.wide[row], "m")
     yield Step("background squared", "by size", gust.background[row], "", gust.clause)
     yield Step("resonant squared", "its own sway and that of all that carries it", gust.resonant[row], "")
@@ -156,7 +156,15 @@ def _force_steps(
         yield Step(f"moment of the wind before gusts, {name}", "push times lever", float(blown[3 + axis]) / 1e3, "N m")
     yield Step("factor on weight", combo.name, combo.dead, "", combo.clause)
     yield Step("factor on wind", combo.name, combo.wind, "", combo.clause)
-    yield Step("second order", "1 / (1 - share)", assessment.order.factors[row], "", assessment.order.clause)
+    share = float(assessment.order.shares[row])
+    yield Step("share of second order", "moment of what has moved over the largest", share, "", assessment.order.clause)
+    yield Step(
+        "second order",
+        "1 / (1 - share), no share over a half",
+        assessment.order.factors[row],
+        "",
+        assessment.order.clause,
+    )
     force, moment = _forces_at(assessment, combo, row, case, feet, wind)
     tangent = assessment.cross_sections.tangents[row]
     how = "second order x (factor x weight + factor x gust x wind)"
@@ -207,9 +215,17 @@ def _section_steps(assessment: Assessment, row: int) -> Iterator[Step]:
     yield Step(
         "tension resistance", "0.90 Fy A" if american else "Fy A", float(limit.tension[row]), "N", clauses["axial"]
     )
+    free = float(assessment.cross_sections.free[row])
+    yield Step("length L of the bar beyond", "of its own axis", free, "mm")
     yield Step(
-        "compression resistance", "K = 2 over the length beyond", float(limit.compression[row]), "N", clauses["axial"]
+        "slenderness 2 L / r", "r = root(I / A), a quarter of a bar's d", 2.0 * free / cross_section.gyration[row], ""
     )
+    how = (
+        "0.90 A Fcr; Fe = pi^2 E / slenderness^2; 0.877 Fe where Fy passes 2.25 Fe, else 0.658^(Fy / Fe) Fy"
+        if american
+        else "chi A Fy, curve c"
+    )
+    yield Step("compression resistance", how, float(limit.compression[row]), "N", clauses["axial"])
 
 
 def _ratio_steps(assessment: Assessment, row: int, at: tuple[Floats, Floats]) -> Iterator[Step]:
@@ -220,8 +236,8 @@ def _ratio_steps(assessment: Assessment, row: int, at: tuple[Floats, Floats]) ->
     m = float(np.linalg.norm(moment - (moment @ tangent) * tangent)) / float(limit.bending[row])
     v = float(np.linalg.norm(force - axial * tangent)) / float(limit.shear[row])
     t = abs(float(moment @ tangent)) / float(limit.torsion[row])
-    for name, value in (("axial", n), ("bending", m), ("shear", v), ("torsion", t)):
-        yield Step(f"share of {name} resistance", "force over resistance", value, "")
+    for name, what, value in (("axial", "N", n), ("bending", "M", m), ("shear", "V", v), ("torsion", "T", t)):
+        yield Step(f"share of {name} resistance", f"{what} over resistance", value, "")
     whole = [np.zeros_like(limit.bending) for _ in range(4)]
     for values, value in zip(whole, (n, m, v, t), strict=True):
         values[row] = value

@@ -213,6 +213,16 @@ def test_ice_leans_on_the_moved_shape_too() -> None:
     assert shares[1] / shares[0] == pytest.approx(1.0 + ice / (1.2 * 20.0 * 9.80665), rel=0.02)
 
 
+def test_the_ground_holds_what_the_moved_tree_brings() -> None:
+    """Anchors, plate and footing take the moment that the trunk's foot is checked for, second order in it."""
+    leaf = Leaves(np.array(["T-1"]), np.array([0]), np.array([1000.0]), np.array([1]), np.array([""]))
+    tree = cantilever(1000.0, 20.0, 20.0).hung(leaf)
+    found = assessed(tree, commission(f"{WINDY}pull = '0 N'\n"), np.array([50.0]), np.array([100_000.0]))
+    assert found.order.factors[0] > 1.05
+    held = max(each.overturning for each in found.base if each.use == "strength")
+    assert held == pytest.approx(found.worst.most["bending"][0], rel=1e-9)
+
+
 def test_anchor_tension_is_that_of_a_ring() -> None:
     """T = 4 M / (n D) - P / n: four on 200 mm, 10 kN m and 8 kN down: 48 kN."""
     assert anchor_tension(BaseForces("", 8000.0, 0.0, 1e7, 0.0, 0.0), 4, 200.0) == pytest.approx(48_000.0)

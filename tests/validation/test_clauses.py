@@ -81,7 +81,7 @@ WORKED = {
     ),
     "validation/test_codes.py::test_velocity_pressure_of_115_mph_at_15_feet": ("ASCE 7-16 26.10-1",),
     "validation/test_codes.py::test_exposure_coefficients_are_those_of_the_table": ("ASCE 7-16 table 26.10-1",),
-    "validation/test_codes.py::test_round_bars_take_1_2_when_long_and_0_7_when_short": ("ASCE 7-16 table 29.4-1",),
+    "validation/test_codes.py::test_round_bars_take_1_2_when_long_and_0_7_when_short": ("ASCE 7-16 figure 29.4-1",),
     "strength/test_loads.py::test_wind_on_a_post_is_q_c_d_l_in_every_direction": (
         *("ASCE 7-16 29.4", "EN 1991-1-4 5.3"),
     ),

@@ -41,7 +41,7 @@ def test_velocity_pressure_of_115_mph_at_15_feet() -> None:
 
 
 def test_round_bars_take_1_2_when_long_and_0_7_when_short() -> None:
-    """ASCE 7-16 table 29.4-1, D sqrt(q) up to 2.5: 0.7, 0.8, 1.2 at h/D 1, 7, 25; above, rough: 0.7, 0.8, 0.9."""
+    """ASCE 7-16 figure 29.4-1, D sqrt(q) up to 2.5: 0.7, 0.8, 1.2 at h/D 1, 7, 25; above, rough: 0.7, 0.8, 0.9."""
     found = asce7.round_coefficient([1.0, 7.0, 16.0, 25.0, 80.0], 6.35, 1000.0)
     np.testing.assert_allclose(found, [0.7, 0.8, 1.0, 1.2, 1.2])
     np.testing.assert_allclose(asce7.round_coefficient([1.0, 7.0, 25.0], 200.0, 1000.0), [0.7, 0.8, 0.9])

@@ -28,6 +28,8 @@ from armature.strength import (
 )
 
 _MARGIN, _LINE = 16.0, 4.6
+# Print in points, and the next line of a cell, mm.
+_PRINT, _CELL = 9.0, 3.8
 # What stands beside: factor and unit of the other system.
 _OTHER = {
     "mm": (1.0 / 25.4, "in"),
@@ -82,7 +84,7 @@ class _Book:
         self.sheet.words(_MARGIN, 12.0, f"{self.title}: will it stand", 9.0, bold=True)
         self.sheet.words(_MARGIN + self.wide, 12.0, f"page {self.number}", 9.0, align="R")
         self.sheet.rule(_MARGIN, 14.0, self.wide)
-        self.sheet.fitted(_MARGIN, high - 9.0, CAUTION, 8.0, self.wide)
+        self.sheet.fitted(_MARGIN, high - 9.0, CAUTION, _PRINT, self.wide)
         self.y = 22.0
 
     def room(self, lines: float) -> None:
@@ -97,7 +99,7 @@ class _Book:
         self.sheet.fitted(_MARGIN, self.y, text, 12.0, self.wide, bold=True)
         self.y += _LINE + 1.6
 
-    def prose(self, text: str, size: float = 9.0) -> None:
+    def prose(self, text: str, size: float = _PRINT) -> None:
         """Write a text in lines as wide as the page."""
         line = ""
         for word in [*text.split(), ""]:
@@ -117,16 +119,16 @@ class _Book:
         at = _MARGIN
         for lines, share in zip(columns, shares, strict=True):
             for number, line in enumerate(lines):
-                self.sheet.fitted(at, self.y + 3.6 * number, line, 8.5, share * self.wide - 1.5, bold=bold)
+                self.sheet.fitted(at, self.y + _CELL * number, line, _PRINT, share * self.wide - 1.5, bold=bold)
             at += share * self.wide
-        self.y += _LINE + 3.6 * (deep - 1)
+        self.y += _LINE + _CELL * (deep - 1)
 
     def _lines(self, cell: str, wide: float, bold: bool) -> list[str]:
         """Return a cell broken between words into lines as wide as its column."""
         lines = [""]
         for word in cell.split():
             longer = f"{lines[-1]} {word}".strip()
-            if lines[-1] and self.sheet.width(longer, 8.5, bold) > wide:
+            if lines[-1] and self.sheet.width(longer, _PRINT, bold) > wide:
                 lines.append(word)
             else:
                 lines[-1] = longer
@@ -149,10 +151,8 @@ def _opening(book: _Book, assessment: Assessment) -> None:
     steel = "AISC 360-16, LRFD" if conditions.is_american else "EN 1993-1-1, 1-8, 1-9"
     book.prose(
         f"Loads {conditions.standard}; steel {steel}; {conditions.grade.standard} ({conditions.grade.name})."
-        " Texts not at hand are"
-    )
-    book.prose(
-        "named in docs/strength.md: clauses and constants marked there are from memory, and have to be compared."
+        " The texts were not at hand: all clauses and constants here are from memory, but for AISC 360-16 F11, read in"
+        " a transcription. Compare each with its text before signing."
     )
     book.heading("Combinations")
     for combo in assessment.combos:
@@ -183,11 +183,13 @@ def _steps(book: _Book, steps: Sequence[Step]) -> None:
 
 def _two(step: Step) -> tuple[str, str]:
     """Return a value in its own unit and in the other system's."""
-    own = f"{step.value:.6g} {step.unit}".strip()
+    # What is nothing by symmetry comes with the last digits of a sum.
+    value = 0.0 if abs(step.value) < 1e-9 else step.value
+    own = f"{value:.6g} {step.unit}".strip()
     if step.unit not in _OTHER:
         return own, ""
     factor, unit = _OTHER[step.unit]
-    return own, f"{step.value * factor:.5g} {unit}"
+    return own, f"{value * factor:.5g} {unit}"
 
 
 def _whole(book: _Book, assessment: Assessment) -> None:

@@ -39,9 +39,9 @@ def draw_hot_spots(sheet: Sheet, assessment: Assessment, box: Box) -> None:
         for row in worst.tolist():
             x, z = float(assessment.tree.starts[row, across]), float(assessment.tree.starts[row, 2])
             sheet.circle(middle + x * scale, foot - z * scale, 1.6, style="D")
-            sheet.words(middle + x * scale + 2.2, foot - z * scale, str(assessment.tree.tags[row]), 7.5, bold=True)
+            sheet.words(middle + x * scale + 2.2, foot - z * scale, str(assessment.tree.tags[row]), 9.0, bold=True)
     sheet.ink(INK)
     key = (
         "red over 0.9 of what is allowed, orange to 0.9, blue to 0.75, grey under 0.5; ringed: ten joints to see first"
     )
-    sheet.fitted(left, foot + 12.0, key, 8.5, wide)
+    sheet.fitted(left, foot + 12.0, key, 9.0, wide)
