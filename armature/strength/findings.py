@@ -126,7 +126,7 @@ def _weld_check(assessment: Assessment) -> Check:
     at = int(np.argmax(ratio))
     return Check(
         clause=weld.clause,
-        title="fillet welds all round, as thick as they need to be (grooves of full penetration are as strong as the bar)",
+        title="fillet welds all round, as thick as they need to be (a groove is as strong as its bar)",
         value=float(weld.line[at]),
         limit=float(weld.line[at] / max(ratio[at], 1e-12)),
         unit="N/mm",
