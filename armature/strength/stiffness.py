@@ -122,34 +122,35 @@ class Stiffness:
 
 def stiffness(frame: Frame, modulus: float, shear_modulus: float) -> Stiffness:
     """Return how the elements give way, for Young's modulus and shear modulus in MPa."""
-    ends, lines = np.zeros((len(frame), 6, 6)), np.zeros((len(frame), 6, 6))
+    ends, lines = zeros(len(frame), 6, 6), zeros(len(frame), 6, 6)
     for rows in blocks(len(frame), 9):
         for place in _places(frame, rows, modulus, shear_modulus):
             _add(ends[rows], lines[rows], place, frame.spans[rows])
-    return Stiffness(np.asfortranarray(ends), np.asfortranarray(lines))
+    return Stiffness(ends, lines)
 
 
 def _add(ends: Floats, lines: Floats, place: _Place, spans: Floats) -> None:
-    along = place.tangent[:, :, None] * place.tangent[:, None, :]
+    tangent = np.asfortranarray(place.tangent)
+    along = tangent[:, :, None] * tangent[:, None, :]
     give = place.bend[:, None, None] * (np.eye(3) - along) + place.twist[:, None, None] * along
     stretch = place.stretch[:, None, None] * along
-    lever, across = skew(place.lever), skew(place.tangent)
-    turned = give @ lever
+    lever, across = skew(place.lever), skew(tangent)
+    turned, slanted = applied(give, lever), applied(give, across)
     ends[:, 3:, 3:] += give
     ends[:, 3:, :3] += turned
-    # The end moves by turn x lever, and lever is skew, so its transpose is its negative.
-    ends[:, :3, 3:] -= lever @ give
-    ends[:, :3, :3] += stretch - lever @ turned
+    # The end moves by turn x lever, and lever is skew, so its transpose is its negative; what gives is its own.
+    ends[:, :3, 3:] += turned.transpose(0, 2, 1)
+    ends[:, :3, :3] += stretch - applied(lever, turned)
+    moved = applied(lever, slanted)
     for number, (force, moment) in enumerate(_line_parts(place.share, spans)):
         columns = slice(3 * number, 3 * number + 3)
-        bent = give @ across * moment[:, None, None]
-        lines[:, 3:, columns] += bent
-        lines[:, :3, columns] += stretch * force[:, None, None] - lever @ bent
+        lines[:, 3:, columns] += slanted * moment[:, None, None]
+        lines[:, :3, columns] += stretch * force[:, None, None] - moved * moment[:, None, None]
 
 
 def skew(vectors: Floats) -> Floats:
     """Return the matrices (n, 3, 3) that make the cross product with each vector (n, 3)."""
-    made = np.zeros((len(vectors), 3, 3))
+    made = zeros(len(vectors), 3, 3)
     x, y, z = vectors.T
     made[:, 0, 1], made[:, 0, 2], made[:, 1, 2] = -z, y, -x
     made[:, 1, 0], made[:, 2, 0], made[:, 2, 1] = z, -y, x
