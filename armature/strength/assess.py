@@ -263,12 +263,13 @@ def _pulled_base(at: Loaded, order: SecondOrder, reached: Pulled) -> tuple[BaseF
     if not reached.feet.shape[1]:
         return ()
     on_dead, on_pull, name = pull_factors(at.conditions)
-    light = 0.6 if at.conditions.is_american else 0.9
+    light, heavy = (0.6, 1.0) if at.conditions.is_american else (0.9, 1.5)
     dead, pull = _leaned(at.forces["dead"].beyond[0], order), _leaned(reached.feet, order)
     return (
         base_forces(name.split(",")[0], dead * on_dead + pull * on_pull, "strength", on_dead),
         base_forces("weight and a pull", dead + pull, "service", 1.0),
-        base_forces("light weight and a pull", dead * light + pull, "ground", light),
+        # ASD takes people as they are, EQU by 1.5.
+        base_forces("light weight and a pull", dead * light + pull * heavy, "ground", light),
     )
 
 

@@ -16,13 +16,16 @@ from armature.strength.tables import table
 from armature.tree import Floats
 
 _LEAST_LUG_MM, _GROUT_MM = 40.0, 25.0
+# EN 1997-1 table A.13, set R2, from memory.
+_SLIDING = 1.1
 
 
 @dataclass(frozen=True)
 class BaseForces:
     """What the ground must hold in one combination's worst direction: N, N mm; vertical is downward.
 
-    use: strength, service or ground, as the combination; dead: its factor on weight, which the footing's own takes too.
+    use: strength, service, ground or sliding, as the combination; dead: its factor on weight, which the footing's own
+    takes too.
     """
 
     name: str
@@ -244,7 +247,8 @@ def footing(combos: Sequence[BaseForces], soil: float, depth: float, friction: f
     """Return the least square footing that neither tips nor slides nor presses the soil by more than `soil` MPa.
 
     The combinations for the ground (0.6D + 0.6W of ASCE 7-16 2.4.1, or EQU of EN 1990) must leave what resists above
-    what drives; the service combinations the soil's allowed pressure, under a rigid footing that lifts where it must.
+    what drives, sliding under GEO a tenth above it (EN 1997-1 table A.13, set R2: 1.1); the service combinations the
+    soil's allowed pressure, under a rigid footing that lifts where it must.
     Where no side to 12 m is enough, the widest comes back, and its ratio says by how much it falls short.
     """
     for side in np.arange(600.0, 12_001.0, 50.0):
@@ -263,6 +267,8 @@ def _stood(combos: Sequence[BaseForces], side: float, depth: float, friction: fl
         if each.use == "ground":
             safety = min(safety, weight * side / 2.0 / max(moment, 1e-9))
             sliding = min(sliding, friction * weight / max(each.shear, 1e-9))
+        elif each.use == "sliding":
+            sliding = min(sliding, friction * weight / (_SLIDING * max(each.shear, 1e-9)))
         elif each.use == "service":
             pressed, up = _pressure(weight, moment, side)
             pressure, lifted = max(pressure, pressed), max(lifted, up)

@@ -20,7 +20,7 @@ from armature.tree import Floats
 class Combination:
     """Factors on dead load, wind, ice and snow; `drag` of the leaves; whether bars are iced.
 
-    use: what it is for: strength, service (movement, soil pressure) or ground (tipping, sliding).
+    use: what it is for: strength, service (movement, soil pressure), ground (tipping, sliding) or sliding alone.
     bound: how the leaves stand in the wind, by the name of the gusts that go with it: plates, streaming or iced.
     """
 
@@ -107,6 +107,7 @@ def _european(conditions: Conditions) -> tuple[Combination, ...]:
     if conditions.has_wind:
         sums += _both("G + W", "service, EN 1990 eq. 6.14b", 1.0, 1.0, use="service")
         sums += _both("0.9G + 1.5W", "ground, EN 1990 table A1.2(A), EQU", 0.9, 1.5, "ground")
+        sums += _both("1.0G + 1.5W, GEO", "sliding, EN 1990 table A1.2(B), EN 1997-1 2.4.7.3", 1.0, 1.5, "sliding")
     return tuple(sums)
 
 

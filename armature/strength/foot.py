@@ -77,8 +77,7 @@ def _footing_checks(assessment: Assessment) -> list[Check]:
     """Tipping, sliding and pressure; a driving share over a resisting one."""
     foot, conditions = foot_footing(assessment), assessment.conditions
     clause = "ASCE 7-16 2.4.1, 0.6D + 0.6W" if conditions.is_american else "EN 1990 table A1.2(A), EQU"
-    # Sliding under 0.9 G is a hair on the safe side of GEO, whose 1.0 G stands over a resistance divided by 1.1.
-    slides = clause if conditions.is_american else f"{clause}; EN 1997-1 6.5.3, GEO"
+    slides = clause if conditions.is_american else f"{clause}; EN 1997-1 6.5.3, GEO, resistance over 1.1"
     bears = "allowed pressure from the commission" if conditions.is_american else "EN 1997-1 6.5.2.4, presumed pressure"
     size = f"{foot.side_mm / 1000:.2f} m square, {foot.depth_mm / 1000:.2f} m deep"
     what = "footing" if conditions.ground == "soil" else "ballast on the ground"

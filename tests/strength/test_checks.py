@@ -255,6 +255,11 @@ def test_a_footing_neither_tips_nor_slides_nor_sinks() -> None:
     weaker = footing([ground, service], 0.03, 600.0, 0.35)
     assert weaker.side_mm > found.side_mm
     assert footing([replace(ground, shear=9000.0), service], 0.072, 600.0, 0.2).sliding >= 1.0
+    # GEO, EN 1997-1 table A.13, R2: what holds is divided by 1.1.
+    slides = BaseForces("1.0G + 1.5W, GEO", 4000.0, 4500.0, 9e6, 0.0, 0.0, "sliding", 1.0)
+    wide = footing([service, slides], 0.072, 600.0, 0.35)
+    own = wide.side_mm**2 * 600.0 * 2400e-9 * 9.80665
+    assert wide.sliding == pytest.approx(0.35 * (4000.0 + own) / 1.1 / 4500.0)
 
 
 def test_concrete_holds_its_anchors_by_aci() -> None:

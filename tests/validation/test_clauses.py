@@ -77,7 +77,7 @@ WORKED = {
         *("ASCE 7-16 2.3", "ASCE 7-16 2.3.1", "ASCE 7-16 2.3.3"),
     ),
     "strength/test_checks.py::test_a_footing_neither_tips_nor_slides_nor_sinks": (
-        *("ASCE 7-16 2.4.1", "ASCE 7-16 0.6D", "EN 1997-1 6.5.2.4", "EN 1997-1 6.5.3"),
+        *("ASCE 7-16 2.4.1", "ASCE 7-16 0.6D", "EN 1997-1 6.5.2.4", "EN 1997-1 6.5.3", "EN 1997-1 2.4.7.3"),
     ),
     "validation/test_codes.py::test_velocity_pressure_of_115_mph_at_15_feet": ("ASCE 7-16 26.10-1",),
     "validation/test_codes.py::test_exposure_coefficients_are_those_of_the_table": ("ASCE 7-16 table 26.10-1",),
