@@ -8,14 +8,13 @@ from armature.strength.lifetime import coat_years
 CAUTION = "A design aid, not a certificate: local codes rule, and a licensed engineer has to check and sign this tree."
 
 NOT_COVERED = (
-    "earthquake",
-    "snow lying on the crown",
+    "ice, snow and earthquake that the commission does not state",
     "impact by vehicles",
     "flutter of leaves beyond their drag; the swing of iced bars that gallop (their onset is told)",
     "vortex lock-in in a member's second and higher modes",
     "shelter of one member by another (left out on the safe side)",
     "the wall of a pipe where a member is welded to it (AISC 360-16 chapter K)",
-    "reinforcement of the footing, settlement",
+    "reinforcement of the footing, settlement, a pedestal",
     "brittle fracture in hard cold: choose the steel's toughness for the site (EN 1993-1-10)",
     "welding stresses, faults in welds and in forged steel",
     "truck and crane: only own weight, hung up and lying, with 1.3 for the hook's jerk",

@@ -178,10 +178,10 @@ def _strained(at: Loaded, order: SecondOrder) -> tuple[Worst, Elastic]:
     """Return the worst of the strength combinations, and the strains of those in service."""
     worst, strained = nothing_yet(at.places, len(at.tree)), nothing_strained(len(at.places))
     cases = at.cases(order.factors)
+    strong = [combo for combo in at.combos if combo.is_strength and (not combo.is_iced or "ice" in at.rows)]
+    worst.see([cases.raised(combo) for combo in strong], at.places, at.limit)
     for combo in at.combos:
-        if combo.is_strength and (not combo.is_iced or "ice" in at.rows):
-            worst.see(cases.raised(combo), at.places, at.limit)
-        elif combo.use == "service":
+        if combo.use == "service":
             strained.see(combo.name, lambda some, combo=combo: use(cases.of(combo, some)), at.places.values, at.yields)  # type: ignore[misc]
     return worst, strained
 

@@ -170,7 +170,8 @@ def combined(
 
     parts: `dead` (..., 1), and where there is wind `bars` (..., half of H), `leaves` and `swung` (..., 2) for a drag of
     1 toward +x and +y, likewise `quake` (..., 2), and where there are any `snow` (..., 1), `ice` (..., 1), `iced_bars`,
-    `iced_leaves`. winds: (H, 3), the second half of them the first turned round. gusts: by bound, the gust factor on
+    `iced_leaves`; `blown` with the bound's name (..., half of H) is known where all that blows is, gusts in it.
+    winds: (H, 3), the second half of them the first turned round. gusts: by bound, the gust factor on
     the wind of each row of the first axis; 1 without.
     """
     steady, turning = steady_part(chosen, parts), turning_part(chosen, parts, winds, gusts)
@@ -200,6 +201,10 @@ def turning_part(
     shaken = _toward(parts["quake"], toward * chosen.quake) if chosen.quake else None
     if not chosen.wind:
         return shaken
+    known = parts.get(f"blown {chosen.bound}")
+    if known is not None:
+        blown = known * chosen.wind
+        return np.asarray(blown if shaken is None else blown + shaken)
     blown = _toward(parts[leaves_of(chosen.bound)], toward * chosen.drag)
     blown += parts["iced_bars" if chosen.is_iced else "bars"]
     if gusts is None:

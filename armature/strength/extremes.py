@@ -72,7 +72,7 @@ def pulled(
         if iced is not None:
             both += iced * pull_ice(conditions)
         labels = tuple(f"pull on {tag}" for tag in frame.tree.tags[rows[some]].tolist())
-        worst.see(CaseSet(name, both.__getitem__, labels), places, limit)
+        worst.see([CaseSet(name, both.__getitem__, labels)], places, limit)
     bending = np.flatnonzero((ranks >= BRANCH) & (shares > 1.0))
     return Pulled(rows[stout], rows[bending], shares[bending], np.concatenate(feet, axis=1))
 
@@ -137,7 +137,7 @@ def handled(
     sling.points[node] = -(foot[4] * toward[:, 0] - foot[3] * toward[:, 1]) / lever * toward.T
     rows = places.of(forces(frame, lying + sling)) * factor
     labels = tuple(f"lying, slung at {lever:.0f} mm, weight toward {angle} deg" for angle in (0, 90, 180, 270))
-    worst.see(CaseSet(f"lifting, {name}", rows.__getitem__, labels), places, limit)
+    worst.see([CaseSet(f"lifting, {name}", rows.__getitem__, labels)], places, limit)
 
 
 def _sling(frame: Frame, foot: Floats) -> int:

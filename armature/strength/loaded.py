@@ -5,13 +5,13 @@ Size letters: N nodes, M members, Q cross-sections, H wind directions, C cases.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
 
 from armature.strength.actions import answered, basic_loads
-from armature.strength.combinations import Combination, combinations, combined
+from armature.strength.combinations import Combination, combinations, combined, turning_part
 from armature.strength.conditions import Conditions
 from armature.strength.cross_sections import CrossSections, cross_sections
 from armature.strength.dynamics import Gusts, lumped
@@ -98,11 +98,24 @@ class Cases:
     winds: Floats
     gusts: dict[str, Floats]
     raises: Floats
+    _blown: dict[str, tuple[slice, Floats]] = field(default_factory=dict)
 
     def of(self, combo: Combination, some: slice) -> Floats:
         """Return cross-section forces, (n, 6, C)."""
         here = {name: each[some] for name, each in self.rows.items()}
-        return combined(combo, here, self.winds, {bound: each[some] for bound, each in self.gusts.items()})
+        if combo.wind:
+            here[f"blown {combo.bound}"] = self._alone(combo, here, some)
+        return combined(combo, here, self.winds)
+
+    def _alone(self, combo: Combination, here: dict[str, Floats], some: slice) -> Floats:
+        """Return what blows, its factor left out: combinations differ in that alone, so that it is kept for the run."""
+        kept = self._blown.get(combo.bound)
+        if kept is None or kept[0] != some:
+            gusts = {combo.bound: self.gusts[combo.bound][some]}
+            turned = turning_part(replace(combo, wind=1.0, quake=0.0), here, self.winds, gusts)
+            assert turned is not None
+            kept = self._blown[combo.bound] = some, turned
+        return kept[1]
 
     def raised(self, combo: Combination) -> CaseSet:
         """Return the set with moments raised by second order."""

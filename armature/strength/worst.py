@@ -5,7 +5,7 @@ Size letters: Q cross-sections, M members, C cases of one set.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
@@ -49,22 +49,28 @@ class Worst:
     labels: list[str] = field(default_factory=list)
     sets: dict[str, float] = field(default_factory=dict)
 
-    def see(self, cases: CaseSet, cross_sections: CrossSections, limit: Resistance) -> None:
-        """Take the worst of one more set of cases, a run of cross-sections at a time: the work stays in the cache."""
-        first = len(self.labels)
-        self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
-        worst = self.sets.get(cases.name, 0.0)
-        for rows in blocks(len(cross_sections), len(cases.labels)):
-            asked, here = use(cases.rows(rows)), limit.taken(rows)
-            used, most = ratios(asked, here), self._see_most(asked, rows)
-            axial = np.maximum(most["pull"] / here.tension, most["push"] / here.compression)
-            values = {"combined": used["combined"].max(axis=1), "axial": axial}
-            values |= {name: most[name] / getattr(here, name) for name in ("bending", "shear", "torsion")}
-            for name, value in values.items():
-                _keep(self.ratio[name][rows], self.place[name][rows], used[name], value, first)
-                worst = max(worst, float(value.max(initial=0.0)))
-            self._see_welds(asked, rows, cross_sections, first)
-        self.sets[cases.name] = worst
+    def see(self, sets: Sequence[CaseSet], cross_sections: CrossSections, limit: Resistance) -> None:
+        """Take the worst of more sets of cases, a run of cross-sections at a time: the work stays in the cache."""
+        firsts = []
+        for cases in sets:
+            firsts.append(len(self.labels))
+            self.labels += [f"{cases.name}{', ' if label else ''}{label}" for label in cases.labels]
+        for rows in blocks(len(cross_sections), max(len(cases.labels) for cases in sets) if sets else 1):
+            here = limit.taken(rows)
+            for cases, first in zip(sets, firsts, strict=True):
+                worst = self._see_run(use(cases.rows(rows)), here, rows, cross_sections, first)
+                self.sets[cases.name] = max(self.sets.get(cases.name, 0.0), worst)
+
+    def _see_run(self, asked: Use, limit: Resistance, rows: slice, cross_sections: CrossSections, first: int) -> float:
+        """Take the worst of one set at a run of cross-sections; return it."""
+        used, most = ratios(asked, limit), self._see_most(asked, rows)
+        axial = np.maximum(most["pull"] / limit.tension, most["push"] / limit.compression)
+        values = {"combined": used["combined"].max(axis=1), "axial": axial}
+        values |= {name: most[name] / getattr(limit, name) for name in ("bending", "shear", "torsion")}
+        for name, value in values.items():
+            _keep(self.ratio[name][rows], self.place[name][rows], used[name], value, first)
+        self._see_welds(asked, rows, cross_sections, first)
+        return max(float(value.max(initial=0.0)) for value in values.values())
 
     def _see_most(self, asked: Use, rows: slice) -> dict[str, Floats]:
         """Take the largest of each force, and return those of these cases."""

@@ -171,7 +171,7 @@ def whole_preset() -> None:
         for combo in combinations(held):
             if combo.is_strength:
                 both = combined(combo, rows, winds)
-                worst.see(CaseSet(combo.name, both.__getitem__, ("",) * both.shape[2]), places, limit)
+                worst.see([CaseSet(combo.name, both.__getitem__, ("",) * both.shape[2])], places, limit)
         return len(worst.labels)
 
     count = cases()
