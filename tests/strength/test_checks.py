@@ -17,6 +17,7 @@ from armature.strength.base import (
     anchors,
     base_forces,
     breakout,
+    corner_peak,
     edge_shear,
     footing,
     pull_out,
@@ -250,7 +251,9 @@ def test_a_footing_neither_tips_nor_slides_nor_sinks() -> None:
     expected = 2.0 * (4000.0 + own) / (bears * found.side_mm)
     if off <= found.side_mm / 6.0:
         expected = (4000.0 + own) / found.side_mm**2 * (1.0 + 6.0 * off / found.side_mm)
-    assert found.pressure_mpa == pytest.approx(expected)
+    corner = corner_peak(off / found.side_mm) * (4000.0 + own) / found.side_mm**2
+    assert corner > expected
+    assert found.pressure_mpa == pytest.approx(corner)
     assert found.ratio(0.072) <= 1.0
     weaker = footing([ground, service], 0.03, 600.0, 0.35)
     assert weaker.side_mm > found.side_mm
@@ -260,6 +263,14 @@ def test_a_footing_neither_tips_nor_slides_nor_sinks() -> None:
     wide = footing([service, slides], 0.072, 600.0, 0.35)
     own = wide.side_mm**2 * 600.0 * 2400e-9 * 9.80665
     assert wide.sliding == pytest.approx(0.35 * (4000.0 + own) / 1.1 / 4500.0)
+
+
+def test_a_corner_is_pressed_more_than_a_side() -> None:
+    """Across its corners S is B^3 / (6 root 2); half lifted, a triangle D high: W = p D^2 / 3, its middle at D / 2."""
+    assert corner_peak(0.05) == pytest.approx(1.0 + 0.05 * 6.0 * np.sqrt(2.0))
+    assert corner_peak(np.sqrt(0.5) / 2.0) == pytest.approx(6.0, rel=1e-3)
+    assert corner_peak(0.117) == pytest.approx(corner_peak(0.119), rel=0.02)
+    assert corner_peak(0.71) == np.inf
 
 
 def test_concrete_holds_its_anchors_by_aci() -> None:
