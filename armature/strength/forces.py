@@ -78,7 +78,7 @@ def forces(frame: Frame, loads: Loads) -> Forces:
 
 def _busy(frame: Frame, loads: Loads) -> Ints:
     """Return the nodes at which something hangs or a member sits: only there does a force differ on the two sides."""
-    some = loads.points.any(axis=(1, 2))
+    some = np.asarray(loads.points.any(axis=(1, 2)))
     some[frame.joints] = True
     return np.flatnonzero(some)
 

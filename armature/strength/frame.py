@@ -73,7 +73,10 @@ class Frame:
     def load_places(self) -> tuple[tuple[Floats, Floats, Floats, Floats], ...]:
         """What `at` says of the two places of each element where loads are gathered: every load asks for them."""
         places = (self.at(share) for share in LOAD_SHARES)
-        return tuple((np.asfortranarray(point), np.asfortranarray(along), *rest) for point, along, *rest in places)
+        return tuple(
+            (np.asfortranarray(point), np.asfortranarray(along), diameter, bore)
+            for point, along, diameter, bore in places
+        )
 
     def at(self, share: float, rows: slice = slice(None)) -> tuple[Floats, Floats, Floats, Floats]:
         """Return points (n, 3), tangents (n, 3), diameters (n,) and bores (n,) at a share (0 to 1) of each element."""

@@ -114,7 +114,9 @@ class Stiffness:
             after = slice(rows.start + 1, rows.stop + 1)
             # A member's last node has no element: its rows of `ends` and `lines` are zero, whatever follows it.
             steps[after] = applied(self.ends[rows], inner.within[after])
-            for number in range(0 if loads.lines is None else 2):
+            if loads.lines is None:
+                continue
+            for number in (0, 1):
                 columns = slice(3 * number, 3 * number + 3)
                 steps[after] += applied(self.lines[rows, :, columns], loads.lines[rows, number])
         return steps

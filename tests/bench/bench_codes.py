@@ -44,8 +44,9 @@ def blown_alike(american: Commission) -> Iterator[None]:
     held = conditions(american)
     assert held.wind_speed is not None
     own, ways = pressure(held, held.wind_speed), drag(held)
-    alike = {"pressure": lambda *_: lambda heights: own(heights) / 1.5, "drag": lambda *_: ways}
-    with patch.multiple("armature.strength.actions", **alike):
+    where = "armature.strength.actions"
+    less = patch(f"{where}.pressure", lambda *_: lambda heights: own(heights) / 1.5)
+    with less, patch(f"{where}.drag", lambda *_: ways):
         yield
 
 
