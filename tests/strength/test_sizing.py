@@ -234,7 +234,8 @@ def test_what_is_told_to_bear_does_bear() -> None:
 @pytest.mark.parametrize("what", ["wind", "ice", "leaves"])
 def test_more_load_never_makes_a_lighter_tree(what: str) -> None:
     """Five steps of 2 %: the mass never falls by more than the step of a tenth of a millimetre allows, nor jumps."""
-    base = {"wind": 40.0, "ice": 60.0, "leaves": 1.0}
+    # So much ice that it governs says nothing of the wind that blows without it.
+    base = {"wind": 40.0, "ice": 10.0 if what == "wind" else 60.0, "leaves": 1.0}
     kilos = []
     for step in range(6):
         now = base | {what: base[what] * (1.0 + 0.02 * step)}
