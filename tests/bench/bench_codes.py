@@ -18,7 +18,8 @@ from armature.commission import Commission, changed, read
 from armature.grow import grow
 from armature.strength import Assessment, assessed, checks, peak_pressure, strengthened, worst_ratio
 from armature.strength.actions import drag, pressure
-from armature.strength.conditions import conditions
+from armature.strength.conditions import Conditions, conditions
+from armature.strength.loads import Pressure
 from armature.tree import Tree
 
 PRESETS = Path(__file__).parents[2] / "presets"
@@ -41,12 +42,15 @@ def european_speed(american: Commission, tree: Tree) -> float:
 @contextmanager
 def blown_alike(american: Commission) -> Iterator[None]:
     """Let bars and leaves take the American pressure, over 1.5, and the American drag under any standard."""
-    held = conditions(american)
-    assert held.wind_speed is not None
-    own, ways = pressure(held, held.wind_speed), drag(held)
+    held, ways = conditions(american), drag(conditions(american))
+
+    def alike(asked: Conditions, speed: float) -> Pressure:
+        assert held.wind_speed is not None
+        own = pressure(held, held.wind_speed if speed == asked.wind_speed else speed)
+        return lambda heights: own(heights) / 1.5
+
     where = "armature.strength.actions"
-    less = patch(f"{where}.pressure", lambda *_: lambda heights: own(heights) / 1.5)
-    with less, patch(f"{where}.drag", lambda *_: ways):
+    with patch(f"{where}.pressure", alike), patch(f"{where}.drag", lambda _: ways):
         yield
 
 
