@@ -98,7 +98,7 @@ def test_a_film_keeps_every_part_of_the_tree_in_the_picture() -> None:
 def _is_clear_round_the_tree(seen: np.ndarray) -> bool:
     """Return whether a still of the size asked is empty at its top and solid where the tree stands."""
     assert seen.shape == (300, 240, 4)
-    return (seen[:10, :, 3] == 0).all() and 0.015 < (seen[..., 3] > 200).mean() < 0.6
+    return bool((seen[:10, :, 3] == 0).all() and 0.015 < (seen[..., 3] > 200).mean() < 0.6)
 
 
 def test_draft_stills_are_see_through_where_asked_and_come_without_a_film(tmp_path: Path) -> None:

@@ -27,9 +27,10 @@ from armature.commission import changed
 from armature.edge import format_length
 from armature.files.shop_lists import bars_csv, checks_csv, offsets_csv, plan_json, welding_csv
 from armature.papers.sheet import PAGES, Sheet
+from armature.papers.shop.batches import batches
 from armature.papers.shop.erection import erection_sheets
 from armature.papers.shop.estimate import estimate_sheet
-from armature.papers.shop.packet import batches, packet
+from armature.papers.shop.packet import packet
 from armature.papers.shop.station_sheets import stations
 from armature.papers.shop.tags import tags
 from armature.papers.shop.template_drawing import templates_dxf
