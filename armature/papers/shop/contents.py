@@ -8,7 +8,7 @@ from armature.papers import ACCENT, GREY, INK, PAGES, PALE, Sheet
 from armature.papers.shop.batches import Batch
 from armature.papers.shop.joint_words import LEAST_ONLY
 from armature.papers.shop.words import size_text
-from armature.shop import ShopPlan
+from armature.shop import TOE, ShopPlan
 from armature.tree import RANKS
 
 _X, _TOP, _LOW, _ROW, _GAP, _HEADS = 14.0, 22.0, 16.0, 5.2, 8.0, 13.0
@@ -57,11 +57,16 @@ def _wide(width: float) -> float:
 
 
 def _told(sheet: Sheet, plan: ShopPlan, width: float) -> list[str]:
-    faults = (*(() if plan.welds.known else (LEAST_ONLY,)), *plan.faults)
+    faults = (*(() if plan.welds.known else (LEAST_ONLY,)), *_trials(plan), *plan.faults)
     lines = [line for fault in faults for line in sheet.wrapped(fault, 11.0, width - 2.0 * _X, "    ")]
     # Half a page of them at most: the batches are to be found below.
     most = 20
     return lines if len(lines) <= most else [*lines[: most - 1], f"and {len(lines) - most + 1} more, in plan.json"]
+
+
+def _trials(plan: ShopPlan) -> list[str]:
+    tags = plan.tree.tags[plan.preparations.ways == TOE].tolist()
+    return [f"weld a trial joint and saw it lengthwise before these, acute at the heel: {', '.join(tags)}"] * bool(tags)
 
 
 def _faults_height(sheet: Sheet, plan: ShopPlan, width: float) -> float:
