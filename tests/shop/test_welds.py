@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import networkx
@@ -87,6 +88,22 @@ def test_cards_and_welders_sheets_tell_grooves_and_legs_as_strength_found_them(p
     assert welder.count("full groove") + welder.count("point, full") == int(GROOVED.sum()) - int(GROOVED[0])
     assert "9.5 mm fillet" in welder
     assert json.loads(plan_json(plan))["welding"]["grooves"] == TREE.tags[GROOVED].tolist()
+
+
+def test_an_acute_groove_is_welded_from_its_toe_with_a_trial_joint(tmp_path: Path) -> None:
+    # C01 leans by 28 deg; strength says that its foot is used to a half with its heel open.
+    row = TREE.rows["C01"]
+    grooves = np.arange(len(TREE)) == row
+    asked = replace(asks(LEGS, grooves), heel_uses=np.full(len(TREE), 0.5))
+    made = shop_plan(TREE, commission(tmp_path, more="shop.anvil.copies = 0\n"), asked)
+    cards = text_of(packet(made)).replace("\n", " ")
+    assert "groove weld from toe and sides, through to the heel's edge" in cards
+    assert "open 6 mm at most there" in cards
+    assert "E 42 4 B alone" in cards
+    assert "acute at the heel: C01" in cards
+    assert not any("penetration" in fault for fault in made.faults)
+    assert "groove, from toe" in text_of(stations(made))
+    assert {r["tag"]: r["end"] for r in csv.DictReader(io.StringIO(welding_csv(made)))}["C01"] == "bevel from toe"
 
 
 def test_papers_say_so_where_strength_was_not_worked_out(unknown: ShopPlan) -> None:

@@ -28,7 +28,7 @@ _SHARP = 60.0
 def weld_words(plan: ShopPlan, row: int, unit: System) -> str:
     """Return the weld of a member in as few words as the welder needs."""
     if plan.welds.grooves[row]:
-        return "point, full" if plan.preparations.ways[row] == POINT else "full groove"
+        return {POINT: "point, full", TOE: "groove, from toe"}.get(int(plan.preparations.ways[row]), "full groove")
     return f"{format_length(float(plan.welds.legs[row]), unit, fine=True)} fillet"
 
 
