@@ -54,7 +54,7 @@ class Tool(Section):
     thinnest: LengthOrZero = Field(0.0, description="thinnest bar or pipe, outside")
     thickest: Length = Field(32.0, description="thickest bar or pipe, outside")
     tightest: LengthOrZero = Field(0.0, description="least inside radius")
-    widest: Length = Field(2000.0, description="most inside radius")
+    widest: Length = Field(20_000.0, description="most inside radius")
 
 
 class Fork(Tool):
@@ -78,7 +78,7 @@ class Press(Tool):
     thinnest: LengthOrZero = Field(13.0, description="thinnest bar or pipe, outside")
     thickest: Length = Field(160.0, description="thickest bar or pipe, outside")
     tightest: LengthOrZero = Field(20.0, description="least inside radius")
-    widest: Length = Field(6000.0, description="most inside radius")
+    widest: Length = Field(20_000.0, description="most inside radius")
 
 
 class Rolls(Tool):
