@@ -87,8 +87,18 @@ class Written:
         return float((90.0 - self.rolls[row]) % 360.0)
 
 
-def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: Paper) -> Written:
-    """Return the figures of all cards. clocks (B,): exact clocks of the bends, deg."""
+def written(
+    tree: Tree,
+    listed: Joints,
+    bends: BendList,
+    clocks: Floats,
+    paper: Paper,
+    exists: NDArray[np.bool_] | None = None,
+) -> Written:
+    """Return the figures of all cards. clocks (B,): exact clocks of the bends, deg.
+
+    exists: (M,) members that are made: what they carry is aimed from where they are, and not from where paper has them.
+    """
     count = len(tree)
     per = np.bincount(bends.members, minlength=count)
     table = np.zeros((count, _FIXED + _EACH * int(per.max(initial=0))))
@@ -103,6 +113,10 @@ def written(tree: Tree, listed: Joints, bends: BendList, clocks: Floats, paper: 
         )
         table[level, : own.steps.shape[1]] = own.settled()
         chains, chalks = own.made(table[level, : own.steps.shape[1]])
+        if exists is not None and exists[level].any():
+            rows = np.arange(len(level)) + len(level) * exists[level]
+            chains = joined([chains, tree.chains.taken(level)]).taken(rows)
+            chalks = np.where(exists[level, None], listed.chalks[level], chalks)
         built.append(chains)
         lines = chalk_lines(chains, chalks)
         place[level] = np.arange(len(level))

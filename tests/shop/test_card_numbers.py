@@ -118,3 +118,17 @@ def test_members_that_are_far_off_are_rounded_anew(monkeypatch: pytest.MonkeyPat
     again = figures(TREE, "inch").strays
     # Kept only where it is nearer; children of a parent that moved are dealt anew, hence the mean.
     assert again.mean() < 0.9 * once.mean()
+
+
+def test_what_a_made_member_carries_is_aimed_from_where_it_really_is() -> None:
+    tree = random_tree(24, seed=4)
+    bends, listed = bend_list(tree.chains), joints(tree)
+    paper = paper_for("inch")
+    exists = tree.ranks < 3
+    plain = written(tree, listed, bends, chalk_clocks(bends), paper)
+    known = written(tree, listed, bends, chalk_clocks(bends), paper, exists)
+    assert known.strays[exists].max() == 0.0
+    assert plain.strays[exists].max() > 0.0
+    # A twig's own figures are all that moves its tip then.
+    np.testing.assert_array_equal(known.chains.vertices[0], tree.chains.vertices[0])
+    assert known.strays[~exists].mean() < plain.strays[~exists].mean()

@@ -40,7 +40,7 @@ class Forging(Outset):
     @cached_property
     def written(self) -> Written:
         """What the cards print: whole steps, rounded so that errors cancel."""
-        return written(self.tree, self.joints, self.bends, self.clocks, self.paper)
+        return written(self.tree, self.joints, self.bends, self.clocks, self.paper, self.exists)
 
     @cached_property
     def heel_marks(self) -> Floats:
