@@ -11,7 +11,6 @@ from numpy.typing import NDArray
 from PIL import Image
 
 from armature.edge import FileError, write_whole
-from armature.pictures.lettering import lettered
 from armature.pictures.scene import Scene, staged
 from armature.pictures.stages import checked, stage
 from armature.pictures.viewpoints import camera
@@ -27,27 +26,6 @@ def picture(
     """Return the path of a quick picture of the tree as a PNG, from one of `views.VIEWS`."""
     scene = staged(tree, leaves=leaves, rays=8, fine=0.8)
     return saved(drawn(scene, tree, [view], size)[view], Path(path))
-
-
-def contact_sheet(
-    trees: list[Tree],
-    path: str | Path,
-    titles: list[str] | None = None,
-    view: str = "front",
-    side: int = 420,
-    leaves: bool = True,
-) -> Path:
-    """Return the path of one PNG with a small picture of each tree, in rows, with a title under each."""
-    columns = int(np.ceil(np.sqrt(len(trees) * 1.4)))
-    rows = -(-len(trees) // columns)
-    sheet = Image.new("RGB", (columns * side, rows * (side + 26)), "#f4f1ea")
-    for number, tree in enumerate(trees):
-        small = (side - 8, side - 8)
-        seen = drawn(staged(tree, leaves=leaves, rays=6, fine=0.6), tree, [view], small)[view]
-        corner = (number % columns * side + 4, number // columns * (side + 26) + 4)
-        sheet.paste(Image.fromarray(seen), corner)
-        lettered(sheet, (corner[0] + 4, corner[1] + side - 6), titles[number] if titles else str(number + 1), 15)
-    return saved(np.asarray(sheet), Path(path))
 
 
 def drawn(

@@ -16,9 +16,9 @@ import numpy as np
 from armature.commission import Commission, changed, read
 from armature.edge import GrowthError
 from armature.grow import grow
-from armature.look import shoots
 from armature.look.axes import Nodes, skeleton_of_nodes
 from armature.tree import Tree, extent, sampled
+from tests.bench import shoots
 
 PRESET = Path(__file__).parents[2] / "presets" / "garden.toml"
 FIRST_SEED = 31_000
