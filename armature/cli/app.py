@@ -19,7 +19,7 @@ from armature.cli.fit import fit, overlay
 from armature.cli.leaves import leaves
 from armature.cli.look import judge, refine, survey
 from armature.cli.measure import measure, seat
-from armature.cli.pictures import easel, show
+from armature.cli.pictures import approve, easel, show
 from armature.cli.shop import papers, rebuild
 from armature.edge import ArmatureError
 
@@ -54,6 +54,7 @@ app.command()(rebuild)
 app.command()(papers)
 app.command()(show)
 app.command()(easel)
+app.command()(approve)
 app.command()(fit)
 app.command()(overlay)
 app.command()(measure)

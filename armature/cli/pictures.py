@@ -1,4 +1,4 @@
-"""Commands of the picture maker: show, easel. Each imports what it needs when it runs, so that help comes at once."""
+"""Commands of pictures: show, easel, approve. Each imports what it needs when it runs, so that help comes at once."""
 
 from __future__ import annotations
 
@@ -61,6 +61,19 @@ def _turn(showing: Showing, view: str, leaves: bool) -> None:
     scene = showing.scene(leaves)
     typer.echo("a window opens: drag turns the tree, shift and drag moves it, the wheel comes nearer, q closes it")
     show_window(scene, camera(scene, showing.tree, view, (1000, 900)), showing.commission.title)
+
+
+def approve(
+    file: Annotated[Path, typer.Argument(help="What the client's page saved: a signed yes or not yet, with notes.")],
+    job: Annotated[Path, typer.Argument(help="Job folder with the design that it is about.")],
+) -> None:
+    """Take the client's word in: checked against the design, told, and kept in the job's approvals/."""
+    from armature.job import approve
+
+    approval, place = approve(file, job)
+    for line in approval.lines:
+        typer.echo(line)
+    typer.echo(f"kept as {place}")
 
 
 def easel(

@@ -8,6 +8,7 @@ tree, commission = load(path)
 from __future__ import annotations
 
 from armature.job.answered import Existing, existing_of, helps_made, is_measured, kept_steel, revisions_of, write_made
+from armature.job.approving import Approval, approve
 from armature.job.as_planned import plan_of
 from armature.job.bench_folder import bench_texts, read_bench_folder
 from armature.job.beside import beside_a_job, is_foreign, kept_aside, open_folder, write_beside
@@ -44,6 +45,7 @@ from armature.job.warnings import warnings_of
 from armature.job.written import digest_of
 
 __all__ = [
+    "Approval",
     "Existing",
     "Said",
     "Standing",
@@ -51,6 +53,7 @@ __all__ = [
     "add_late",
     "add_measures",
     "add_to_survey",
+    "approve",
     "bench_texts",
     "beside_a_job",
     "carry_named_files",
