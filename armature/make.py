@@ -19,6 +19,7 @@ from armature.job import (
     Existing,
     Striker,
     carry_named_files,
+    digest_of,
     existing_of,
     existing_tags,
     finished_leaves,
@@ -348,6 +349,7 @@ def _draw(aside: Path, out: Path, commission: Commission, plans: Plans, told: To
     if plans.strength is not None:
         draw_ratios(plans.tree, plans.strength.ratios, folder / "strength.png")
     showing = showing_of(commission, plans.leaves, _asked(plans.strength))
+    showing = replace(showing, design=digest_of((aside / "design.json").read_bytes()))
     shown = shown_digest(aside, plans.leaves, showing.plate_mm)
     stand = not fine and stand_fine(out, shown)
     write_view(showing, folder, lambda what, share: told(what, 0.65 + 0.3 * share), fine, stills=not stand)

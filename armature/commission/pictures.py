@@ -28,6 +28,9 @@ class Pictures(Section):
     figure: bool = Field(
         True, strict=True, description="whether a person, or a staff beside a small piece, stands there for scale"
     )
+    setting: Literal["courtyard", "plain"] = Field(
+        "courtyard", description="what the tree stands on in pictures: a yard paved with stone, or plain ground"
+    )
     clear: bool = Field(False, strict=True, description="whether stills have a see-through background")
     date: str | None = Field(
         None,
@@ -38,6 +41,7 @@ class Pictures(Section):
     latitude: Latitude | None = Field(
         None, description="of the place, south negative", json_schema_extra={"usual": "none"}
     )
+    lamps: bool = Field(False, strict=True, description="whether lamps at the tree's foot shine when the sun is down")
     turntable: Frames = Field(120, description="pictures in one turn of the film, 2 or more; 0 for no film")
     turntable_side: FilmPixels = Field(720, description="width and height of the film in pixels")
     gif: bool = Field(False, strict=True, description="whether the film is written as a small gif too")

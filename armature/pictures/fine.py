@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.pictures.cameras import Camera
-from armature.pictures.light import CLEAR, STEP
+from armature.pictures.light import CLEAR, STEP, beam_of
 from armature.pictures.rays import CHUNK, RayStage, Singles, traced
 from armature.pictures.scene import Scene
 from armature.pictures.shade import backdrop, shaded, shown
@@ -87,7 +87,13 @@ class FineStage(RayStage):
         sky, sun = np.zeros(len(x), dtype=np.float32), np.zeros(len(x), dtype=np.float32)
         starts = places[met] + normals[met] * np.float32(CLEAR)
         sky[met] = self._sky_seen(starts, normals[met], own, to_sky)
-        sun[met] = self._sun_seen(starts, own, to_sun)
+        lamps = self.scene.sky.lamps
+        if lamps is None:
+            sun[met] = self._sun_seen(starts, own, to_sun)
+        else:
+            both = np.array([each.part.finish.both_sides for each in self.parts])[parts[met]]
+            sun[met] = self._lamps_seen(lamps, starts, normals[met], both)
+            sun[np.isin(parts, [k for k, each in enumerate(self.parts) if each.part.name == "lamps"])] = 1.0
         return _Hits(parts, places, normals, colours, directions, sky, sun)
 
     def _sky_seen(self, starts: Singles, normals: Singles, own: Ints, rays: int) -> Singles:
@@ -104,6 +110,15 @@ class FineStage(RayStage):
             total += self._free(starts, self.disc[(own * rays + number) % len(self.disc)])
         return total / np.float32(rays)
 
+    def _lamps_seen(self, lamps: Floats, starts: Singles, normals: Singles, both: NDArray[np.bool_]) -> Singles:
+        """Return the light (Q,) that falls from the lamps."""
+        total = np.zeros(len(starts), dtype=np.float32)
+        places, outward = starts.astype(np.float64), normals.astype(np.float64)
+        for lamp in lamps:
+            beam = np.where(both, *(beam_of(lamp, places, outward, sides) for sides in (True, False)))
+            total += (beam * self._free(starts, (lamp - starts).astype(np.float32))).astype(np.float32)
+        return np.minimum(total, np.float32(1.0))
+
     def _free(self, starts: Singles, directions: Singles) -> Singles:
         return np.asarray(self.blocking.run(starts, directions, query="OCCLUDED") != 0, dtype=np.float32)
 
@@ -115,7 +130,8 @@ class FineStage(RayStage):
             rows = np.flatnonzero(hits.parts == number)
             if len(rows):
                 light = np.stack([sky[rows], sky[rows], hits.sun[rows]], axis=1)
-                seen = (hits.colours[rows], hits.normals[rows], -hits.directions[rows], light)
+                base = self._based(each, hits.places[rows], hits.colours[rows])
+                seen = (base, hits.normals[rows], -hits.directions[rows], light)
                 colours = shaded(self.scene.sky, *seen, each.part.finish)
                 linear[rows] = self._melted(each, hits.places[rows], colours)
         return np.column_stack([shown(self.scene.sky, linear), ~missed]).astype(np.float32)

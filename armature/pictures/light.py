@@ -23,17 +23,25 @@ DISC = np.radians(4 * 0.2665)
 CLEAR = 1.2
 # Points of a leaf from which the sky is looked at.
 _A_LEAF = 6
+# How far off a lamp's light is 1, mm, and what is taken for no light.
+_LAMP, _DARK = 1500.0, 1e-3
 Rays = NDArray[np.float32]
 
 
-def baked(parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 16) -> list[Part]:
+def baked(
+    parts: list[Part], blockers: list[Part], sun: Floats, rays: int = 16, lamps: Floats | None = None
+) -> list[Part]:
     """Return the parts with the light that the blockers leave them.
 
     sun: (3,) unit direction toward the sun. rays: cast toward the sky from each vertex; a quarter of it toward the sun.
+    lamps: places (K, 3) mm of lamps that shine in the sun's stead.
     """
     with ThreadPoolExecutor(os.cpu_count() or 1) as pool:
         cast = Caster([each for each in blockers if len(each.faces)], pool)
-        return [_lit(each, cast, np.asarray(sun, dtype=np.float64), rays) for each in parts]
+        lit = [_lit(each, cast, np.asarray(sun, dtype=np.float64), rays) for each in parts]
+        if lamps is None:
+            return lit
+        return [each.lit(np.column_stack([each.light[:, :2], _lamplit(each, cast, lamps)])) for each in lit]
 
 
 def _lit(each: Part, cast: Caster, sun: Floats, rays: int) -> Part:
@@ -85,6 +93,38 @@ def _ground_light(each: Part, cast: Caster, sun: Floats, rays: int) -> Floats:
             low, high = np.take(middle, range(side), axis), np.take(middle, range(2, side + 2), axis)
             sky = 0.5 * sky + 0.25 * (low + high)
     return np.stack([sky.ravel(), level, _sunlit(each, cast, sun, level, max(rays // 4, 2))], axis=1)
+
+
+def _lamplit(each: Part, cast: Caster, lamps: Floats) -> Floats:
+    """Return the light (N,) that falls on each vertex from the lamps, 1 at most."""
+    if each.name == "lamps":
+        return np.ones(len(each.vertices))
+    total = np.zeros(len(each.vertices))
+    for lamp in lamps:
+        beam = beam_of(lamp, each.vertices, each.normals, each.finish.both_sides)
+        some = np.flatnonzero(beam > _DARK)
+        off = (lamp - each.vertices[some]).astype(np.float32)
+        side = np.where(np.einsum("ij,ij->i", off, each.normals[some]) >= 0.0, 1.0, -1.0)[:, None]
+        starts = (each.vertices[some] + side * each.normals[some] * CLEAR).astype(np.float32)
+        total[some] += beam[some] * cast.open(starts, off)
+    return np.minimum(total, 1.0)
+
+
+def beam_of(lamp: Floats, places: Floats, normals: Floats, both_sides: bool) -> Floats:
+    """Return the light (N,) that a lamp throws on places (N, 3) with unit normals if nothing stands between: 1 where
+    it falls straight on a face 1.5 m off, and less with the square of the distance.
+
+    The lamp is shaded below: it throws its light up and toward the tree's axis, fading from 35 to 65 degrees off.
+    """
+    off = places - lamp
+    away = np.maximum(np.linalg.norm(off, axis=1), 1.0)
+    aim = np.array([0.0, 0.0, 1.0]) - 0.25 * lamp / max(float(np.linalg.norm(lamp)), 1.0)
+    along = off @ (aim / np.linalg.norm(aim)) / away
+    low, high = np.cos(np.radians(65.0)), np.cos(np.radians(35.0))
+    share = np.clip((along - low) / (high - low), 0.0, 1.0)
+    falls = -np.einsum("ij,ij->i", off, normals) / away
+    falls = np.abs(falls) if both_sides else np.maximum(falls, 0.0)
+    return np.asarray(np.minimum(share * share * (3.0 - 2.0 * share) * falls * (_LAMP / away) ** 2, 1.0))
 
 
 class Caster:

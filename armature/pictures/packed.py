@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -16,16 +17,31 @@ from numpy.typing import NDArray
 
 from armature.metals import AGES
 from armature.pictures.foliage import finish_of, tones
+from armature.pictures.moving import moving_ground, moving_leaves, moving_steel
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
-from armature.tree import Floats, Tree
+from armature.tree import Floats, Ints, Tree
 
 # Decimals of a mm that the page's head tells: the rest hangs on the processor.
 _DIGITS = 3
 _KINDS = {"uint8": "u8", "int8": "i8", "uint16": "u16", "uint32": "u32"}
 
 
-def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -> bytes:
+@dataclass(frozen=True, eq=False)
+class Extra:
+    """What the client's page shows beyond the scene.
+
+    alone, bare_alone: light of the ground (N, 3) where no figure stands, in leaf and bare. moving: whether to draw less
+    while the tree turns. book: further words of the head.
+    """
+
+    alone: Floats | None = None
+    bare_alone: Floats | None = None
+    moving: bool = False
+    book: Mapping[str, Any] = field(default_factory=dict)
+
+
+def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None, extra: Extra | None = None) -> bytes:
     """Return the scene as bytes; bare: light (N, 3) by the name of a part when no leaf hangs."""
     arrays: list[bytes] = []
     offset = 0
@@ -49,8 +65,34 @@ def packed(scene: Scene, tree: Tree, bare: Mapping[str, Floats] | None = None) -
         "tones": {age: kept(_bytes(np.sqrt(tones(tree, age, scene.metal)))) for age in AGES},
         "finishes": {age: _finish(finish_of(age, scene.metal)) for age in AGES},
     }
+    if extra is not None:
+        _add(head, scene, tree, bare or {}, extra, kept)
     text = json.dumps(head, separators=(",", ":")).encode()
     return len(text).to_bytes(4, "little") + text + b"\0" * (-len(text) % 4) + b"".join(arrays)
+
+
+def _add(head: dict[str, Any], scene: Scene, tree: Tree, bare: Mapping[str, Floats], extra: Extra, kept: Any) -> None:
+    """Add to the head what only the client's page asks for."""
+    head["book"], head["paved"] = dict(extra.book), scene.paved
+    arrays = {told["name"]: told["arrays"] for told in head["parts"]}
+    for name, light in (("aloneLight", extra.alone), ("bareAloneLight", extra.bare_alone)):
+        if light is not None:
+            arrays["ground"][name] = kept(_bytes(light))
+    if not extra.moving:
+        return
+    head["moving"] = True
+    for each in scene.parts:
+        if each.name in ("ground", "leaves"):
+            faces = moving_ground(each) if each.name == "ground" else moving_leaves(each)
+            arrays[each.name]["movingFaces"] = kept(_steps(faces))
+        elif each.name == "steel":
+            prisms, near = moving_steel(tree, each)
+            light = bare["steel"][near] if "steel" in bare else None
+            head["parts"].append(_part(prisms, kept, light))
+
+
+def _steps(faces: Ints) -> NDArray[np.uint32]:
+    return np.diff(faces, axis=0, prepend=0).astype(np.uint32)
 
 
 def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
@@ -60,11 +102,11 @@ def _part(each: Part, kept: Any, bare: Floats | None) -> dict[str, Any]:
         "place": kept(np.round(np.clip((each.vertices - low) / span, 0.0, 1.0) * 65535.0).astype(np.uint16)),
         "normal": kept(np.round(each.normals * 127.0).astype(np.int8)),
         "light": kept(_bytes(each.light)),
-        "faces": kept(np.diff(each.faces, axis=0, prepend=0).astype(np.uint32)),
+        "faces": kept(_steps(each.faces)),
     }
     if each.name != "leaves":
         packed["colour"] = kept(_bytes(np.sqrt(each.colours)))
-    if each.name in ("steel", "leaves"):
+    if each.name in ("steel", "leaves", "moving steel"):
         # Keys are told apart up to 65,535; a crown beyond that is drawn all the same and only not picked right.
         packed["key"] = kept((each.keys % 65536).astype(np.uint16))
     if bare is not None:

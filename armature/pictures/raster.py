@@ -27,6 +27,7 @@ _SURFACE = """
   vec3 toEye = normalize(eyePlace - worldPlace);
   vec3 seen = shaded(tone, normalize(worldNormal), toEye, reached, finish.x, finish.y, finish.z);
 """
+_PAVED = "  vec3 stone = tone * paved(worldPlace.xy, abs(dFdx(worldPlace.xy)) + abs(dFdy(worldPlace.xy)));\n"
 _MELTED = "  seen = mix(seen, backdrop(0.0), smoothstep(fade.x, fade.y, length(worldPlace.xy)));\n"
 _SKY = "  vec3 seen = backdrop(normalize(worldPlace - eyePlace).z);\n"
 # Half a step of a byte, up or down by a pattern whose mean is nothing (interleaved gradient noise, Jimenez 2014, from
@@ -110,7 +111,7 @@ def placed(stage: Any, each: Part, scene: Scene) -> Any:
     actor.add_shader_replacement("vertex", "//VTK::Normal::Impl", "//VTK::Normal::Impl\n" + _VERTEX)
     names = "//VTK::Normal::Dec\n" + _FRAGMENT_NAMES + glsl()
     actor.add_shader_replacement("fragment", "//VTK::Normal::Dec", names)
-    actor.add_shader_replacement("fragment", "//VTK::Light::Impl", _fragment(each.name))
+    actor.add_shader_replacement("fragment", "//VTK::Light::Impl", _fragment(each.name, scene.paved))
     _set_values(actor.GetShaderProperty().GetFragmentCustomUniforms(), each, scene)
     return actor
 
@@ -137,10 +138,13 @@ def averaged(seen: NDArray[np.uint8], size: tuple[int, int]) -> NDArray[np.uint8
     return np.asarray((total + times * times // 2) // (times * times), dtype=np.uint8)
 
 
-def _fragment(name: str) -> str:
+def _fragment(name: str, paved: bool = False) -> str:
     if name == "sky":
         return _SKY + _SHOWN
-    return _SURFACE + (_MELTED if name == "ground" else "") + _SHOWN
+    if name != "ground":
+        return _SURFACE + _SHOWN
+    surface = _PAVED + _SURFACE.replace("shaded(tone", "shaded(stone") if paved else _SURFACE
+    return surface + _MELTED + _SHOWN
 
 
 def _mesh(each: Part) -> Any:
@@ -156,10 +160,13 @@ def _mesh(each: Part) -> Any:
 
 def _set_values(values: Any, each: Part, scene: Scene) -> None:
     for name, value in scene.sky.uniforms().items():
+        if name == "lampLit":
+            continue
         if isinstance(value, float):
             values.SetUniformf(name, value)
         else:
             values.SetUniform3f(name, value)
+    values.SetUniformf("lampLit", 0.0 if scene.sky.lamps is None else 1.0)
     values.SetUniform3f("finish", [each.finish.roughness, each.finish.metal, float(each.finish.both_sides)])
     values.SetUniform2f("fade", list(scene.fade))
 

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from armature.pictures.cameras import Camera
 from armature.pictures.parts import Part
 from armature.pictures.scene import Scene
-from armature.pictures.shade import backdrop, shaded, shown
+from armature.pictures.shade import backdrop, paved, shaded, shown
 from armature.tree import Ints
 
 Singles = NDArray[np.floating]
@@ -42,12 +42,14 @@ class RayStage:
     def __init__(self, scene: Scene, size: tuple[int, int], fineness: int = 3) -> None:
         self.scene, self.size, self.fineness = scene, size, fineness
         self.parts = [Singly(each) for each in scene.parts]
+        self.camera: Camera | None = None
         self.pool = ThreadPoolExecutor(os.cpu_count() or 1)
         self.traced = traced(scene.parts)
 
     def draw(self, camera: Camera, clear: bool = False) -> NDArray[np.uint8]:
         """Return the picture (H, W, 3), or (H, W, 4) with a see-through background."""
         wide, high = self.size
+        self.camera = camera
         rows, columns = (each.ravel() for each in np.mgrid[0:high, 0:wide])
         # One ray a pixel would miss twigs thinner than a pixel, as they are in small pictures.
         first = self._averaged if wide * high <= _SMALL else self._middle
@@ -113,9 +115,17 @@ class RayStage:
     def _surface(self, each: Singly, directions: Singles, prims: Ints, u: Singles, v: Singles) -> Singles:
         mixed = self._mixed(each, prims, u, v)
         place, normal, base, light = (mixed[:, k : k + 3] for k in (0, 3, 6, 9))
+        base = self._based(each, place, base)
         normal = normal / np.maximum(np.sqrt(np.einsum("ij,ij->i", normal, normal)), 1e-12)[:, None]
         colours = shaded(self.scene.sky, base, normal, -directions, light, each.part.finish)
         return self._melted(each, place, colours)
+
+    def _based(self, each: Singly, places: Singles, colours: Singles) -> Singles:
+        """Return the colours (Q, 3) of a part at places (Q, 3) mm, the ground's by its slabs."""
+        if each.part.name != "ground" or not self.scene.paved or self.camera is None:
+            return colours
+        wide = _covered(self.camera, places, self.size[1])
+        return np.asarray(colours * paved(places[:, :2].astype(np.float64), wide)[:, None], dtype=np.float32)
 
     def _melted(self, each: Singly, place: Singles, colours: Singles) -> Singles:
         """Return the colours (Q, 3), the ground's melting into the horizon."""
@@ -143,6 +153,17 @@ def _directions(camera: Camera, x: Singles, y: Singles, size: tuple[int, int]) -
     right, up, back = camera.axes
     directions = (x - size[0] / 2.0)[:, None] * scale * right - (y - size[1] / 2.0)[:, None] * scale * up - back
     return np.asarray(directions / np.sqrt(np.einsum("ij,ij->i", directions, directions))[:, None], dtype=np.float32)
+
+
+def _covered(camera: Camera, places: Singles, high: int) -> Singles:
+    """Return how much of level ground, mm along x and y (Q, 2), a pixel covers at places (Q, 3)."""
+    off = places - camera.eye
+    level, away = np.hypot(off[:, 0], off[:, 1]), np.linalg.norm(off, axis=1)
+    pixel = 2.0 * np.tan(np.radians(camera.field) / 2.0) / high * away
+    along = off[:, :2] / np.maximum(level, 1e-6)[:, None]
+    # Looked at aslant, a pixel reaches far along the view and little across it.
+    slant = (pixel * away / np.maximum(np.abs(off[:, 2]), 1e-6))[:, None]
+    return np.asarray(np.abs(along) * slant + np.abs(along[:, ::-1]) * pixel[:, None])
 
 
 def _stepped(colours: Singles) -> NDArray[np.uint8]:

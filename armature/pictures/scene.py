@@ -14,7 +14,7 @@ from armature.pictures.figure import STATURE, figure
 from armature.pictures.foliage import Sheet, foliage, loops
 from armature.pictures.light import baked
 from armature.pictures.parts import Part
-from armature.pictures.setting import base_plate, ground
+from armature.pictures.setting import LAMPLIGHT, Plate, base_plate, ground, lamp_places, lamps
 from armature.pictures.shade import Sky, studio_sky
 from armature.pictures.staff import SMALL, staff
 from armature.pictures.steel import steel
@@ -28,13 +28,15 @@ _USUAL = 4500.0
 class Scene:
     """Parts in drawing order under one sky.
 
-    fade: (2,) mm, where the ground begins to melt into the horizon, and where it ends. metal: of the leaves.
+    fade: (2,) mm, where the ground begins to melt into the horizon, and where it ends. metal: of the leaves. paved:
+    whether the ground is laid with slabs.
     """
 
     parts: tuple[Part, ...]
     sky: Sky
     fade: tuple[float, float]
     metal: str = "copper"
+    paved: bool = False
 
     @cached_property
     def subject(self) -> Floats:
@@ -59,11 +61,16 @@ def staged(
     frames: Floats | None = None,
     metal: str = "copper",
     near_blades: Sequence[Sheet] = (),
+    paved: bool = False,
+    plate: Plate | None = None,
+    lit: bool = False,
 ) -> Scene:
     """Return the scene of a tree on its plate, with leaves of an age or bare, lit by as many rays a vertex; no rays:
     quickly and roughly.
 
-    near_blades: finer ones by design, for the leaves that a close view shows.
+    near_blades: finer ones by design, for the leaves that a close view shows. paved: whether the ground is laid with
+    slabs. plate: the one under the trunk as it is made, where it is known. lit: whether lamps at its foot
+    shine in the sun's stead.
     """
     above = sky or studio_sky()
     height = float(tree.tips[:, 2].max())
@@ -79,10 +86,18 @@ def staged(
         near = near_leaves(tree, standing) if near_blades and len(tree.leaves) else None
         hung.append(foliage(tree, age, blades, frames, metal, near, near_blades))
         hung.append(loops(tree, frames, fine, near) if with_loops else None)
-    solid = [iron, base_plate(tree), *(each for each in hung if each is not None), *beside]
+    if lit:
+        above = replace(above, lamps=lamp_places(tree), sun_colour=LAMPLIGHT)
+    solid = [
+        iron,
+        base_plate(tree, plate.side, plate.thickness, plate.rods) if plate else base_plate(tree),
+        *(each for each in hung if each is not None),
+        *beside,
+    ]
     floor = ground(max(reach + 0.9 * height, 1500.0), (reach + 0.9 * height) / (110.0 * fine))
-    cast = baked([*solid, floor], solid, above.sun, rays) if rays else dimmed([*solid, floor], solid, above.sun)
-    return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height), metal)
+    shown = [*solid, *([lamps(above.lamps)] if above.lamps is not None else []), floor]
+    cast = baked(shown, solid, above.sun, rays, above.lamps) if rays else dimmed(shown, solid, above.sun)
+    return Scene(tuple(cast), above, (1.2 * height + reach, 9.0 * height), metal, paved)
 
 
 def _beside(tree: Tree, reach: float) -> tuple[Floats, float]:

@@ -5,6 +5,21 @@ vec3 skyward(float rise, float rough) {
   float soft = 0.04 + 0.9 * rough;
   return mix(groundBounce, high, smoothstep(-soft, soft, rise));
 }
+// How light the slabs of a courtyard are at a place in mm, 1 in the mean; wide: how much of it one pixel covers.
+float paved(vec2 place, vec2 wide) {
+  vec2 laid = (place - vec2(130.0, 170.0)) / vec2(900.0, 600.0);
+  float row = floor(laid.y);
+  laid.x += 0.5 * mod(row, 2.0);
+  vec2 inside = laid - vec2(floor(laid.x), row);
+  vec2 off = min(inside, 1.0 - inside) * vec2(900.0, 600.0);
+  vec2 wider = max(wide, vec2(0.01));
+  vec2 cover = clamp((4.0 + 0.5 * wider - off) / wider, 0.0, 1.0) * min(vec2(1.0), 8.0 / wider);
+  float joint = 1.0 - (1.0 - cover.x) * (1.0 - cover.y);
+  float draw = fract(0.7548777 * floor(laid.x) + 0.5698403 * row);
+  draw = fract(draw * draw * 37.0 + draw * 11.0);
+  float near = 1.0 - smoothstep(0.25, 1.0, max(wider.x / 900.0, wider.y / 600.0));
+  return (1.0 + 0.16 * (draw - 0.5) * near) * (1.0 - 0.45 * joint);
+}
 vec3 backdrop(float rise) {
   return mix(skyHorizon, skyZenith, pow(clamp(rise, 0.0, 1.0), 0.6));
 }
@@ -15,7 +30,7 @@ vec3 shaded(vec3 base, vec3 normal, vec3 view, vec3 light, float rough, float me
   float open = turn > 0.0 ? light.x : light.y;
   float nv = clamp(abs(facing), 0.04, 1.0);
   float nl = dot(n, sunDirection);
-  float sun = light.z * clamp(nl, 0.0, 1.0);
+  float sun = light.z * mix(clamp(nl, 0.0, 1.0), 1.0, lampLit);
   vec3 diffuse = base * (1.0 - metal);
   vec3 f0 = mix(vec3(0.04), base, metal);
   vec3 around = mix(groundBounce, skyMean, 0.5 + 0.5 * n.z) * open;
@@ -28,7 +43,7 @@ vec3 shaded(vec3 base, vec3 normal, vec3 view, vec3 light, float rough, float me
   vec3 glance = f0 + (max(vec3(1.0 - rough), f0) - f0) * pow(1.0 - nv, 5.0);
   vec3 mirrored = reflect(-view, n);
   colour += glance * skyward(mirrored.z, rough) * open * open;
-  colour += glance * sunColour * min(lobe, 6.0) * sun;
+  colour += glance * sunColour * min(lobe, 6.0) * sun * (1.0 - lampLit);
   return colour;
 }
 vec3 shown(vec3 colour) {

@@ -24,7 +24,11 @@ Shades = NDArray[np.floating]
 
 @dataclass(frozen=True, eq=False)
 class Sky:
-    """Colours of zenith, horizon and of the light thrown back by the ground, the sun and the exposure; all linear."""
+    """Colours of zenith, horizon and of the light thrown back by the ground, the sun and the exposure; all linear.
+
+    lamps: places (K, 3) mm of lamps at the tree's foot, lit in the sun's stead; its colour is theirs then, and a
+    surface's share of the sun is the light that falls on it from them.
+    """
 
     zenith: Floats
     horizon: Floats
@@ -32,6 +36,7 @@ class Sky:
     sun_colour: Floats
     sun: Floats
     exposure: float = 0.82
+    lamps: Floats | None = None
 
     @property
     def mean(self) -> Floats:
@@ -40,7 +45,8 @@ class Sky:
 
     def uniforms(self) -> dict[str, list[float] | float]:
         """Return the values that `shade.glsl` reads, by name."""
-        return {
+        lit: dict[str, list[float] | float] = {} if self.lamps is None else {"lampLit": 1.0}
+        return lit | {
             "skyZenith": self.zenith.tolist(),
             "skyHorizon": self.horizon.tolist(),
             "groundBounce": self.bounce.tolist(),
@@ -74,6 +80,35 @@ def backdrop(sky: Sky, rise: Shades) -> Shades:
     return sky.horizon + share * (sky.zenith - sky.horizon)
 
 
+# Slabs of a courtyard in mm, where their joints begin, and the joints' width.
+_SLAB, _FROM, _JOINT = np.array([900.0, 600.0]), np.array([130.0, 170.0]), 8.0
+
+
+def paved(place: Shades, wide: Shades) -> Shades:
+    """Return how light the slabs of a courtyard are at places (Q, 2) mm, 1 in the mean; wide: (Q, 2) mm, how much of it
+    one pixel covers.
+
+    >>> import numpy as np
+    >>> at = np.array([[130.0, 470.0], [400.0, 400.0]])
+    >>> (paved(at, np.full((2, 2), 1.0)) < 0.7).tolist()
+    [True, False]
+    """
+    laid = (place - _FROM) / _SLAB
+    row = np.floor(laid[:, 1])
+    laid[:, 0] += 0.5 * np.mod(row, 2.0)
+    column = np.floor(laid[:, 0])
+    inside = laid - np.stack([column, row], axis=1)
+    off = np.minimum(inside, 1.0 - inside) * _SLAB
+    wider = np.maximum(wide, 0.01)
+    cover = np.clip((0.5 * _JOINT + 0.5 * wider - off) / wider, 0.0, 1.0) * np.minimum(1.0, _JOINT / wider)
+    joint = 1.0 - (1.0 - cover[:, 0]) * (1.0 - cover[:, 1])
+    draw = np.mod(0.7548777 * column + 0.5698403 * row, 1.0)
+    draw = np.mod(draw * draw * 37.0 + draw * 11.0, 1.0)
+    far = np.clip(((wider / _SLAB).max(axis=1) - 0.25) / 0.75, 0.0, 1.0)
+    near = 1.0 - far * far * (3.0 - 2.0 * far)
+    return np.asarray((1.0 + 0.16 * (draw - 0.5) * near) * (1.0 - 0.45 * joint))
+
+
 def shaded(sky: Sky, base: Shades, normal: Shades, view: Shades, light: Shades, finish: Finish) -> Shades:
     """Return the colour (Q, 3) of points with base colours, unit normals, unit directions to the eye and light, each
     (Q, 3).
@@ -83,7 +118,8 @@ def shaded(sky: Sky, base: Shades, normal: Shades, view: Shades, light: Shades, 
     n = normal * turn[:, None]
     opened = np.where(turn > 0.0, light[:, 0], light[:, 1])[:, None]
     nv = np.clip(np.abs(facing), 0.04, 1.0)[:, None]
-    sun = (light[:, 2] * np.clip(n @ sky.sun, 0.0, 1.0))[:, None]
+    toward = 1.0 if sky.lamps is not None else np.clip(n @ sky.sun, 0.0, 1.0)
+    sun = (light[:, 2] * toward)[:, None]
     rough, metal = finish.roughness, finish.metal
     f0 = 0.04 + metal * (base - 0.04)
     around = (sky.bounce + (0.5 + 0.5 * n[:, 2:]) * (sky.mean - sky.bounce)) * opened
@@ -97,7 +133,9 @@ def shaded(sky: Sky, base: Shades, normal: Shades, view: Shades, light: Shades, 
     glance = f0 + (np.maximum(1.0 - rough, f0) - f0) * (1.0 - nv) ** 5
     mirrored = 2.0 * np.einsum("ij,ij->i", n, view)[:, None] * n - view
     colour = colour + glance * _skyward(sky, mirrored[:, 2], rough) * opened**2
-    return np.asarray(colour + glance * sky.sun_colour * np.minimum(lobe, 6.0) * sun)
+    # Lamps shine from many places: they show no one glint.
+    lobe = np.minimum(lobe, 6.0) * (0.0 if sky.lamps is not None else 1.0)
+    return np.asarray(colour + glance * sky.sun_colour * lobe * sun)
 
 
 def shown(sky: Sky, colour: Shades) -> Shades:

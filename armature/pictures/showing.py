@@ -6,6 +6,7 @@ from armature.commission import Commission
 from armature.leaves import LeafPlan
 from armature.metals import base_plate
 from armature.pictures.facts import facts
+from armature.pictures.setting import Plate
 from armature.pictures.view_folder import Showing
 from armature.tree import Demands
 
@@ -20,12 +21,14 @@ def showing_of(commission: Commission, leaves: LeafPlan, demands: Demands | None
     rods = None if demands is None else demands.rods
     needed = None if rods is None else (rods.plate_side_mm, rods.plate_thickness_mm)
     trunk, least = float(tree.start_diameters[0]), commission.shop.transport.foot_width
+    plate = base_plate(trunk, commission.units, least, needed)
     return Showing(
         tree,
         commission,
         facts(commission, tree, float(leaves.hung.masses.sum())),
         leaves.meshes(outline.dish, outline.curl),
         leaves.frames(commission.seed),
-        plate_mm=base_plate(trunk, commission.units, least, needed).side_mm,
+        plate_mm=plate.side_mm,
+        plate=Plate(plate.side_mm, plate.thickness_mm or 25.0, rods),
         far_blades=leaves.meshes(outline.dish, outline.curl, *((4, _ROUGH) if len(tree.leaves) > _CROWD else (6,))),
     )

@@ -16,6 +16,11 @@ from armature.pictures.parts import linear
 from armature.pictures.shade import Sky, studio_sky
 from armature.tree import Floats
 
+# Sun under which no shadow is seen any more, degrees over the horizon.
+LOWEST = 2.0
+# Degrees above it through which its light fades.
+_HAZE = 3.0
+
 
 def sun_direction(day: date, hour: float, latitude: float) -> Floats:
     """Return the unit direction (3,) toward the sun at an hour of solar time (12 is noon) and a latitude in degrees.
@@ -36,23 +41,36 @@ def sun_direction(day: date, hour: float, latitude: float) -> Floats:
 
 
 def sky_at(day: date, hour: float, latitude: float) -> Sky:
-    """Return the sky at that hour: the lower the sun, the warmer and weaker; raises where it is not yet up."""
+    """Return the sky at that hour: the lower the sun, the warmer and weaker; dusk and night where it is down."""
     sun = sun_direction(day, hour, latitude)
-    if sun[2] < np.sin(np.radians(2.0)):
-        low = float(np.degrees(np.arcsin(sun[2])))
-        raise CommissionError("pictures.hour", "the sun must stand at least 2 degrees high", f"{low:.1f} degrees")
+    height = float(np.degrees(np.arcsin(sun[2])))
+    if height < LOWEST:
+        return _dusk(height, sun)
     usual = studio_sky(sun)
     # Air in the way, relative to a sun overhead (Kasten and Young, Applied Optics 28, 1989, constants from memory).
-    height = np.degrees(np.arcsin(sun[2]))
     air = 1.0 / (sun[2] + 0.50572 * (height + 6.07995) ** -1.6364)
     left = np.exp(-np.array([0.055, 0.105, 0.21]) * (air - 1.4))
     dusk = float(np.clip((18.0 - height) / 16.0, 0.0, 1.0))
     return replace(
         usual,
-        sun_colour=usual.sun_colour * left,
+        # A sun that sinks into the haze throws no shadow at the last.
+        sun_colour=usual.sun_colour * left * min((height - LOWEST) / _HAZE, 1.0),
         horizon=usual.horizon * (1.0 - 0.35 * dusk) + dusk * linear("e0a67e") * 0.35,
         zenith=usual.zenith * (1.0 - 0.45 * dusk),
     )
+
+
+def _dusk(height: float, sun: Floats) -> Sky:
+    """The sky with the sun at a height in degrees below `LOWEST`: between colours chosen by eye at the ends of civil
+    and of astronomical dusk (6 and 18 degrees below the horizon), as an eye sees them that is used to less light.
+    """
+    heights = [-18.0, -6.0, LOWEST]
+    last = studio_sky(sun).horizon * 0.65 + linear("e0a67e") * 0.35
+    zenith = np.stack([linear("0d1426") * 0.6, linear("33456b") * 0.7, studio_sky(sun).zenith * 0.55])
+    horizon = np.stack([linear("232838") * 0.6, linear("a67a66") * 0.7, last])
+    exposure = float(np.interp(height, heights, [1.0, 0.95, 0.82]))
+    at = [np.array([np.interp(height, heights, each[:, k]) for k in range(3)]) for each in (zenith, horizon)]
+    return Sky(at[0], at[1], 0.35 * at[1], np.zeros(3), sun, exposure)
 
 
 def _declination(day: date) -> float:

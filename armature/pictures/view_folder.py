@@ -7,14 +7,18 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+import numpy as np
+
 from armature.commission import Commission
 from armature.pictures.client_sheet import Facts, sheet
 from armature.pictures.elevations import write_drawings
 from armature.pictures.foliage import Sheet
-from armature.pictures.page import client_page
+from armature.pictures.light import baked
+from armature.pictures.page import LATITUDE, PageKnows, client_page
 from armature.pictures.scene import Scene, staged
+from armature.pictures.setting import Plate
 from armature.pictures.shade import Sky, studio_sky
-from armature.pictures.solar import sky_at
+from armature.pictures.solar import LOWEST, sky_at
 from armature.pictures.stages import checked
 from armature.pictures.stills import Picture, drawn_each, saved
 from armature.pictures.turntable import turntable
@@ -47,7 +51,8 @@ class Showing:
 
     blades: by design, frames: (L, 4, 4) from a blade to the tree; plain ones if not given. plate_mm: width of the base
     plate, five trunks where it is not given. far_blades: blades of fewer triangles, for all leaves but those that a
-    close view shows.
+    close view shows. design: hash of the design.json that is shown, for the client's word on it. plate: under the
+    trunk, as it is made.
     """
 
     tree: Tree
@@ -57,6 +62,8 @@ class Showing:
     frames: Floats | None = None
     plate_mm: float | None = None
     far_blades: Sequence[Sheet] | None = None
+    design: str = ""
+    plate: Plate | None = None
 
     @property
     def size(self) -> tuple[int, int]:
@@ -72,18 +79,21 @@ class Showing:
 
     def scene(self, leaves: bool = True, fine: float = 0.9, rays: int = 16, figure: bool = True) -> Scene:
         """Return the scene of the tree, in leaf or bare; figure: whether one may stand there."""
-        asked = self.commission.pictures
+        asked, sky = self.commission.pictures, self.sky()
         return staged(
             self.tree,
             leaves,
             asked.age,
-            self.sky(),
+            sky,
             rays,
             self.far_blades or self.blades,
             scale_figure=asked.figure and figure,
             fine=fine,
             frames=self.frames,
             metal=self.commission.leaves.metal,
+            plate=self.plate,
+            lit=asked.lamps and sky.sun[2] < np.sin(np.radians(LOWEST)),
+            paved=asked.setting == "courtyard",
             near_blades=self.blades if self.blades and self.far_blades and figure else (),
         )
 
@@ -105,12 +115,22 @@ def write_view(
     folder.mkdir(parents=True, exist_ok=True)
     told("light", 0.0)
     leafy, bare = showing.scene(), showing.scene(leaves=False)
-    paths = draw_stills(showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine, stills)
+    paths, front = draw_stills(
+        showing, leafy, bare, folder, lambda what, share: told(what, 0.1 + 0.3 * share), fine, stills
+    )
     told("page", 0.4)
     light = {each.name: each.light for each in bare.parts}
-    page = client_page(
-        leafy, showing.tree, showing.facts, folder / "client.html", showing.commission.pictures.age, light
+    place = showing.commission.pictures.latitude
+    knows = PageKnows(
+        showing.design,
+        showing.commission.units,
+        front,
+        _alone(leafy),
+        _alone(bare),
+        LATITUDE if place is None else place,
     )
+    age = showing.commission.pictures.age
+    page = client_page(leafy, showing.tree, showing.facts, folder / "client.html", age, light, knows)
     units = showing.commission.units
     paths += [page, *write_drawings(showing.tree, showing.facts, units, folder, showing.plate_mm)]
     asked = showing.commission.pictures
@@ -125,6 +145,15 @@ def write_view(
     return paths
 
 
+def _alone(scene: Scene, rays: int = 16) -> Floats | None:
+    """The ground's light (N, 3) where no figure stands on it."""
+    solid = [each for each in scene.parts if each.name not in ("ground", "figure")]
+    floor = [each for each in scene.parts if each.name == "ground"]
+    if len(solid) + len(floor) == len(scene.parts):
+        return None
+    return baked(floor, solid, scene.sky.sun, rays)[0].light
+
+
 def draw_stills(
     showing: Showing,
     leafy: Scene,
@@ -133,9 +162,10 @@ def draw_stills(
     told: Told,
     fine: bool = False,
     asked: bool = True,
-) -> list[Path]:
-    """Return the paths of all stills, the sheet last; fine: stills with light per pixel, from scenes of their own;
-    asked: whether any are drawn beside the sheet.
+) -> tuple[list[Path], Picture]:
+    """Return the paths of all stills, the sheet last, and the sheet's front view.
+
+    fine: stills with light per pixel, from scenes of their own; asked: whether any are drawn beside the sheet.
     """
     clear = showing.commission.pictures.clear
     framed = [name for name in _FRAMES if name != "bare"]
@@ -156,4 +186,4 @@ def draw_stills(
         told(f"stills{ending}", 0.7 if ending else 0.5)
     paths = [saved(seen, folder / f"{name}.png") for name, seen in pictures.items()]
     told("sheet", 0.8)
-    return [*paths, saved(sheet(showing.facts, on_sheet), folder / "sheet.png")]
+    return [*paths, saved(sheet(showing.facts, on_sheet), folder / "sheet.png")], on_sheet["front"]

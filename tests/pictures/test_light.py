@@ -63,3 +63,17 @@ def test_what_stands_toward_the_sun_shades_and_what_stands_behind_does_not(bake:
 def test_the_same_parts_get_the_same_light_to_the_last_bit() -> None:
     first, second = (_cast([_spot([300.0, 0.0, 0.0])], [_plate(400.0, 300.0)], _UP)[0].light for _ in range(2))
     assert (first == second).all()
+
+
+def test_a_lamp_lights_with_the_square_of_the_distance_and_what_stands_between_takes_it() -> None:
+    """A face straight above a lamp on the axis, 2 and 4 m off: (1.5 / 2)^2 and (1.5 / 4)^2, by hand."""
+    lamp = np.array([[0.0, 0.0, 100.0]])
+    down = np.array([0.0, 0.0, -1.0])
+    spots = [_spot([0.0, 0.0, 100.0 + away], down) for away in (2000.0, 4000.0)]
+    near, far = (each.light[0, 2] for each in baked(spots, [_plate(10.0, 9000.0)], _UP, 16, lamp))
+    assert near == pytest.approx(0.5625, abs=1e-6)
+    assert far == pytest.approx(0.140625, abs=1e-6)
+    shaded = baked(spots, [_plate(200.0, 1000.0)], _UP, 16, lamp)
+    assert [each.light[0, 2] for each in shaded] == [0.0, 0.0]
+    aside = baked([_spot([9000.0, 0.0, 600.0], np.array([-1.0, 0.0, 0.0]))], [_plate(10.0, 9000.0)], _UP, 16, lamp)
+    assert aside[0].light[0, 2] == 0.0, "its light goes up"

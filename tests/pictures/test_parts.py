@@ -9,9 +9,10 @@ from armature.pictures.foliage import HANG, foliage, loops
 from armature.pictures.parts import Part, linear
 from armature.pictures.scene import staged
 from armature.pictures.setting import base_plate, ground
+from armature.pictures.shade import paved
 from armature.pictures.staff import BAND, SMALL, staff
 from armature.pictures.steel import steel
-from armature.tree import Tree
+from armature.tree import Rods, Tree
 from tests.trees import gallows, post, random_tree
 
 
@@ -124,3 +125,29 @@ def test_ground_lies_level_and_the_plate_on_it() -> None:
 def test_srgb_colours_become_linear_by_the_standard_curve() -> None:
     # IEC 61966-2-1: 188 of 255 is half the light, to within a digit.
     assert linear("bcbcbc")[0] == pytest.approx(0.5029, abs=5e-4)
+
+
+def test_nuts_stand_on_their_circle_as_many_as_there_are_anchors() -> None:
+    """Heights of a nut and its thread end over a plate that lies half in the ground: 0.8 and 1.2 diameters."""
+    rods = Rods(6, 20.0, 300.0, 400.0, 30.0)
+    made = base_plate(post(), 400.0, 30.0, rods)
+    assert made.vertices[:, 2].max() == pytest.approx(15.0 + 1.2 * 20.0)
+    assert np.abs(made.vertices[:, :2]).max() == pytest.approx(200.0)
+    above = made.vertices[made.vertices[:, 2] > 15.0 + 0.9 * 20.0]
+    turns = np.unique(np.floor(np.degrees(np.arctan2(above[:, 1], above[:, 0])) % 360.0 / 60.0))
+    assert len(turns) == 6
+    np.testing.assert_allclose(np.hypot(*above[:, :2].T), 150.0, atol=10.001)
+    plain = base_plate(post(), 400.0, 30.0)
+    assert len(plain.faces) == 10
+
+
+def test_slabs_are_as_light_in_the_mean_as_plain_ground_but_for_their_joints() -> None:
+    """Joints of 8 mm round slabs of 900 by 600 take 8/900 + 8/600 of the ground, and 0.45 of its light there; seen from
+    far off, each pixel takes its share of them."""
+    places = np.random.default_rng(1).uniform(-18_000.0, 18_000.0, (120_000, 2))
+    share = 8.0 / 900.0 + 8.0 / 600.0 - 8.0 / 900.0 * 8.0 / 600.0
+    for wide in (0.5, 60.0):
+        seen = paved(places, np.full_like(places, wide))
+        assert seen.mean() == pytest.approx(1.0 - 0.45 * share, abs=0.012), wide
+    assert paved(places, np.full_like(places, 0.5)).min() < 0.65
+    assert np.ptp(paved(places, np.full_like(places, 5000.0))) < 0.02, "far off no pattern is left to shimmer"

@@ -44,7 +44,18 @@ def test_a_low_sun_is_warmer_and_weaker_than_a_high_one() -> None:
     assert low[0] / low[2] > 1.5 * high[0] / high[2]
 
 
-@pytest.mark.parametrize(("hour", "latitude"), [(1.0, 50.0), (12.0, 95.0), (25.0, 50.0)])
-def test_an_hour_without_sun_or_off_the_globe_is_refused_in_one_line(hour: float, latitude: float) -> None:
+@pytest.mark.parametrize(("hour", "latitude"), [(12.0, 95.0), (25.0, 50.0)])
+def test_an_hour_or_a_place_off_the_globe_is_refused_in_one_line(hour: float, latitude: float) -> None:
     with pytest.raises(CommissionError, match=r"pictures\.(hour|latitude)"):
         sky_at(date(2026, 12, 21), hour, latitude)
+
+
+def test_the_sky_darkens_from_sunset_to_night_and_never_jumps() -> None:
+    """Minute by minute through an evening: no step of light larger than a thirtieth of the day's."""
+    skies = [sky_at(date(2026, 6, 21), 19.0 + minute / 60.0, 50.0) for minute in range(300)]
+    zenith = np.array([sky.zenith.sum() for sky in skies])
+    assert (np.diff(zenith) < 1e-9).all()
+    assert zenith[-1] < 0.1 * zenith[0]
+    assert np.abs(np.diff(zenith)).max() < zenith[0] / 30.0
+    assert skies[0].sun_colour.sum() > 0.5
+    assert skies[-1].sun_colour.sum() == 0.0

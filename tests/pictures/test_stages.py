@@ -33,7 +33,7 @@ def tree() -> Tree:
 
 @pytest.fixture(scope="module")
 def scene(tree: Tree) -> Scene:
-    return staged(tree, rays=8)
+    return staged(tree, rays=8, paved=True)
 
 
 @pytest.fixture(params=WAYS)

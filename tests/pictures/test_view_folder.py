@@ -149,14 +149,6 @@ def test_leaves_that_weigh_little_weigh_something() -> None:
     assert said in ("340 g", "12.0 oz")
 
 
-def test_an_hour_without_sun_is_refused_before_anything_is_written(tmp_path: Path) -> None:
-    commission, tree = small()
-    night = changed(commission, {"pictures": {"date": "2026-12-21", "latitude": "60 deg", "hour": 2.0}})
-    with pytest.raises(CommissionError, match="the sun must stand at least 2 degrees high"):
-        write_view(Showing(tree, night, facts(night, tree)), tmp_path / "view")
-    assert not (tmp_path / "view").exists()
-
-
 def test_a_folder_that_is_not_there_is_said_in_one_line(tmp_path: Path) -> None:
     with pytest.raises(FileError, match="cannot be written"):
         saved(np.zeros((20, 20, 3), np.uint8), tmp_path / "no" / "x.png")

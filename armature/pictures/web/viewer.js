@@ -3,6 +3,10 @@
 // `SHADE` holds the text of shade.glsl; the page puts it there.
 
 const FIELD = 24 * Math.PI / 180;
+// Pixels drawn for one of the page's while the view moves.
+const MOVING = 0.5;
+// Side of the picture in which an hour's shadows are kept.
+const SHADOWS = 2048;
 
 const VERTEX = `#version 300 es
 in vec3 place; in vec3 normal; in vec3 colour; in vec3 light; in float mark; in float key;
@@ -16,20 +20,33 @@ void main() {
 
 const UNIFORMS = `#version 300 es
 precision highp float;
-uniform vec3 skyZenith, skyHorizon, groundBounce, skyMean, sunColour, sunDirection; uniform float exposure;
+uniform vec3 skyZenith, skyHorizon, groundBounce, skyMean, sunColour, sunDirection; uniform float exposure, lampLit;
 `;
 
 const FRAGMENT = `
 in vec3 worldPlace; in vec3 worldNormal; in vec3 tone; in vec3 reached; in float marked; flat in float keyed;
-uniform vec3 eyePlace, finish; uniform vec2 fade; uniform float melts, asKeys;
+uniform vec3 eyePlace, finish; uniform vec2 fade; uniform float melts, slabs, asKeys, shadowed;
+uniform highp sampler2DShadow shadows; uniform mat4 shade;
 out vec4 drawn;
+// The sun of an hour that was chosen: what it sees of this place.
+float sunned() {
+  vec3 outward = normalize(worldNormal);
+  vec4 seen = shade * vec4(worldPlace + 6.0 * outward * sign(dot(outward, sunDirection)), 1.0);
+  vec3 at = seen.xyz * 0.5 + 0.5;
+  if (any(lessThan(at, vec3(0.0))) || any(greaterThan(at, vec3(1.0)))) return 1.0;
+  float reach = 0.6 / float(textureSize(shadows, 0).x);
+  return 0.25 * (texture(shadows, at + vec3(reach, reach, 0.0)) + texture(shadows, at + vec3(-reach, reach, 0.0))
+    + texture(shadows, at + vec3(reach, -reach, 0.0)) + texture(shadows, at + vec3(-reach, -reach, 0.0)));
+}
 void main() {
   if (asKeys > 0.0) {
     drawn = vec4(mod(keyed, 256.0), floor(keyed / 256.0), asKeys, 255.0) / 255.0;
     return;
   }
   vec3 toEye = normalize(eyePlace - worldPlace);
-  vec3 seen = shaded(tone, normalize(worldNormal), toEye, reached, finish.x, finish.y, finish.z);
+  vec2 wide = abs(dFdx(worldPlace.xy)) + abs(dFdy(worldPlace.xy));
+  vec3 base = slabs > 0.0 ? tone * paved(worldPlace.xy, wide) : tone;
+  vec3 seen = shaded(base, normalize(worldNormal), toEye, vec3(reached.xy, shadowed > 0.0 ? sunned() : reached.z), finish.x, finish.y, finish.z);
   seen = mix(seen, backdrop(0.0), melts * smoothstep(fade.x, fade.y, length(worldPlace.xy)));
   vec3 warning = vec3(0.85, 0.10, 0.30) * (0.45 + 0.55 * abs(dot(normalize(worldNormal), toEye)));
   drawn = vec4(shown(mix(seen, warning, marked)), 1.0);
@@ -58,8 +75,9 @@ function unpack(buffer) {
   for (const part of head.parts) {
     for (const name of Object.keys(part.arrays)) part.arrays[name] = array(part.arrays[name]);
     // Faces come as differences from one to the next; the sum wraps round as the differences do.
-    const faces = part.arrays.faces;
-    for (let at = 3; at < faces.length; at += 1) faces[at] += faces[at - 3];
+    for (const faces of [part.arrays.faces, part.arrays.movingFaces]) {
+      for (let at = 3; faces && at < faces.length; at += 1) faces[at] += faces[at - 3];
+    }
   }
   head.tones = Object.fromEntries(Object.entries(head.tones).map(([age, where]) => [age, array(where)]));
   return head;
@@ -72,6 +90,7 @@ class Viewer {
     if (!this.gl) throw new Error("This browser does not offer WebGL 2, which the tree is drawn with.");
     this.surface = this.program(VERTEX, UNIFORMS + SHADE + FRAGMENT);
     this.heavens = this.program(SKY_VERTEX, UNIFORMS + SHADE + SKY_FRAGMENT);
+    this.shadows = this.shadowMap();
     this.view = { yaw: -90, pitch: 5, away: 1, target: [0, 0, 0] };
     this.hidden = new Set();
     this.age = "new";
@@ -87,6 +106,7 @@ class Viewer {
       const shader = gl.createShader(kind);
       gl.shaderSource(shader, text);
       gl.compileShader(shader);
+      if (!gl.getShaderParameter(shader, gl.COMPILE_STATUS)) throw new Error(gl.getShaderInfoLog(shader) || "shader");
       gl.attachShader(made, shader);
     }
     ["place", "normal", "colour", "light", "mark", "key"].forEach((name, at) => gl.bindAttribLocation(made, at, name));
@@ -98,6 +118,59 @@ class Viewer {
       return places.get(name);
     };
     return made;
+  }
+
+  shadowMap() {
+    const gl = this.gl, texture = gl.createTexture(), frame = gl.createFramebuffer();
+    gl.bindTexture(gl.TEXTURE_2D, texture);
+    gl.texStorage2D(gl.TEXTURE_2D, 1, gl.DEPTH_COMPONENT24, SHADOWS, SHADOWS);
+    for (const [name, value] of [["MIN_FILTER", "LINEAR"], ["MAG_FILTER", "LINEAR"], ["COMPARE_MODE", "COMPARE_REF_TO_TEXTURE"], ["COMPARE_FUNC", "LEQUAL"]]) {
+      gl.texParameteri(gl.TEXTURE_2D, gl[`TEXTURE_${name}`], gl[value]);
+    }
+    gl.bindFramebuffer(gl.FRAMEBUFFER, frame);
+    gl.framebufferTexture2D(gl.FRAMEBUFFER, gl.DEPTH_ATTACHMENT, gl.TEXTURE_2D, texture, 0);
+    gl.drawBuffers([gl.NONE]);
+    gl.readBuffer(gl.NONE);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    return { texture, frame, matrix: new Float32Array(16) };
+  }
+
+  // Shows the tree under another sky, with shadows of its sun; null: under its own.
+  setSky(sky) { this.sky = sky; this.stale = true; this.ask(); }
+
+  // What the sun sees, from so far off that its rays run side by side.
+  castShadows() {
+    const gl = this.gl, { low, high } = this.scene, out = this.sky.sunDirection;
+    const unit = (v) => { const n = Math.hypot(...v); return v.map((x) => x / n); };
+    const cross = (a, b) => [a[1] * b[2] - a[2] * b[1], a[2] * b[0] - a[0] * b[2], a[0] * b[1] - a[1] * b[0]];
+    const right = unit(cross(Math.abs(out[2]) > 0.999 ? [0, 1, 0] : [0, 0, 1], out)), axes = [right, cross(out, right), out];
+    const reach = [Math.max(-low[0], high[0]) * 1.6 + 900, Math.max(-low[1], high[1]) * 1.6 + 900];
+    const spans = axes.map((axis) => {
+      const across = reach[0] * Math.abs(axis[0]) + reach[1] * Math.abs(axis[1]), ends = [0, high[2] * 1.05 * axis[2]];
+      return [Math.min(...ends) - across, Math.max(...ends) + across];
+    });
+    const matrix = this.shadows.matrix.fill(0);
+    spans.forEach(([from, to], row) => {
+      const scale = (row === 2 ? -2 : 2) / (to - from), middle = (from + to) / 2;
+      for (let k = 0; k < 3; k++) matrix[4 * k + row] = scale * axes[row][k];
+      matrix[12 + row] = -scale * middle;
+    });
+    matrix[15] = 1;
+    gl.bindFramebuffer(gl.FRAMEBUFFER, this.shadows.frame);
+    gl.viewport(0, 0, SHADOWS, SHADOWS);
+    gl.clear(gl.DEPTH_BUFFER_BIT);
+    gl.enable(gl.DEPTH_TEST);
+    gl.useProgram(this.surface);
+    gl.bindTexture(gl.TEXTURE_2D, null);
+    gl.uniformMatrix4fv(this.surface.at("seen"), false, matrix);
+    gl.uniform1f(this.surface.at("shadowed"), 0);
+    // Pushed away a little, so that a surface does not shade itself between two pixels of the shadow's picture.
+    gl.enable(gl.POLYGON_OFFSET_FILL);
+    gl.polygonOffset(2, 4);
+    for (const part of this.scene.parts) if (part.name !== "ground") this.drawPart(part, 0, true);
+    gl.disable(gl.POLYGON_OFFSET_FILL);
+    gl.bindFramebuffer(gl.FRAMEBUFFER, null);
+    this.stale = false;
   }
 
   // Shows another scene; the camera stays unless `fit` is asked for or there was none.
@@ -140,10 +213,20 @@ class Viewer {
     part.buffers.faces = gl.createBuffer();
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, part.buffers.faces);
     gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, arrays.faces, gl.STATIC_DRAW);
+    if (arrays.movingFaces) {
+      part.buffers.movingFaces = gl.createBuffer();
+      gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, part.buffers.movingFaces);
+      gl.bufferData(gl.ELEMENT_ARRAY_BUFFER, arrays.movingFaces, gl.STATIC_DRAW);
+    }
     gl.bindVertexArray(null);
   }
 
-  lights(part) { return this.bare && part.arrays.bareLight ? part.arrays.bareLight : part.arrays.light; }
+  // A hidden figure leaves no shadow behind.
+  lights(part) {
+    const { light, bareLight, aloneLight, bareAloneLight } = part.arrays, alone = this.hidden.has("figure");
+    if (this.bare && bareLight) return alone && bareAloneLight ? bareAloneLight : bareLight;
+    return alone && aloneLight ? aloneLight : light;
+  }
 
   colours(part) {
     if (part.name !== "leaves") return part.arrays.colour;
@@ -163,18 +246,16 @@ class Viewer {
     this.ask();
   }
 
-  setBare(bare) { this.bare = bare; this.replace("light", (part) => this.lights(part)); }
+  setBare(bare) { this.bare = bare; this.stale = true; this.replace("light", (part) => this.lights(part)); }
   setAge(age) { this.age = age; this.replace("colour", (part) => this.colours(part)); }
-  setHidden(name, hidden) { hidden ? this.hidden.add(name) : this.hidden.delete(name); this.ask(); }
+  setHidden(name, hidden) { hidden ? this.hidden.add(name) : this.hidden.delete(name); this.stale = true; this.replace("light", (part) => this.lights(part)); }
 
-  // Colours the members of the given rows; `share` from 0 to 1 says how strongly.
-  mark(rows, share = 0.85) {
-    const wanted = new Set(rows);
+  // Colours the members of the given rows, and leaves; `share` from 0 to 1 says how strongly.
+  mark(rows, share = 0.85, leaves = []) {
+    const wanted = { steel: new Set(rows), "moving steel": new Set(rows), leaves: new Set(leaves) };
     this.replace("mark", (part) => {
-      if (part.name === "steel") {
-        const keys = part.arrays.key;
-        for (let at = 0; at < part.count; at++) part.marks[at] = wanted.has(keys[at]) ? 255 * share : 0;
-      }
+      const own = wanted[part.name], keys = part.arrays.key;
+      for (let at = 0; own && at < part.count; at++) part.marks[at] = own.has(keys[at]) ? 255 * share : 0;
       return part.marks;
     });
   }
@@ -193,13 +274,13 @@ class Viewer {
   turn(yaw, pitch) {
     this.view.yaw = (this.view.yaw + yaw) % 360;
     this.view.pitch = Math.min(Math.max(this.view.pitch + pitch, -4), 89);
-    this.ask();
+    this.go();
   }
 
   zoom(factor) {
     const { home } = this.view;
     this.view.away = Math.min(Math.max(this.view.away * factor, home * 0.06), home * 2.2);
-    this.ask();
+    this.go();
   }
 
   slide(right, up) {
@@ -207,6 +288,16 @@ class Viewer {
     this.view.target[0] += -Math.sin(a) * -right * scale;
     this.view.target[1] += Math.cos(a) * -right * scale;
     this.view.target[2] = Math.max(this.view.target[2] + up * scale, 0);
+    this.go();
+  }
+
+  // While the view moves less is drawn, where the scene holds less; the whole comes back when the hand rests.
+  go() {
+    if (this.scene && this.scene.moving) {
+      this.moving = true;
+      clearTimeout(this.rest);
+      this.rest = setTimeout(() => { this.moving = false; this.ask(); }, 220);
+    }
     this.ask();
   }
 
@@ -245,7 +336,7 @@ class Viewer {
   }
 
   draw(asKeys = false) {
-    const gl = this.gl, dense = asKeys ? 1 : Math.min(window.devicePixelRatio || 1, 2);
+    const gl = this.gl, dense = asKeys ? 1 : this.moving ? MOVING : Math.min(window.devicePixelRatio || 1, 2);
     const wide = Math.round(this.canvas.clientWidth * dense), high = Math.round(this.canvas.clientHeight * dense);
     if (!this.scene || !wide || !high) return;
     if (this.canvas.width !== wide || this.canvas.height !== high) { this.canvas.width = wide; this.canvas.height = high; }
@@ -253,10 +344,18 @@ class Viewer {
     gl.clearColor(0, 0, 0, 1);
     gl.clear(gl.COLOR_BUFFER_BIT | gl.DEPTH_BUFFER_BIT);
     gl.enable(gl.DEPTH_TEST);
-    const { eye, seen, ray } = this.matrices();
+    const { eye, seen, ray } = this.matrices(), casts = this.sky && !asKeys && this.sky.sunColour.some((x) => x > 0);
+    if (casts && this.stale) {
+      this.castShadows();
+      gl.viewport(0, 0, wide, high);
+    }
+    this.triangles = 0;
     if (!asKeys) this.drawSky(ray);
     gl.useProgram(this.surface);
-    this.setSky(this.surface);
+    this.giveSky(this.surface);
+    gl.bindTexture(gl.TEXTURE_2D, this.shadows.texture);
+    gl.uniform1f(this.surface.at("shadowed"), casts ? 1 : 0);
+    gl.uniformMatrix4fv(this.surface.at("shade"), false, this.shadows.matrix);
     gl.uniformMatrix4fv(this.surface.at("seen"), false, seen);
     gl.uniform3fv(this.surface.at("eyePlace"), eye);
     gl.uniform2fv(this.surface.at("fade"), this.scene.fade);
@@ -278,28 +377,35 @@ class Viewer {
   drawSky(ray) {
     const gl = this.gl;
     gl.useProgram(this.heavens);
-    this.setSky(this.heavens);
+    this.giveSky(this.heavens);
     gl.uniformMatrix4fv(this.heavens.at("back"), false, ray);
     gl.depthMask(false);
     gl.drawArrays(gl.TRIANGLES, 0, 3);
     gl.depthMask(true);
   }
 
-  drawPart(part, asKeys) {
+  drawPart(part, asKeys, whole = false) {
     const gl = this.gl, at = this.surface.at;
     if (this.hidden.has(part.name) || (this.bare && ["leaves", "loops"].includes(part.name))) return;
     if (asKeys && !["steel", "leaves"].includes(part.name)) return;
+    const moving = this.moving && !asKeys && !whole;
+    if (moving ? ["steel", "loops"].includes(part.name) : part.name === "moving steel") return;
     gl.uniform3fv(at("low"), part.low);
     gl.uniform3fv(at("span"), part.span);
     gl.uniform3fv(at("finish"), part.name === "leaves" ? this.scene.finishes[this.age] : part.finish);
     gl.uniform1f(at("melts"), part.name === "ground" ? 1 : 0);
+    gl.uniform1f(at("slabs"), part.name === "ground" && this.scene.paved ? 1 : 0);
     gl.uniform1f(at("asKeys"), asKeys);
     gl.bindVertexArray(part.vao);
-    gl.drawElements(gl.TRIANGLES, part.arrays.faces.length, gl.UNSIGNED_INT, 0);
+    const faces = moving && part.arrays.movingFaces ? "movingFaces" : "faces";
+    gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, part.buffers[faces]);
+    gl.drawElements(gl.TRIANGLES, part.arrays[faces].length, gl.UNSIGNED_INT, 0);
+    this.triangles += part.arrays[faces].length / 3;
   }
 
-  setSky(program) {
-    for (const [name, value] of Object.entries(this.scene.sky)) {
+  giveSky(program) {
+    this.gl.uniform1f(program.at("lampLit"), 0);
+    for (const [name, value] of Object.entries(this.sky || this.scene.sky)) {
       typeof value === "number" ? this.gl.uniform1f(program.at(name), value) : this.gl.uniform3fv(program.at(name), value);
     }
   }
