@@ -74,8 +74,8 @@ def _habit(name: str, row: dict[str, object]) -> Habit:
     wide, slim = pair("out", (1.0, 0.0))
     limb, branch, twig = pair("rise", (0.5, 0.5, 0.5))
     of_branch, of_twig = pair("turn", (0.1, 0.2))
-    long, middle, short = pair("share", (0.235, 0.28, 0.22))
-    least, most = pair("lean", (0.03, 0.10))
+    long, middle, short = pair("share", (0.25, 0.29, 0.25))
+    least, most = pair("lean", (0.015, 0.07))
     lift, power = pair("floor", (0.0, 1.0))
     return Habit(
         name=name,
@@ -92,9 +92,9 @@ def _habit(name: str, row: dict[str, object]) -> Habit:
         turn=(of_branch, of_twig),
         upper=number("upper", 0.5),
         shares=(long, middle, short),
-        spread=number("spread", 0.86),
-        place=number("place", 0.22),
-        bare=number("bare", 0.085),
+        spread=number("spread", 0.92),
+        place=number("place", 0.02),
+        bare=number("bare", 0.098),
         lean=(least, most),
         wind=number("wind", 0.0),
         flatten=number("flatten", 0.0),

@@ -56,7 +56,7 @@ class Twig(Section):
     """How twigs leave their branch or branchlet."""
 
     insertion_angle: TwigInsertion = Field(60.0, description=_ANGLE)
-    insertion_angle_sd: Spread = Field(24.0, description=_ANGLE_SD)
+    insertion_angle_sd: Spread = Field(29.0, description=_ANGLE_SD)
     sinuosity: Sinuosity = Field(1.06, description=_PATH)
     bends: Bends = Field(3, description=_BENDS)
     forks: CountOrZero = Field(0, description="twigs that fork off another twig, of all twigs, exactly")
@@ -72,9 +72,9 @@ class Growth(Section):
     )
     twigs: Count = Field(description="twigs in all, exactly; no fewer than the rank that carries them")
     stem: Literal["post", "leader"] = Field(
-        "post",
-        description="post: the trunk ends where its topmost limbs part. leader: the trunk's own bar runs on to the"
-        " top, stepping down where each limb leaves, and bears branches of its own",
+        "leader",
+        description="leader: the trunk's own bar runs on to the top, stepping down where each limb leaves, and bears"
+        " branches of its own. post: the trunk ends where its topmost limbs part",
     )
     roots: Annotated[CountOrZero, Field(le=12)] = Field(
         0, description="forged roots from the trunk's foot onto the ground, exactly; 0 for none"

@@ -18,6 +18,7 @@ from armature.grow.shapes import Shapes
 from armature.tree import Chains, Floats, Ints, Strings, dot, locate, row_norms
 
 _TRIED = 15
+_SOFT = 6.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,7 +97,8 @@ def _turns(cosine: Floats, phi: Floats, lean: Floats) -> tuple[Floats, Floats]:
     sine = np.sqrt(np.maximum(1.0 - cosine**2, 0.0))
     scale = np.sin(phi) * sine
     want = (np.cos(lean) - np.cos(phi) * cosine) / np.where(scale > 1e-9, scale, 1e-9)
-    turn = np.arccos(np.clip(want, -1.0, 1.0))
+    # Near its ends an arc cosine turns a hair's breadth into degrees: what is wanted stops a little before them.
+    turn = np.arccos(np.clip(want / (1.0 + np.abs(want) ** _SOFT) ** (1.0 / _SOFT), -1.0, 1.0))
     got = np.cos(phi) * cosine + scale * np.cos(turn)
     return turn, np.arccos(np.clip(got, -1.0, 1.0)) - lean
 

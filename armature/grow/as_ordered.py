@@ -14,7 +14,7 @@ from armature.grow.drawing import Growing
 from armature.grow.envelope import Envelope
 from armature.grow.members import BARE_SHARES, at_joint, free_lengths
 from armature.grow.turning import swung, turn_about
-from armature.tree import CHORD_ERROR, TRUNK, TWIG, Chains, Floats, Index, Ints, Tree, capsules, row_norms, sampled
+from armature.tree import CHORD_ERROR, LIMB, TWIG, Chains, Floats, Index, Tree, capsules, row_norms, sampled
 
 # A crown this near to what was asked, over the size asked, is left as it is.
 _NEAR = 0.0008
@@ -24,6 +24,11 @@ _FAR = 0.004
 _MOST, _TRIED = 2.8, 24
 # Nor to more than this many times the middle one of all twigs.
 _WHIP = 3.8
+_BOXY = 8.0
+# Members on a branch as it usually is.
+_BRANCHFUL = 12.0
+# No branch that bears more than this of all members is swung.
+_HEAVY = 0.08
 _TURNS = np.arange(5.0, 96.0, 5.0).tolist()
 _SWINGS = (0.0, 20.0, 40.0, 60.0)
 
@@ -33,13 +38,19 @@ def filled(tree: Tree, growing: Growing, fixed: Tree | None) -> Tree:
 
     fixed: members that are made and stay as they are. A side that no twig can reach clear of all others stays as it is.
     """
-    canopy = growing.canopy
-    if canopy.solid is not None:
+    if growing.canopy.solid is not None:
         return tree
-    for axis, sign, asked in _faces(canopy):
-        tree = _drawn_out(tree, growing, fixed, axis, sign, asked)
-        if _short(tree, axis, sign, asked) > _FAR:
-            tree = _drawn_out(_brought(tree, growing, fixed, axis, sign, asked), growing, fixed, axis, sign, asked)
+    # One shoot may touch a side anywhere near its middle, not only on the very line where the plan touches it.
+    canopy = replace(growing.canopy, fullness=_BOXY)
+    growing = replace(growing, canopy=canopy)
+    reach = _reaches(tree)
+    for face, (axis, sign, asked) in enumerate(_faces(canopy)):
+        for far in (False, True):
+            if _short(reach, face, canopy) < (_FAR if far else _NEAR):
+                break
+            if far:
+                tree, reach = _brought(tree, reach, growing, fixed, axis, sign, asked)
+            tree, reach = _drawn_out(tree, reach, growing, fixed, axis, sign, asked)
     return tree
 
 
@@ -48,11 +59,11 @@ def _faces(canopy: Envelope) -> list[tuple[int, float, float]]:
     return [(2, 1.0, canopy.top), (0, 1.0, wide), (0, -1.0, wide), (1, 1.0, deep), (1, -1.0, deep)]
 
 
-def _drawn_out(tree: Tree, growing: Growing, fixed: Tree | None, axis: int, sign: float, asked: float) -> Tree:
-    if _short(tree, axis, sign, asked) < _NEAR:
-        return tree
+def _drawn_out(
+    tree: Tree, reach: Floats, growing: Growing, fixed: Tree | None, axis: int, sign: float, asked: float
+) -> tuple[Tree, Floats]:
     standing = Index(capsules(tree, growing.step, CHORD_ERROR))
-    for row, turn in _candidates(tree, growing.canopy, fixed, axis, sign, asked):
+    for row, turn in _candidates(tree, reach, growing.canopy, fixed, axis, sign, asked):
         turned = tree
         if turn:
             normal = np.zeros(3)
@@ -68,61 +79,75 @@ def _drawn_out(tree: Tree, growing: Growing, fixed: Tree | None, axis: int, sign
             continue
         longer = stretched(turned, row, factor)
         if _fits(longer, row, growing, standing):
-            return longer
-    return tree
+            return longer, _moved(reach, longer, row)
+    return tree, reach
 
 
-def _reaches(tree: Tree, axis: int, sign: float) -> tuple[Floats, Ints]:
-    """Return how far toward a side each point of the skins reaches, (P,) mm, and whose it is (P,)."""
+def _reaches(tree: Tree) -> Floats:
+    """Return how far the skin of each member reaches toward the top and the four sides: (M, 5) mm."""
     line = sampled(tree.chains, CHORD_ERROR)
     members = np.repeat(np.arange(len(tree)), np.diff(line.offsets))
-    edge = np.sqrt(np.maximum(1.0 - line.tangents[:, axis] ** 2, 0.0))
-    return sign * line.points[:, axis] + edge * tree.diameters_at(members, line.stations) / 2.0, members
+    # The edge of a disc across the bar reaches past its middle by the part of its radius square to the bar.
+    edge = np.sqrt(np.maximum(1.0 - line.tangents**2, 0.0))
+    edge *= tree.diameters_at(members, line.stations)[:, None] / 2.0
+    high = np.maximum.reduceat(line.points + edge, line.offsets[:-1])
+    low = np.minimum.reduceat(line.points - edge, line.offsets[:-1])
+    return np.column_stack([high[:, 2], high[:, 0], -low[:, 0], high[:, 1], -low[:, 1]])
 
 
-def _short(tree: Tree, axis: int, sign: float, asked: float) -> float:
+def _moved(reach: Floats, tree: Tree, row: int) -> Floats:
+    """Return reaches (M, 5) mm after a member, and all it carries, have moved."""
+    load = tree.subtree(row)
+    reach = reach.copy()
+    reach[load] = _reaches(tree.alone(load))
+    return reach
+
+
+def _short(reach: Floats, face: int, canopy: Envelope) -> float:
     """Return by how much the steel falls short of a side, over the size asked."""
-    return (asked - float(_reaches(tree, axis, sign)[0].max())) / (asked if axis == 2 else 2.0 * asked)
+    axis, _, asked = _faces(canopy)[face]
+    return (asked - float(reach[:, face].max())) / (asked if axis == 2 else 2.0 * asked)
 
 
-def _touching(tree: Tree, canopy: Envelope) -> np.ndarray:
+def _touching(reach: Floats, canopy: Envelope) -> np.ndarray:
     """Return which members (M,) touch a side already: they stay where they are."""
-    touching = np.zeros(len(tree), dtype=bool)
-    for axis, sign, asked in _faces(canopy):
-        reach, members = _reaches(tree, axis, sign)
-        touching[members[reach > asked * (1.0 - 2.0 * _FAR)]] = True
-    return touching
+    asked = np.array([size for _, _, size in _faces(canopy)])
+    return np.asarray((reach > asked * (1.0 - 2.0 * _FAR)).any(axis=1))
 
 
-def _brought(tree: Tree, growing: Growing, fixed: Tree | None, axis: int, sign: float, asked: float) -> Tree:
+def _brought(
+    tree: Tree, reach: Floats, growing: Growing, fixed: Tree | None, axis: int, sign: float, asked: float
+) -> tuple[Tree, Floats]:
     """Return the tree with a branch, and all it carries, swung toward a side that is out of reach of every twig."""
     normal = sign * np.eye(3)[axis]
     standing = Index(capsules(tree, growing.step, CHORD_ERROR))
-    stays = _touching(tree, growing.canopy)
+    stays = _touching(reach, growing.canopy)
     moves: list[tuple[float, int, float]] = []
-    for row in np.flatnonzero((tree.ranks > TRUNK) & (tree.ranks < TWIG)).tolist():
+    for row in np.flatnonzero((tree.ranks > LIMB) & (tree.ranks < TWIG)).tolist():
         load = tree.subtree(row)
         made = fixed is not None and any(str(tag) in fixed.rows for tag in tree.tags[load])
-        if made or stays[load].any():
+        if made or stays[load].any() or len(load) > _HEAVY * len(tree):
             continue
-        reach = tree.tips[load] - tree.starts[row]
+        tips = tree.tips[load] - tree.starts[row]
         across = np.cross(tree.tips[row] - tree.starts[row], normal)
         wanted = 0.985 * asked - sign * float(tree.starts[row, axis])
-        now = float((reach @ normal).max())
+        now = float((tips @ normal).max())
         for turn in _TURNS:
-            there = float((reach @ turn_about(across, turn).T @ normal).max())
+            there = float((tips @ turn_about(across, turn).T @ normal).max())
             if now < there <= wanted and there > 0.75 * wanted:
-                moves.append((round(wanted - there + 0.003 * asked * turn / 5.0, 6), row, turn))
+                strays = 2.0 * np.sin(np.radians(turn) / 2.0) * float(tree.lengths[row]) / asked
+                cost = (wanted - there) / asked + 0.4 * float(strays) * len(load) / _BRANCHFUL
+                moves.append((round(cost, 6), row, turn))
     for _, row, turn in sorted(moves)[: 2 * _TRIED]:
         swing = turn_about(np.cross(tree.tips[row] - tree.starts[row], normal), turn)
         moved = swung(tree, row, swing)
         if moved is not None and _fits(moved, row, growing, standing):
-            return moved
-    return tree
+            return moved, _moved(reach, moved, row)
+    return tree, reach
 
 
 def _candidates(
-    tree: Tree, canopy: Envelope, fixed: Tree | None, axis: int, sign: float, asked: float
+    tree: Tree, reach: Floats, canopy: Envelope, fixed: Tree | None, axis: int, sign: float, asked: float
 ) -> list[tuple[int, float]]:
     """Return childless twigs and by how many degrees each is to be swung toward a side: what costs least first."""
     rows = tree.of_rank(TWIG)
@@ -130,7 +155,7 @@ def _candidates(
     made = np.array([fixed is not None and str(tag) in fixed.rows for tag in tree.tags[rows]], dtype=bool)
     rows = rows[~bears[rows] & ~made]
     most = np.minimum(_MOST, _WHIP * float(np.median(tree.lengths[rows])) / tree.lengths)
-    rows = rows[(sign * tree.tips[rows, axis] > 0.3 * asked) & ~_touching(tree, canopy)[rows]]
+    rows = rows[(sign * tree.tips[rows, axis] > 0.3 * asked) & ~_touching(reach, canopy)[rows]]
     chords = tree.tips[rows] - tree.starts[rows]
     length = np.maximum(row_norms(chords), 1e-9)
     unit, normal = chords / length[:, None], sign * np.eye(3)[axis]

@@ -38,8 +38,8 @@ def of_its_own(habit: Habit, seed: int) -> Habit:
     return replace(
         habit,
         shares=(habit.shares[0] * longer, habit.shares[1] * longer, habit.shares[2] * longer),
-        spread=habit.spread * float(np.exp(0.10 * bell[1])),
-        place=habit.place + 0.30 * float(bell[2]),
+        spread=habit.spread * float(np.exp(0.12 * bell[1])),
+        place=habit.place + 0.40 * float(bell[2]),
         bare=habit.bare * float(np.exp(0.35 * bell[3])),
         upper=habit.upper + 0.22 * float(bell[4]),
     )

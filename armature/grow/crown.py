@@ -40,6 +40,10 @@ _STOUT = 12.0
 _MANY = 6.5
 # With a rank between branch and twig the ranks above the twigs are the longer, or the last would have no room.
 _DEEPER = 2.2
+# A branch that is sent this far, of what is asked, goes where the crown reaches farthest.
+_WAY = 0.25
+# A member that must be long for all it carries is no longer than this share of its parent.
+_CROWDED = 0.66
 # No twig is longer than so many times the middle one: a whip would stand out, and swing.
 _WHIP = 3.4
 
@@ -51,6 +55,11 @@ def with_branches(tree: Tree, season: Season) -> Tree:
     inner = season.commission.growth.branchlets > 0
     children, bearers = (season.thick.carriers, deal.of) if inner else (season.thick.twigs, deal.holders)
     borne = borne_by(season, children, bearers, len(parents))
+    if inner:
+        # A branch is long enough for the longest that one of its branchlets must be.
+        longest = np.zeros(len(parents))
+        np.maximum.at(longest, deal.of, borne_by(season, season.thick.twigs, deal.holders, len(deal.carriers))[1])
+        borne = borne[0], np.maximum(borne[1], longest / _CROWDED)
     return _shot(tree, season, BRANCH, deal.branches, parents, season.thick.branches, borne)
 
 
@@ -92,7 +101,7 @@ def _shot(
     """Return the tree with one shoot a tag, where and as long as its own tag draws it."""
     seed, habit, growing = season.growing.seed, season.canopy.form, season.growing
     # A bar that bears very many would ask more length than its parent can give; its shoots then stand closer.
-    borne = borne[0], np.minimum(borne[1], 0.6 * tree.lengths[parents])
+    borne = borne[0], np.minimum(borne[1], _CROWDED * tree.lengths[parents])
     share = {BRANCH: habit.shares[0], BRANCHLET: habit.shares[1], TWIG: habit.shares[2]}[rank]
     # Where few shoots bear all there is to bear, they are the longer for it.
     few = float(np.clip(_MANY * len(np.unique(parents)) / max(len(tags), 1), 1.0, 4.0)) ** 0.5
@@ -111,7 +120,7 @@ def _shot(
         first = np.where(parents == 0, np.maximum(bare_shares(tree, parents, 0.0), 0.0), first)
     lows = np.minimum(first * tree.lengths[parents], 0.9 * highs)
     wanted = lows + places(seed, tags) * (highs - lows)
-    wanted = spaced(parents, wanted, lows, highs, 1.6 * diameters + growing.clearance)
+    wanted = spaced(parents, wanted, lows, highs, 2.2 * diameters + 1.5 * growing.clearance)
     sprouting = sprouting_of(season.commission, rank, season.canopy, _other_wood(tree, parents))
     way = ways(tree, season.canopy, sprouting, seed, tags, parents, wanted, lengths, borne[1], 0)
     targets, leans = way.targets, way.leans
@@ -166,17 +175,19 @@ def _scouted(
     origins, tangents, _ = locate(tree.chains, parents, wanted)
     limbs = tree.tips[tree.of_rank(LIMB)]
     sent: list[int] = []
+    load = np.bincount(season.deals.of[season.deals.holders], minlength=len(ends)) / len(season.deals.holders)
     for axis, side, asked in _sides(canopy):
         if max((side * limbs[:, axis]).max(), (side * ends[:, axis]).max()) >= asked:
             continue
-        there = _sent(canopy, ends, axis, side * asked)
+        there = _sent(canopy, ends, axis, side, asked)
         reach = there - origins
         length = row_norms(reach)
         lean = np.degrees(np.arccos(np.clip(dot(reach, tangents) / np.maximum(length, 1e-9), -1.0, 1.0)))
         turned = row_norms(there - ends) / float(canopy.half_spread.max())
         long = np.maximum(length / np.maximum(tree.lengths[parents], 1.0) - 0.5, 0.0)
         awkward = np.maximum(25.0 - lean, 0.0) / 20.0 + np.maximum(lean - 100.0, 0.0) / 20.0
-        cost = turned + 2.0 * long + awkward + 4.0 * (canopy.cover(there) < 15.0)
+        outside = np.clip(1.0 - canopy.cover(there) / 15.0, 0.0, 4.0)
+        cost = turned * (1.0 + 8.0 * load) + 2.0 * long + awkward + outside
         cost[sent] = np.inf
         best = int(np.argmin(cost.round(9)))
         if np.isfinite(cost[best]):
@@ -192,16 +203,20 @@ def _sides(canopy: Envelope) -> list[tuple[int, float, float]]:
     return [(2, 1.0, canopy.base + 0.975 * canopy.depth), (0, 1.0, wide), (0, -1.0, wide), *across]
 
 
-def _sent(canopy: Envelope, ends: Floats, axis: int, asked: float) -> Floats:
-    """Return ends (B, 3) moved to a side, at a height and breadth where the crown reaches as far as that."""
+def _sent(canopy: Envelope, ends: Floats, axis: int, side: float, asked: float) -> Floats:
+    """Return ends (B, 3) moved to a side, at a height and breadth where the crown reaches as far as that.
+
+    What has little way to go is moved little: a branch that just falls short, and one that just does not, end alike.
+    """
     there = ends.copy()
+    far = np.clip((asked - side * ends[:, axis]) / (_WAY * asked), 0.0, 1.0)
     if axis == 2:
-        there[:, :2] *= 0.6
+        there[:, :2] *= 1.0 - 0.4 * far[:, None]
     else:
         widest = canopy.base + float(KNOTS[int(np.argmax(canopy.form.reach))]) * canopy.depth
-        there[:, 1 - axis] *= 0.5
-        there[:, 2] += 0.7 * (widest - there[:, 2])
-    there[:, axis] = asked
+        there[:, 1 - axis] *= 1.0 - 0.5 * far
+        there[:, 2] += 0.7 * far * (widest - there[:, 2])
+    there[:, axis] = side * asked
     return there
 
 

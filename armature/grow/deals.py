@@ -24,7 +24,7 @@ from armature.tree import BRANCH, BRANCHLET, LIMB, PLURALS, TWIG, Floats, Ints, 
 # How unlike the axes are in what they bear: the standard deviation of the logarithm.
 _LIMB_SPREAD = 0.32
 # A long shoot bears more than a spur: the power of its length that goes into its share, and chance beside it.
-_BY_LENGTH, _SHARE_SPREAD = 1.1, 0.25
+_BY_LENGTH, _SHARE_SPREAD = 1.0, 0.25
 # By how much each later number of one parent weighs less.
 _LATER = 0.03
 _ROUNDS = 80

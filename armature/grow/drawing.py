@@ -26,15 +26,21 @@ LEAST_LEAN = 20.0
 MOST_LEANS = {LIMB: 95.0, BRANCH: 115.0, BRANCHLET: 115.0, TWIG: 115.0}
 # How far a target may be turned aside, in degrees, for the sake of the lean: thick members make the form.
 _GIVE = {LIMB: 8.0, BRANCH: 10.0, BRANCHLET: 14.0, TWIG: 40.0}
-# Attempts after which a member gives up its place in the crown and goes wherever there is room.
-_PATIENCE = {LIMB: 14, BRANCH: 14, BRANCHLET: 8, TWIG: 6}
-# By how much each attempt after that is shorter: the place it was meant for may lie far beyond any room.
-_SHRINK = 0.93
+# Attempts after which a limb gives up its place in the crown and goes wherever there is room.
+_PATIENCE = 14
+# By how much each attempt after that is shorter: the place it was meant for may lie far beyond any room; shoots are a
+# little shorter each time from the first.
+_SHRINK = {LIMB: 0.93, BRANCH: 0.96, BRANCHLET: 0.97, TWIG: 0.93}
+_SHORTER = 0.99
+# By how much more each attempt strays, while it keeps its way: along what its parent bears, and of its length.
+_SLIDE = {BRANCH: 0.04, BRANCHLET: 0.04, TWIG: 0.05}
+_ASIDE = {BRANCH: 0.12, BRANCHLET: 0.2, TWIG: 0.3}
 # Attempts that keep the way a shoot was first drawn, so that most of those that meet give way by little.
-_ANY_WAY = 18
+_ANY_WAY = 22
 # From there on, deg, a shoot is soon clear of what bears it.
 _STEEP = 45.0
-_SAME_WAY = {LIMB: 0, BRANCH: 6, BRANCHLET: 4, TWIG: 2}
+_ALIKE = {BRANCH: 4, BRANCHLET: 2, TWIG: 1}
+_SAME_WAY = {LIMB: 5, BRANCH: 10, BRANCHLET: 6, TWIG: 4}
 
 
 @dataclass(frozen=True, eq=False)
@@ -87,7 +93,8 @@ def _drawn(
 ) -> tuple[Tree, np.ndarray]:
     """Return the members of the given buds at an attempt, and which of them cannot be bent as drawn."""
     some = _redrawn_buds(_taken(buds, rows), rows, tree, manners, growing, attempt)
-    turn = 0 if attempt < _SAME_WAY[manners.rank] else attempt
+    # Another shape between the same ends moves what it carries by little.
+    turn = attempt // 2 if attempt < _SAME_WAY[manners.rank] else attempt
     drawn = shapes(
         growing.seed, some.tags, turn, manners.rank, manners.sinuosity, manners.most_bends, growing.least_bend
     )
@@ -132,9 +139,11 @@ def _redrawn_buds(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing:
     origin, tangent, _ = locate(tree.chains, buds.parents, wanted)
     reach = buds.targets - origin
     first, _, _ = locate(tree.chains, buds.parents, buds.wanted)
-    lost = max(attempt - _PATIENCE[manners.rank], 0)
-    length = np.maximum(row_norms(buds.targets - first) * _SHRINK**lost, 2.0 * manners.least_lengths[rows])[:, None]
-    if attempt >= _PATIENCE[manners.rank]:
+    lost = max(attempt - _PATIENCE, 0)
+    length = np.maximum(row_norms(buds.targets - first) * _SHRINK[LIMB] ** lost, 2.0 * manners.least_lengths[rows])[
+        :, None
+    ]
+    if attempt >= _PATIENCE:
         side = np.cross(tangent, bell[:, 1:4])
         upward = np.array([0.0, 0.0, 1.0]) - tangent * tangent[:, 2:]
         side = side / np.maximum(row_norms(side), 1e-9)[:, None] + manners.rise * upward
@@ -155,21 +164,35 @@ def _resprouted(buds: Buds, rows: Ints, tree: Tree, manners: Manners, growing: G
         return buds
     assert manners.sprouting is not None
     luck = uniform(keys(growing.seed, buds.tags, f"bud {attempt}"), 5, 20)
+    lost = max(attempt - _SAME_WAY[manners.rank], 0)
+    shorter = _SHORTER ** (attempt - lost) * _SHRINK[manners.rank] ** lost
     if attempt < _SAME_WAY[manners.rank]:
-        length = row_norms(buds.targets - locate(tree.chains, buds.parents, buds.wanted)[0])[:, None]
-        return replace(buds, targets=buds.targets + 0.08 * attempt * length * (luck[:, 2:5] - 0.5))
-    roam = min(0.12 * (attempt - _SAME_WAY[manners.rank] + 1), 1.0)
-    anywhere = buds.lows + luck[:, 1] * (buds.highs - buds.lows)
+        # A little aside, on its parent and in the air: what gives way to another gives way by no more than it must.
+        stray = float(np.sqrt(attempt))
+        slide = _SLIDE[manners.rank] * stray * (buds.highs - buds.lows) * (luck[:, 0] - 0.5)
+        wanted = np.clip(buds.wanted + slide, buds.lows, buds.highs)
+        here, there = (locate(tree.chains, buds.parents, at)[0] for at in (buds.wanted, wanted))
+        aside = _ASIDE[manners.rank] * stray * row_norms(buds.targets - here)[:, None] * (luck[:, 2:5] - 0.5)
+        return replace(buds, targets=there + shorter * (buds.targets - here) + aside, wanted=wanted)
+    # Some attempts share a way and a place, so that one more or fewer of them ends much alike.
+    stage = (attempt - _SAME_WAY[manners.rank]) // _ALIKE[manners.rank]
+    near = (attempt - _SAME_WAY[manners.rank]) % _ALIKE[manners.rank]
+    roam = min(0.2 * (stage + 1), 1.0)
+    where = uniform(keys(growing.seed, buds.tags, f"place {stage}"), 1)[:, 0]
+    anywhere = buds.lows + where * (buds.highs - buds.lows)
     wanted = buds.wanted + roam * (anywhere - buds.wanted)
-    lost = max(attempt - _PATIENCE[manners.rank], 0)
-    least = np.minimum(1.5 * manners.least_lengths[rows], 0.75 * tree.lengths[buds.parents])
-    lengths = np.maximum(buds.lengths * _SHRINK**lost, least)
+    spare = 1.5 if attempt <= _ANY_WAY else 1.0
+    least = np.minimum(spare * manners.least_lengths[rows], 0.75 * tree.lengths[buds.parents])
+    lengths = np.maximum(shorter * buds.lengths, least)
     sprouting = manners.sprouting
     if attempt > _ANY_WAY:
         sprouting = replace(sprouting, turn=0.2 * sprouting.turn, upper=0.0, flatten=0.5 * sprouting.flatten, wind=0.0)
         sprouting = replace(sprouting, leans=(max(_STEEP, sprouting.leans[0]), sprouting.leans[1]))
-    way = ways(tree, growing.canopy, sprouting, growing.seed, buds.tags, buds.parents, wanted, lengths, least, attempt)
-    return replace(buds, leans=way.leans, targets=way.targets, wanted=wanted)
+    way = ways(
+        tree, growing.canopy, sprouting, growing.seed, buds.tags, buds.parents, wanted, lengths, least, stage + 1
+    )
+    aside = 2.0 * near * _ASIDE[manners.rank] * lengths[:, None] * (luck[:, 2:5] - 0.5)
+    return replace(buds, leans=way.leans, targets=way.targets + aside, wanted=wanted)
 
 
 def _taken(buds: Buds, rows: Ints) -> Buds:

@@ -25,7 +25,8 @@ _FULLNESS = 2.6
 class Envelope:
     """Space for a crown: base and top heights (mm), half spreads (2,) mm, its form, free boxes (K, 2, 3) mm.
 
-    solid: a closed mesh's distances on a grid, or None for a figure of revolution.
+    solid: a closed mesh's distances on a grid, or None for a figure of revolution. fullness: power of the plan's curve,
+    2 an ellipse, more nearer to the box about it.
     """
 
     base: float
@@ -34,6 +35,7 @@ class Envelope:
     form: Habit
     free_boxes: Floats
     solid: DistanceGrid | None = None
+    fullness: float = _FULLNESS
 
     @property
     def depth(self) -> float:
@@ -45,7 +47,7 @@ class Envelope:
         height = (points[:, 2] - self.base) / self.depth
         if self.form.flat:
             return height, np.abs(points[:, 0]) / self.half_spread[0]
-        power = 2.0 if self.form.strict else _FULLNESS
+        power = 2.0 if self.form.strict else self.fullness
         east, north = np.abs(points[:, 0]) / self.half_spread[0], np.abs(points[:, 1]) / self.half_spread[1]
         return height, (east**power + north**power) ** (1.0 / power)
 

@@ -100,9 +100,15 @@ def with_limbs_on_leader(tree: Tree, season: Season, hubs: tuple[float, float]) 
     order = np.argsort(wanted, kind="stable")
     places = sites(wanted[order], thick[order], stepped_diameters(thick[order], float(diameters[-1]), exponent), high)
     tapers = leader_tapers(places, thick[order], float(tree.lengths[0]), 0.9 * twig)
-    tree = with_tapers(tree, tapers)
     lows, highs = np.empty(count), np.empty(count)
     lows[order], highs[order] = places.lows, places.highs
+    if season.kept is None:
+        tree = with_tapers(tree, tapers)
+    else:
+        # A trunk that is forged stays as thick as it is: limbs leave where it still seats them.
+        highs = np.minimum(highs, last_stations(tree, parents, thick))
+        lows = np.minimum(lows, highs)
+        wanted = np.clip(wanted, lows, highs)
     windows = 0.5 * np.maximum(highs - lows, 1.0)
     lengths = row_norms(targets - origins[:count])
     buds = Buds(tags, parents, targets, thick, wanted, windows, lows, highs, np.ones(count), lengths)

@@ -32,7 +32,7 @@ from armature.tree import (
     row_norms,
 )
 
-_ROUNDS = 60
+_ROUNDS = 90
 # Rounds after which a member in search of a place may drive others from theirs.
 _LONG = 12
 # Share of a member's length that bears no foliage and may pass under the crown.

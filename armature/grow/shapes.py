@@ -14,6 +14,9 @@ import numpy as np
 from armature.seeds import keys, normal, uniform
 from armature.tree import BRANCH, BRANCHLET, LIMB, TRUNK, TWIG, Floats, Ints, Strings, carry, row_norms
 
+# Sharper than this, deg, no bend of a shape is drawn; so many steps straighten one.
+_SHARP, _UNKINKED = 72.0, 3
+
 
 @dataclass(frozen=True)
 class Manner:
@@ -110,7 +113,18 @@ def _scaled(slopes: Floats, sides: Floats, sinuosity: Floats, roundness: Floats)
         # Excess length grows as the square of the slopes, so its root is nearly linear in the factor.
         ratio = np.sqrt((sinuosity - 1.0) / np.maximum(path / chord - 1.0, 1e-6))
         factor = np.clip(factor * np.clip(ratio, 0.4, 2.5), 0.02, 3.0)
+    # A kink is straightened: such a shape winds a little less than asked.
+    for _ in range(_UNKINKED):
+        sharpest = _turns(_directions(slopes * factor[:, None, None]), sides).max(axis=1, initial=0.0)
+        factor *= np.minimum(np.radians(_SHARP) / np.maximum(sharpest, 1e-9), 1.0)
     return _directions(slopes * factor[:, None, None])
+
+
+def _turns(directions: Floats, sides: Floats) -> Floats:
+    """Return the angles between one direction and the next, (B, S - 1) radians, 0 past the last."""
+    before, after = directions[:, :-1], directions[:, 1:]
+    chord = np.sqrt(np.sum((after - before) ** 2, axis=2))
+    return np.asarray(np.where(sides[:, 1:] > 0.0, 2.0 * np.arcsin(np.clip(chord / 2.0, 0.0, 1.0)), 0.0))
 
 
 def _directions(slopes: Floats) -> Floats:
@@ -120,9 +134,7 @@ def _directions(slopes: Floats) -> Floats:
 
 def _rounding(directions: Floats, sides: Floats, roundness: Floats) -> Floats:
     """Return the length that rounding the corners saves: (B,), tangents twice less the arc."""
-    before, after = directions[:, :-1], directions[:, 1:]
-    chord = np.sqrt(np.sum((after - before) ** 2, axis=2))
-    angle = 2.0 * np.arcsin(np.clip(chord / 2.0, 0.0, 1.0))
+    angle = _turns(directions, sides)
     tangent = roundness[:, None] * np.minimum(sides[:, :-1], sides[:, 1:])
     half = np.maximum(angle / 2.0, 1e-9)
     return np.asarray(np.sum(2.0 * tangent * (1.0 - half / np.tan(half)), axis=1))

@@ -20,10 +20,14 @@ from armature.seeds import keys, normal, uniform
 from armature.tree import Floats, Ints, Strings, Tree, locate, row_norms
 
 _UP = np.array([0.0, 0.0, 1.0])
-_WAYS = 7
+_SIDES, _WAVES = 8, 2
 _SAMPLES = np.array([0.4, 0.7, 0.85, 1.0])
-# What a way round the parent is worth: to keep its length, to be in the open, to lead outward, and chance.
-_ROOM, _OPEN, _OUT, _CHANCE = 4.0, 0.9, 0.35, 0.55
+# What a side of the parent is worth: to keep its length, to be in the open, to lead outward.
+_ROOM, _OPEN, _OUT = 4.0, 0.9, 0.35
+# How a shoot turns toward what is worth more: steps, radians a step at a usual slope, and the slope that slows it.
+_STEPS, _TURN, _SLACK = 12, 0.25, 0.5
+# By how much more of a turn, and of a deviation of its lean, each further way strays from the first.
+_ASTRAY = 0.2
 # A shoot is never longer than this share of what bears it.
 LONGEST = 0.72
 
@@ -95,30 +99,66 @@ def ways(
     least: Floats,
     attempt: int,
 ) -> Ways:
-    """Return the way each shoot takes from its station, at an attempt: its own luck each time, and never shorter than
+    """Return the way each shoot takes from its station, at an attempt (0 the first), and never shorter than
     `least` (B,) mm."""
-    key = keys(seed, tags, f"way {attempt}")
-    bell, luck = normal(key, 2), uniform(key, _WAYS + 1, 40)
-    leans = bell_within(*sprouting.leans, sprouting.lean, sprouting.lean_sd, bell[:, 0])
+    own, key = keys(seed, tags, "way 0"), keys(seed, tags, f"way {attempt}")
+    # What looks again looks near the way that it was drawn first, and only bit by bit farther from it.
+    bell = normal(own, 1)[:, 0] + _ASTRAY * attempt * normal(key, 1)[:, 0]
+    side = uniform(own, 1, 40)[:, 0] + _ASTRAY * attempt * (uniform(key, 1, 40)[:, 0] - 0.5)
+    leans = bell_within(*sprouting.leans, sprouting.lean, sprouting.lean_sd, bell)
     origins, tangents, _ = locate(tree.chains, parents, stations)
-    clocks = 2.0 * np.pi * (np.arange(_WAYS) + luck[:, -1:]) / _WAYS
-    x, y = _square(tangents)
-    around = np.cos(clocks)[:, :, None] * x[:, None] + np.sin(clocks)[:, :, None] * y[:, None]
+    stem = Stems(origins, tangents, *_square(tangents), np.radians(leans), lengths)
+    clocks = np.broadcast_to(2.0 * np.pi * np.arange(_SIDES) / _SIDES, (len(tags), _SIDES))
+    chords, upward = _chords(stem, clocks, canopy, sprouting)
+    worth = _ROOM * np.minimum(_room(canopy, origins, chords, lengths), 1.0) + sprouting.upper * upward
+    worth += _OUT * _outward(origins, chords) + _OPEN * _open(sprouting, origins, chords, lengths)
+    # In a crowd all that turn to the light stand in each other's: what looks again turns less.
+    turned = _turned_to_light(worth, 2.0 * np.pi * side, 1.0 / (1.0 + _ASTRAY * attempt))
+    chords, _ = _chords(stem, turned[:, None], canopy, sprouting)
+    room = _room(canopy, origins, chords, lengths)[:, 0]
+    # What lies inside the parent is no part of the shoot.
+    inside = tree.diameters_at(parents, stations) / 2.0 / np.sin(np.clip(np.radians(leans), 0.5, np.pi / 2.0))
+    reach = np.maximum(lengths * np.clip(room, 0.25, 1.0), least) + inside
+    return Ways(origins + reach[:, None] * chords[:, 0], leans)
+
+
+@dataclass(frozen=True, eq=False)
+class Stems:
+    """Where B shoots leave: origins (B, 3) mm, the parent's direction and two square to it (B, 3), leans (B,) rad,
+    lengths (B,) mm."""
+
+    origins: Floats
+    tangents: Floats
+    x: Floats
+    y: Floats
+    leans: Floats
+    lengths: Floats
+
+
+def _chords(stem: Stems, clocks: Floats, canopy: Envelope, sprouting: Sprouting) -> tuple[Floats, Floats]:
+    """Return the chords (B, K, 3) of shoots at clocks (B, K) rad round their parents, and how far up each side is
+    (B, K)."""
+    around = np.cos(clocks)[:, :, None] * stem.x[:, None] + np.sin(clocks)[:, :, None] * stem.y[:, None]
     if canopy.form.flat:
         around[:, :, 1] *= 0.35
         around /= np.maximum(np.sqrt(np.sum(around**2, axis=2, keepdims=True)), 1e-9)
-    lean = np.radians(leans)[:, None, None]
-    axes = np.cos(lean) * tangents[:, None] + np.sin(lean) * around
-    chords = _turned(axes, sprouting)
-    room = _room(canopy, origins, chords, lengths)
-    worth = _ROOM * np.minimum(room, 1.0) + _CHANCE * luck[:, :_WAYS] + sprouting.upper * around[:, :, 2]
-    worth += _OUT * _outward(origins, chords) + _OPEN * _open(sprouting, origins, chords, lengths)
-    best = np.argmax(worth.round(9), axis=1)
-    rows = np.arange(len(tags))
-    # What lies inside the parent is no part of the shoot.
-    inside = tree.diameters_at(parents, stations) / 2.0 / np.sin(np.clip(np.radians(leans), 0.5, np.pi / 2.0))
-    reach = np.maximum(lengths * np.clip(room[rows, best], 0.25, 1.0), least) + inside
-    return Ways(origins + reach[:, None] * chords[rows, best], leans)
+    lean = stem.leans[:, None, None]
+    return _turned(np.cos(lean) * stem.tangents[:, None] + np.sin(lean) * around, sprouting), around[:, :, 2]
+
+
+def _turned_to_light(worth: Floats, clocks: Floats, share: float) -> Floats:
+    """Return the clocks (B,) rad of shoots that started at clocks (B,) and turned toward what is worth more.
+
+    worth: (B, K) at K sides evenly round; between them it is taken as its first waves. share: of the usual turn.
+    """
+    waves = np.arange(1, _WAVES + 1)
+    parts = np.fft.rfft(worth, axis=1)[:, 1 : _WAVES + 1] / worth.shape[1]
+    steepest = np.sqrt(2.0 * np.sum(np.abs(waves * parts) ** 2, axis=1))
+    rate = share * _TURN / (_SLACK + steepest)
+    for _ in range(_STEPS):
+        slope = 2.0 * np.sum((1j * waves * parts * np.exp(1j * waves * clocks[:, None])).real, axis=1)
+        clocks = clocks + rate * slope
+    return clocks
 
 
 def _square(tangents: Floats) -> tuple[Floats, Floats]:

@@ -21,7 +21,7 @@ from armature.tree import LIMB, TRUNK, Floats, Ints, Tapers, Tree, joined_tapers
 if TYPE_CHECKING:
     from armature.commission import Commission
 
-_SINUOSITY, _BENDS = 1.014, 5
+_SINUOSITY, _BENDS = 1.011, 5
 # The edge of a leader's end stands this much, mm, over its middle.
 _EDGE = 1.0
 # A step is forged over so many diameters, and none is worth forging over less than this.

@@ -86,7 +86,7 @@ def nudges(asked: Commission) -> dict[str, dict[str, object]]:
 def main() -> None:
     """Print the tables."""
     count = int(sys.argv[1]) if len(sys.argv) > 1 else 40
-    stem = sys.argv[2] if len(sys.argv) > 2 else "post"
+    stem = sys.argv[2] if len(sys.argv) > 2 else "leader"
     base = changed(read(PRESET), {"growth.stem": stem})
     rows, boxes, refused, trees = [], [], 0, []
     for number in range(count):
