@@ -46,7 +46,8 @@ class FineStage(RayStage):
     def __init__(self, scene: Scene, size: tuple[int, int], fineness: int = 3) -> None:
         super().__init__(scene, size, fineness)
         # The ground hides no light: what it throws back reaches a surface as the sky's light does.
-        self.blocking = traced(scene.without("ground").parts)
+        # Nor do lamps, whose light would else be shut in.
+        self.blocking = traced(scene.without("ground", "lamps").parts)
         self.disc = _disc(scene.sky.sun)
 
     def close(self) -> None:

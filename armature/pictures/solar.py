@@ -67,9 +67,10 @@ def _dusk(height: float, sun: Floats) -> Sky:
     heights = [-18.0, -6.0, LOWEST]
     last = studio_sky(sun).horizon * 0.65 + linear("e0a67e") * 0.35
     zenith = np.stack([linear("0d1426") * 0.6, linear("33456b") * 0.7, studio_sky(sun).zenith * 0.55])
-    horizon = np.stack([linear("232838") * 0.6, linear("a67a66") * 0.7, last])
+    horizon = np.stack([linear("232838") * 0.6, linear("958b95") * 0.6, last])
     exposure = float(np.interp(height, heights, [1.0, 0.95, 0.82]))
-    at = [np.array([np.interp(height, heights, each[:, k]) for k in range(3)]) for each in (zenith, horizon)]
+    # Light falls off by shares, not by steps.
+    at = [np.exp([np.interp(height, heights, np.log(each[:, k])) for k in range(3)]) for each in (zenith, horizon)]
     return Sky(at[0], at[1], 0.35 * at[1], np.zeros(3), sun, exposure)
 
 
