@@ -296,7 +296,6 @@ class Viewer {
     if (this.scene && this.scene.moving) {
       this.moving = true;
       clearTimeout(this.rest);
-      this.rest = setTimeout(() => { this.moving = false; this.ask(); }, 220);
     }
     this.ask();
   }
@@ -362,6 +361,11 @@ class Viewer {
     this.scene.parts.forEach((part, number) => this.drawPart(part, asKeys ? number + 1 : 0));
     gl.bindVertexArray(null);
     if (asKeys) return;
+    if (this.moving) {
+      // From when it was drawn: a slow machine must not take its own slowness for rest.
+      clearTimeout(this.rest);
+      this.rest = setTimeout(() => { this.moving = false; this.ask(); }, 300);
+    }
     this.frames += 1;
     this.canvas.dataset.frames = this.frames;
     if (this.drawn) this.drawn((place) => this.onCanvas(place, seen));
