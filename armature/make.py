@@ -17,6 +17,7 @@ from armature.files import Finding, load
 from armature.grow import MeetingError, check_counts, check_kept, cleared, grow
 from armature.job import (
     Existing,
+    Piece,
     Striker,
     carry_named_files,
     digest_of,
@@ -30,9 +31,9 @@ from armature.job import (
     kept_steel,
     leaf_finding,
     leaf_kg,
-    leaf_work,
     look_finding,
     mark_stills,
+    planned_shop,
     read_bench_folder,
     read_layout,
     revisions_of,
@@ -41,7 +42,7 @@ from armature.job import (
     standing_line,
     still_standing,
     warnings_of,
-    write_leaves,
+    write_laid,
     write_lists,
     write_look,
     write_made,
@@ -52,12 +53,13 @@ from armature.job import (
     write_trades,
 )
 from armature.leaves import LeafPlan, laid, plan_leaves, plan_on, read_given, rehung
+from armature.leaves.nesting import Layout
 from armature.look import Mending, Verdict, judged, refined, skeleton_of
 from armature.made import made_tags
 from armature.papers.made import counted_words
 from armature.pictures import draw_ratios, showing_of, still_names, write_view
 from armature.progress import Told
-from armature.shop import ShopPlan, shop_plan
+from armature.shop import ShopPlan
 from armature.strength import Assessment, assessed, demands, strengthened
 from armature.tree import Demands, Tree
 
@@ -137,9 +139,9 @@ def make(
         job_folder(out, leftovers="fit", said=moved) as aside,
         Striker(_is_large(commission, skip)) as striker,
     ):
-        plans = planned(commission, Path(out), skip, told, strengthen, tree, striker)
+        plans, laying = _decided(commission, Path(out), skip, told, strengthen, tree, striker)
         carry_named_files(aside, Path(out), commission)
-        findings, warnings = _write(aside, Path(out), commission, plans, skip, told, fine, striker)
+        findings, warnings = _write(aside, Path(out), commission, plans, laying, skip, told, fine, striker)
         told("done", 1.0)
     warnings = [*warnings, *still_standing(Path(out), skip), *moved]
     return Made(Path(out), plans.tree, plans.verdict, standing_line(findings.get("strength")), tuple(warnings))
@@ -152,14 +154,32 @@ def planned(
     told: Told = lambda _what, _share: None,
     strengthen: bool | None = None,
     tree: Tree | None = None,
-    striker: Striker | None = None,
 ) -> Plans:
     """Return all that is decided about a commission's tree; `folder` holds an earlier run, or nothing.
 
-    striker: a second process that lays the plates meanwhile. Where members that strength makes thicker cannot be kept
-    clear of each other, the tree is grown again with other luck, a few times in all.
+    Where members that strength makes thicker cannot be kept clear of each other, the tree is grown again with other
+    luck, a few times in all.
     """
-    striker = striker or Striker(wanted=False)
+    plans, laying = _decided(commission, folder, skip, told, strengthen, tree, Striker(wanted=False))
+    leaves = plans.leaves if laying is None else plan_on(plans.leaves, laying.result())
+    told("shop", 0.5)
+    shop = None
+    if "shop" not in skip:
+        made, revisions = _held(folder, commission, plans)
+        shop = planned_shop(leaves, commission, _asked(plans.strength), made, revisions)
+    return replace(plans, leaves=leaves, shop=shop)
+
+
+def _decided(
+    commission: Commission,
+    folder: Path,
+    skip: Collection[str],
+    told: Told,
+    strengthen: bool | None,
+    tree: Tree | None,
+    striker: Striker,
+) -> tuple[Plans, Piece[Layout | None] | None]:
+    """Return what is decided about a tree but for the shop, and its plates, which are still being laid, if any are."""
     if strengthen is None:
         strengthen = tree is None and not is_measured(folder)
     for again in range(TREES):
@@ -180,7 +200,7 @@ def _planned(
     tree: Tree | None,
     striker: Striker,
     again: int,
-) -> Plans:
+) -> tuple[Plans, Piece[Layout | None] | None]:
     told("growing", 0.0)
     # What the commission's own files hold is read first: a fault in them must not cost the time of growing.
     given, bench = read_given(commission, "plates" not in skip), read_bench_folder(folder / "leaves")
@@ -205,14 +225,8 @@ def _planned(
         notes = (*notes, *helps_made(strength, existing))
     if existing is not None:
         notes = (counted_words(existing.answer), *notes)
-    if laying is not None:
-        leaves = plan_on(leaves, laying.result())
-    shop = None
-    if "shop" not in skip:
-        told("shop", 0.5)
-        shop = _shopped(commission, leaves, strength, made, revisions_of(folder, leaves.tree, commission, existing))
     verdict = mending.after if mending is not None and leaves.tree is tree else judged(leaves.tree)
-    return Plans(raw, leaves.tree, verdict, mending, leaves, strength, shop, notes, existing)
+    return Plans(raw, leaves.tree, verdict, mending, leaves, strength, None, notes, existing), laying
 
 
 def _taken(
@@ -276,17 +290,15 @@ def replanned(design: Path, told: Told = lambda _what, _share: None) -> ShopPlan
     folder = design if design.is_dir() else design.parent
     existing = existing_of(folder, commission, tree)
     made = made_tags(folder / "made.csv") if existing is None else existing.steel.tags.tolist()
-    return _shopped(commission, leaves, strength, made, revisions_of(folder, tree, commission, existing))
+    revisions = revisions_of(folder, tree, commission, existing)
+    return planned_shop(leaves, commission, _asked(strength), made, revisions)
 
 
-def _shopped(
-    commission: Commission,
-    leaves: LeafPlan,
-    strength: Assessment | None,
-    made: Collection[str] = (),
-    revisions: Mapping[str, Revision] | None = None,
-) -> ShopPlan:
-    return shop_plan(leaves.tree, commission, _asked(strength), leaf_work(leaves), made, revisions)
+def _held(folder: Path, commission: Commission, plans: Plans) -> tuple[Collection[str], Mapping[str, Revision]]:
+    """Return the tags of what is made, measured or listed in the folder, and how cards differ from those before."""
+    existing = plans.existing
+    made = existing_tags(folder, commission) if existing is None else existing.steel.tags.tolist()
+    return made, revisions_of(folder, plans.tree, commission, existing)
 
 
 def _asked(strength: Assessment | None) -> Demands | None:
@@ -294,8 +306,8 @@ def _asked(strength: Assessment | None) -> Demands | None:
 
 
 def _is_large(commission: Commission, skip: Collection[str]) -> bool:
-    """Return whether so much is to be laid and printed that a second process, a second to start, is worth it."""
-    return commission.growth.twigs + commission.leaves.count >= _LARGE and not {"plates", "papers"} <= {*skip}
+    """Return whether so much is to be laid and written that a second process, a second to start, is worth it."""
+    return commission.growth.twigs + commission.leaves.count >= _LARGE and not {"plates", "shop", "mesh"} <= {*skip}
 
 
 def _write(
@@ -303,6 +315,7 @@ def _write(
     out: Path,
     commission: Commission,
     plans: Plans,
+    laying: Piece[Layout | None] | None,
     skip: Collection[str],
     told: Told,
     fine: bool,
@@ -314,25 +327,33 @@ def _write(
     strength = None
     if plans.strength is not None:
         strength = write_strength(aside, plans.strength, commission.title, papers)
-    # What is printed takes as long as what is drawn: each has a process where there are two.
-    trades = striker.asked(write_trades, aside, plans.leaves, commission, strength, plans.shop, papers)
-    benches = striker.asked(write_leaves, plans.leaves, commission, aside / "leaves", papers=papers)
+    # What is printed takes as long as what is drawn: each has a process where there are two, and the last of the pieces
+    # go to whoever is free.
+    tree, asked = plans.tree, _asked(plans.strength)
+    held = None if "shop" in skip else _held(out, commission, plans)
+    trades = striker.asked(write_trades, aside, plans.leaves, laying, commission, strength, asked, held, papers)
+    benches = striker.asked(write_laid, plans.leaves, laying, commission, aside / "leaves", papers)
+    meshes = None
+    if "mesh" not in skip:
+        meshes = striker.asked(write_meshes, aside / "mesh", tree, commission, foliage_of(plans.leaves, commission))
     write_lists(aside, plans.tree, commission)
     if plans.existing is not None:
-        write_made(aside, plans.existing, commission, plans.shop, plans.notes, papers)
+        shop = None if held is None else planned_shop(plans.leaves, commission, asked, *held)
+        write_made(aside, plans.existing, commission, shop, plans.notes, papers)
     if plans.mending is not None and plans.mending.moved:
         write_mending(aside, aside / "view" if pictures else None, plans.raw, plans.tree, plans.mending)
     write_look(aside, skeleton_of(plans.tree), plans.verdict, (), commission.title, pictures)
-    if "mesh" not in skip:
-        told("meshes", 0.6)
-        write_meshes(aside / "mesh", plans.tree, commission, foliage_of(plans.leaves, commission))
     if pictures:
         notes += _draw(aside, out, commission, plans, told, fine)
+    if meshes is not None:
+        told("meshes", 0.9)
+        meshes.result()
     told("papers", 0.95)
     benches.result()
+    leaves = plans.leaves if laying is None else plan_on(plans.leaves, laying.result())
     told_by = {
         "look": look_finding(plans.verdict),
-        "leaves": leaf_finding(plans.leaves, commission.leaves.hang.strike),
+        "leaves": leaf_finding(leaves, commission.leaves.hang.strike),
         "strength": strength,
         "shop": trades.result(),
     }

@@ -25,6 +25,7 @@ HAND = "fontpkg_atkinson_hyperlegible"
 
 # A font of more bytes is thinned before it is opened for a paper.
 _LARGE = 4_000_000
+_UPRIGHT = ["GSUB", "GPOS", "BASE", "VORG", "vhea", "vmtx"]
 
 
 def faces() -> list[Path]:
@@ -73,6 +74,8 @@ def _thin(file: Path, signs: frozenset[str]) -> Path:
     from fontTools import subset
 
     options = subset.Options(notdef_outline=True, recommended_glyphs=True)
+    # How signs stand upright and in other countries' forms: half of the time, for what no paper asks.
+    options.drop_tables += _UPRIGHT
     thinner = subset.Subsetter(options)
     thinner.populate(unicodes=[ord(sign) for sign in (*signs, " ")])
     with subset.load_font(str(file), options, lazy=True) as font:

@@ -7,6 +7,9 @@ from typing import Annotated, Literal
 
 import typer
 
+# Members from which on a second process is worth its start.
+_LARGE = 200
+
 
 def rebuild(
     folder: Annotated[Path, typer.Argument(help="Job folder with joints.csv, bends.csv and members.csv.")],
@@ -30,7 +33,7 @@ def papers(
     tag: Annotated[str, typer.Option(help="Print the card of this member alone, as OUT/card-TAG.pdf.")] = "",
 ) -> None:
     """Print the shop's papers of a design again, as it stands: cards, tags, templates, stations, erection, estimate."""
-    from armature.job import beside_a_job, job_folder, shop_finding, write_card, write_shop
+    from armature.job import Striker, beside_a_job, job_folder, shop_finding, write_card, write_shop
     from armature.make import replanned
     from armature.progress import progress
 
@@ -42,8 +45,8 @@ def papers(
             typer.echo(f"wrote {write_card(out, plan, tag)}")
             return
         moved: list[str] = []
-        with job_folder(out, said=moved) as aside:
-            write_shop(aside, plan)
+        with job_folder(out, said=moved) as aside, Striker(len(plan.tree) >= _LARGE) as striker:
+            write_shop(aside, plan, striker=striker)
     typer.echo(shop_finding(plan).verdict)
     for line in (*plan.faults, *moved):
         typer.echo(f"- {line}")

@@ -31,6 +31,7 @@ from armature.files.plates import (
     write_plate_dxf,
     write_plate_picture,
 )
+from armature.files.plot import Plot
 from armature.files.shop_lists import bars_csv, cards_csv, checks_csv, hours_csv, offsets_csv, plan_json, welding_csv
 from armature.files.skin import skin
 from armature.files.strength import record
@@ -45,6 +46,7 @@ __all__ = [
     "Finding",
     "Foliage",
     "Holding",
+    "Plot",
     "bars_csv",
     "bends_csv",
     "blanks_csv",

@@ -6,17 +6,12 @@ that follow from that normal (DXF reference, "Arbitrary axis algorithm"). Each e
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
-
 import numpy as np
 
 from armature.files.dxf import dxf_text
+from armature.files.plot import APP, Plot
 from armature.tree import RANKS, Floats, Tree
 
-if TYPE_CHECKING:
-    from ezdxf.document import Drawing
-
-APP = "ARMATURE"
 # Colour numbers of the DXF palette: earth to leaf.
 _COLOURS = dict(zip(RANKS, (32, 34, 40, 52, 62, 36), strict=True))
 
@@ -26,15 +21,15 @@ def centrelines_dxf(tree: Tree) -> str:
 
     Straights under a nanometre, between bends that touch, are left out.
     """
-    return dxf_text(lambda drawing: _draw(drawing, tree))
+    return dxf_text(lambda plot: _draw(plot, tree))
 
 
-def _draw(drawing: Drawing, tree: Tree) -> None:
-    drawing.appids.add(APP)
+def _draw(plot: Plot, tree: Tree) -> None:
+    plot.document.appids.add(APP)
     used = np.unique(tree.ranks).tolist()
     for rank in used:
-        drawing.layers.add(RANKS[rank], color=_COLOURS[RANKS[rank]])
-    chains, space = tree.chains, drawing.modelspace()
+        plot.document.layers.add(RANKS[rank], color=_COLOURS[RANKS[rank]])
+    chains = tree.chains
     start = chains.vertices[chains.starts] + chains.directions * chains.tangents_in[:, None]
     stop = start + chains.directions * chains.feeds[:, None]
     arcs = list(_arcs(tree, stop))
@@ -43,15 +38,12 @@ def _draw(drawing: Drawing, tree: Tree) -> None:
     arcs = [_to(values, decimals) for values, decimals in zip(arcs, (8, 8, 10, 10, 12), strict=True)]
     tags, ranks = tree.tags.tolist(), tree.ranks.tolist()
     for straight, member in enumerate(chains.members.tolist()):
-        with_tag = {"layer": RANKS[ranks[member]]}, [(1000, tags[member])]
+        rank, tag = RANKS[ranks[member]], tags[member]
         if chains.feeds[straight] > 1e-6:
-            line = space.add_line(start[straight].tolist(), stop[straight].tolist(), dxfattribs=with_tag[0])
-            line.set_xdata(APP, with_tag[1])
+            plot.line(start[straight].tolist(), stop[straight].tolist(), rank, tag)
         if chains.arcs[straight] > 1e-6:
-            centre, radius, first, last, normal = (value[straight] for value in arcs)
-            place: dict[str, Any] = with_tag[0] | {"extrusion": normal.tolist()}
-            arc = space.add_arc(centre.tolist(), float(radius), float(first), float(last), dxfattribs=place)
-            arc.set_xdata(APP, with_tag[1])
+            centre, radius, first, last, normal = (value[straight].tolist() for value in arcs)
+            plot.arc(centre, radius, (first, last), normal, rank, tag)
 
 
 def _to(values: Floats, decimals: int) -> Floats:

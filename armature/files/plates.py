@@ -5,17 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path as File
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 
 from armature.edge import System, format_length
 from armature.files.dxf import dxf_text
+from armature.files.plot import Plot
 from armature.leaves.nesting import PIN, Cut, Plate, tabbed
 from armature.leaves.outline import Design, Path, Points, circle, flattened
-
-if TYPE_CHECKING:
-    from ezdxf.document import Drawing
 
 # Colours are the colour numbers of the DXF reference; words for whoever runs the table.
 LAYERS = (("PLATE", 8), ("EYE", 5), ("LEAD", 6), ("CUT", 1), ("ETCH", 3), ("HOLD", 4), ("LABEL", 2), ("NOTE", 7))
@@ -56,60 +54,56 @@ def write_plate_dxf(
 
     words: lines under the sheet, not cut. Layers as in LAYER_WORDS.
     """
-    text = dxf_text(lambda document: _draw(document, plate, cuts, designs, holding, words))
+    text = dxf_text(lambda plot: _draw(plot, plate, cuts, designs, holding, words))
     file.write_text(text, encoding="utf-8", newline="\n")
 
 
 def _draw(
-    document: Drawing,
+    plot: Plot,
     plate: Plate,
     cuts: Sequence[Cut],
     designs: Sequence[Design],
     holding: Holding,
     words: Sequence[str],
 ) -> None:
-    _prepare(document)
-    space = document.modelspace()
+    _prepare(plot)
     edge = np.array([[0, 0], [plate.width, 0], [plate.width, plate.height], [0, plate.height]])
-    _polyline(space, Path(edge, np.zeros(4)), "PLATE")
+    _polyline(plot, Path(edge, np.zeros(4)), "PLATE")
     for x, y in holding.pins.tolist():
-        _polyline(space, circle(x, y, PIN - holding.kerf), "HOLD")
+        _polyline(plot, circle(x, y, PIN - holding.kerf), "HOLD")
     for cut in cuts:
-        _line(space, cut.eye_lead)
-        _polyline(space, cut.eye, "EYE")
+        _line(plot, cut.eye_lead)
+        _polyline(plot, cut.eye, "EYE")
     for cut in cuts:
-        _line(space, cut.lead)
+        _line(plot, cut.lead)
         for piece in tabbed(cut.outline, holding.tabs, holding.tab, holding.kerf):
-            _polyline(space, piece, "CUT")
+            _polyline(plot, piece, "CUT")
     lengths = {d.number: d.length for d in designs}
     for cut in cuts:
         for vein in cut.veins:
-            _polyline(space, vein, "ETCH")
+            _polyline(plot, vein, "ETCH")
         number = int(plate.designs[cut.row])
         height = 0.06 * lengths[number]
-        text = space.add_text(str(number), height=height, rotation=(float(plate.turns[cut.row]) - 90.0) % 360.0)
-        text.dxf.layer = "LABEL"
-        at = _label_place(plate, cut.row, lengths)
-        text.set_placement((round(float(at[0]), 6), round(float(at[1]), 6)))
-    _notes(space, words, CHECK)
+        x, y = _label_place(plate, cut.row, lengths).tolist()
+        turn = (float(plate.turns[cut.row]) - 90.0) % 360.0
+        plot.words(str(number), (round(x, 6), round(y, 6)), height, "LABEL", turn)
+    _notes(plot, words, CHECK)
 
 
-def _prepare(document: Drawing) -> None:
-    document.header["$MEASUREMENT"] = 1
+def _prepare(plot: Plot) -> None:
+    plot.document.header["$MEASUREMENT"] = 1
     for name, colour in LAYERS:
-        document.layers.add(name, color=colour)
+        plot.document.layers.add(name, color=colour)
 
 
-def _notes(space: Any, words: Sequence[str], check: float) -> None:
+def _notes(plot: Plot, words: Sequence[str], check: float) -> None:
     """A line of known length and words below the sheet."""
     low = -14.0
-    space.add_line((0.0, low), (check, low), dxfattribs={"layer": "NOTE"})
+    plot.line((0.0, low), (check, low), "NOTE")
     for x in (0.0, check):
-        space.add_line((x, low - 2.0), (x, low + 2.0), dxfattribs={"layer": "NOTE"})
+        plot.line((x, low - 2.0), (x, low + 2.0), "NOTE")
     for number, line in enumerate((f"this line is {check:g} mm = {check / 25.4:.3f} in long", *words)):
-        text = space.add_text(line, height=5.0)
-        text.dxf.layer = "NOTE"
-        text.set_placement((check + 5.0 if number == 0 else 0.0, low - 2.0 - 9.0 * number))
+        plot.words(line, (check + 5.0 if number == 0 else 0.0, low - 2.0 - 9.0 * number), 5.0, "NOTE")
 
 
 def write_kerf_dxf(file: File, side: float, hole: float, eyes: Sequence[float], note: Sequence[str]) -> None:
@@ -118,22 +112,21 @@ def write_kerf_dxf(file: File, side: float, hole: float, eyes: Sequence[float], 
     side, hole: mm. eyes: diameters to try the loop's wire in, mm.
     """
 
-    def draw(document: Drawing) -> None:
-        _prepare(document)
-        space = document.modelspace()
+    def draw(plot: Plot) -> None:
+        _prepare(plot)
         width = side + 20.0 + 14.0 * len(eyes)
         frame = np.array([[-10, -10], [width, -10], [width, side + 10], [-10, side + 10]], dtype=float)
-        _polyline(space, Path(frame, np.zeros(4)), "PLATE")
+        _polyline(plot, Path(frame, np.zeros(4)), "PLATE")
         for k, eye in enumerate(eyes):
-            _polyline(space, circle(side + 14.0 + 14.0 * k, side / 2, eye), "EYE")
+            _polyline(plot, circle(side + 14.0 + 14.0 * k, side / 2, eye), "EYE")
         low, high = (side - hole) / 2, (side + hole) / 2
         inner = np.array([[low, low], [low, high], [high, high], [high, low]])
-        _line(space, np.array([[low + 3.0, side / 2], [low, side / 2]]))
-        _polyline(space, Path(np.insert(inner, 1, [low, side / 2], axis=0), np.zeros(5)), "EYE")
+        _line(plot, np.array([[low + 3.0, side / 2], [low, side / 2]]))
+        _polyline(plot, Path(np.insert(inner, 1, [low, side / 2], axis=0), np.zeros(5)), "EYE")
         outer = np.array([[0, side / 2], [0, 0], [side, 0], [side, side], [0, side]], dtype=float)
-        _line(space, np.array([[-3.0, side / 2], [0.0, side / 2]]))
-        _polyline(space, Path(outer, np.zeros(5)), "CUT")
-        _notes(space, note, CHECK)
+        _line(plot, np.array([[-3.0, side / 2], [0.0, side / 2]]))
+        _polyline(plot, Path(outer, np.zeros(5)), "CUT")
+        _notes(plot, note, CHECK)
 
     file.write_text(dxf_text(draw), encoding="utf-8", newline="\n")
 
@@ -159,14 +152,14 @@ def _label_place(plate: Plate, row: int, lengths: dict[int, float]) -> Any:
     return np.array([[np.cos(a), -np.sin(a)], [np.sin(a), np.cos(a)]]) @ local + plate.shifts[row]
 
 
-def _line(space: Any, ends: Any) -> None:
+def _line(plot: Plot, ends: Any) -> None:
     start, stop = (np.round(np.asarray(ends), 6) + 0.0).tolist()
-    space.add_line(start, stop, dxfattribs={"layer": "LEAD"})
+    plot.line(start, stop, "LEAD")
 
 
-def _polyline(space: Any, path: Path, layer: str) -> None:
-    rows = np.round(np.column_stack([path.points, path.bulges]), 6) + 0.0
-    space.add_lwpolyline(rows.tolist(), format="xyb", close=path.closed, dxfattribs={"layer": layer})
+def _polyline(plot: Plot, path: Path, layer: str) -> None:
+    corners, bulges = np.round(path.points, 6) + 0.0, np.round(path.bulges, 6) + 0.0
+    plot.polyline(corners, layer, path.closed, bulges)
 
 
 def write_plate_picture(file: File, plate: Plate, cuts: Sequence[Cut], pixels: int = 1400) -> None:

@@ -38,15 +38,16 @@ from armature.job.rebuild import rebuild_said
 from armature.job.records import write_lists, write_meshes, write_summary
 from armature.job.shop import shop_finding, write_card, write_shop
 from armature.job.strength import Standing, standing_line, standing_of, write_strength
-from armature.job.striker import Striker
+from armature.job.striker import Piece, Striker
 from armature.job.survey_file import add_to_survey, read_survey
-from armature.job.trades import write_trades
+from armature.job.trades import planned_shop, write_laid, write_trades
 from armature.job.warnings import warnings_of
 from armature.job.written import digest_of
 
 __all__ = [
     "Approval",
     "Existing",
+    "Piece",
     "Said",
     "Standing",
     "Striker",
@@ -78,6 +79,7 @@ __all__ = [
     "mend_strike",
     "open_folder",
     "plan_of",
+    "planned_shop",
     "read_bench_folder",
     "read_layout",
     "read_survey",
@@ -102,6 +104,7 @@ __all__ = [
     "write_beside",
     "write_card",
     "write_care",
+    "write_laid",
     "write_leaves",
     "write_lists",
     "write_look",

@@ -8,14 +8,6 @@ from pathlib import Path
 from armature.commission import Commission
 from armature.files import Finding
 from armature.leaves import LeafPlan
-from armature.papers.leaves import (
-    index_text,
-    plan_drawing,
-    value_rows,
-    write_again,
-    write_album,
-    write_care_book,
-)
 from armature.shop import ShopPlan
 
 _LOOKED_AT = ("years", "wastes", "coat", "renew", "fatigue", "anchor", "not checked")
@@ -26,6 +18,8 @@ def write_care(
 ) -> None:
     """Write `care/`: the book of care, a page for each design to make a leaf again, the index and plan that outlive
     programs, and an album."""
+    from armature.papers.leaves import value_rows, write_care_book
+
     folder.mkdir(parents=True, exist_ok=True)
     notes = [strength.verdict, *strength.notes] if strength is not None else []
     inspect = [note for k, note in enumerate(notes) if k == 0 or any(word in note for word in _LOOKED_AT)][:8]
@@ -43,6 +37,8 @@ def _rounds(record: Path) -> list[tuple[str, str]]:
 
 def write_care_of_names(folder: Path, plan: LeafPlan, commission: Commission) -> None:
     """Write what of `care/` tells names anew, once one of them has changed; files that stand there are replaced."""
+    from armature.papers.leaves import index_text, plan_drawing, write_again, write_album
+
     folder.mkdir(parents=True, exist_ok=True)
     for name in ("again.pdf", "album.pdf", "index.txt", "plan.svg"):
         # A file may share its bytes with an older folder: it is never written through.

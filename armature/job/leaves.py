@@ -33,22 +33,6 @@ from armature.leaves import LeafPlan, panels_text
 from armature.leaves.naming import SCRAP, Note, changes_since, to_strike
 from armature.leaves.nesting import Cut, density, kinds_of, layout_text, pins, placed_shapes, plate_cuts
 from armature.leaves.outline import designs_text
-from armature.papers.leaves import (
-    KERF_HOLE,
-    KERF_SIDE,
-    bins_page,
-    finder_page,
-    proof_page,
-    write_benches,
-    write_bins,
-    write_hang_list,
-    write_name_list,
-    write_name_sheet,
-    write_proof,
-    write_shaping,
-    write_stamping_drawings,
-    write_table_sheets,
-)
 
 LAYOUT = "plates.json"
 NAME_FILES = ("stamping.csv", "finder.html", "unplaced.csv", "stamping.pdf", "names.pdf", "names.xlsx")
@@ -86,6 +70,8 @@ def write_leaves(
     texts |= bench_texts(plan.bench, plan)
     missing = write_names(plan, commission, folder, papers)
     if papers:
+        from armature.papers.leaves import write_shaping
+
         write_shaping(folder / "shaping.pdf", plan, commission)
         write_bench_papers(plan, commission, folder, missing)
     texts["notes.md"] = leaf_notes(plan, commission, missing)
@@ -98,6 +84,8 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path, papers: bo
     and the proof; return signs without a font."""
     if plan.names is None:
         return []
+    from armature.papers.leaves import finder_page, write_name_sheet
+
     files = {name: folder / name for name in NAME_FILES}
     for file in files.values():
         # A file may share its bytes with an older folder: it is replaced, never written through.
@@ -111,6 +99,8 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path, papers: bo
     write_name_sheet(files["names.xlsx"], plan, commission)
     if not papers:
         return []
+    from armature.papers.leaves import proof_page, write_name_list, write_proof, write_stamping_drawings
+
     missing = write_stamping_drawings(files["stamping.pdf"], plan, commission.title, paper)
     write_name_list(files["names.pdf"], plan, commission)
     write_proof(folder / "proof.pdf", plan, commission, missing)
@@ -121,6 +111,8 @@ def write_names(plan: LeafPlan, commission: Commission, folder: Path, papers: bo
 
 def write_bench_papers(plan: LeafPlan, commission: Commission, folder: Path, missing: list[str] | None = None) -> None:
     """Write what the benches work by: bins to count, who does what, and, once leaves hang, the hang list."""
+    from armature.papers.leaves import bins_page, write_benches, write_bins, write_hang_list
+
     _write_anew(folder / "bins.html", bins_page(plan, commission))
     write_bins(folder / "bins.pdf", plan, commission)
     write_benches(folder / "benches.pdf", plan, commission)
@@ -139,6 +131,8 @@ def _write_changed(file: Path, plan: LeafPlan, commission: Commission) -> None:
     tags = plan.tree.leaves.tags.tolist()
     settings = tuple(s if tag in wanted else None for tag, s in zip(tags, plan.settings, strict=True))
     if plan.bench.record:
+        from armature.papers.leaves import write_stamping_drawings
+
         paper = "letter" if commission.units == "inch" else "a4"
         write_stamping_drawings(file, replace(plan, settings=settings), commission.title, paper, "changed, batch")
 
@@ -168,6 +162,8 @@ def write_plates(
 
 def _write_table(plan: LeafPlan, commission: Commission, folder: Path, cuts: list[list[Cut]]) -> None:
     """Write `table/`: all that the owner of a cutting table gets, in a folder that can be sent as it is."""
+    from armature.papers.leaves import KERF_HOLE, KERF_SIDE, write_table_sheets
+
     table, rules = folder / "table", commission.leaves.plates
     table.mkdir(exist_ok=True)
     for k in range(len(cuts)):

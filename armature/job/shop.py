@@ -2,18 +2,43 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 
 import numpy as np
 
 from armature.edge import FileError
 from armature.files import Figure, Finding
-from armature.papers.shop import LEAST_ONLY
+from armature.job.striker import Striker
 from armature.shop import ShopPlan
 
+# What takes longest comes first: where two print, the second begins with it and the first at the other end.
+PAPERS = ("packet", "templates", "stations", "erection", "tags", "tapes", "setting-out", "site", "again", "estimate")
+_PRINTED = dict(
+    zip(
+        PAPERS,
+        [
+            "packet",
+            "templates",
+            "stations",
+            "erection_sheets",
+            "tags",
+            "tapes",
+            "setting_out",
+            "site_work",
+            "packet_again",
+            "estimate_sheet",
+        ],
+        strict=True,
+    )
+)
 
-def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
-    """Write bars.csv and shop/ into a folder; without `papers` the lists alone, which takes no time."""
+
+def write_shop(folder: Path, plan: ShopPlan, papers: bool = True, striker: Striker | None = None) -> None:
+    """Write bars.csv and shop/ into a folder; without `papers` the lists alone, which takes no time.
+
+    striker: a second process that prints some of the papers.
+    """
     from armature.files import bars_csv, cards_csv, checks_csv, hours_csv, offsets_csv, plan_json, welding_csv
     from armature.papers import book, rows_of
 
@@ -33,38 +58,29 @@ def write_shop(folder: Path, plan: ShopPlan, papers: bool = True) -> None:
     lists = {path.stem: rows_of(text) for path, text in texts.items() if path.suffix == ".csv"}
     (shop / "lists.xlsx").write_bytes(book(lists))
     if papers:
-        _write_papers(shop, plan)
+        striker = striker or Striker(wanted=False)
+        pieces = [striker.asked(write_paper, shop, plan, name) for name in PAPERS]
+        for piece in reversed(pieces):
+            piece.result()
 
 
-def _write_papers(shop: Path, plan: ShopPlan) -> None:
-    from armature.papers.shop import (
-        erection_sheets,
-        estimate_sheet,
-        full_size,
-        packet,
-        packet_again,
-        setting_out,
-        site_work,
-        stations,
-        strips,
-        tags,
-        tapes,
-        templates,
-        templates_dxf,
-        tile_size,
-    )
+def write_paper(shop: Path, plan: ShopPlan, name: str) -> None:
+    """Write one of PAPERS of a plan into its shop/; the templates with their drawing."""
+    import armature.papers.shop as bench
 
-    (shop / "packet.pdf").write_bytes(packet(plan))
-    again = packet_again(plan)
-    if again is not None:
-        (shop / "again.pdf").write_bytes(again)
-    (shop / "setting-out.pdf").write_bytes(setting_out(plan))
-    (shop / "site.pdf").write_bytes(site_work(plan))
-    (shop / "tapes.pdf").write_bytes(tapes(plan))
-    (shop / "tags.pdf").write_bytes(tags(plan))
-    (shop / "stations.pdf").write_bytes(stations(plan))
-    (shop / "erection.pdf").write_bytes(erection_sheets(plan))
-    (shop / "estimate.pdf").write_bytes(estimate_sheet(plan))
+    if name == "templates":
+        _write_templates(shop, plan)
+        return
+    print_: Callable[[ShopPlan], bytes | None] = getattr(bench, _PRINTED[name])
+    printed = print_(plan)
+    # Nothing is printed again where no card differs.
+    if printed is not None:
+        (shop / f"{name}.pdf").write_bytes(printed)
+
+
+def _write_templates(shop: Path, plan: ShopPlan) -> None:
+    from armature.papers.shop import full_size, strips, templates, templates_dxf, tile_size
+
     drawn, tile = full_size(plan), tile_size(plan)
     laid = strips(plan, tile, drawn)
     (shop / "templates.pdf").write_bytes(templates(plan, laid))
@@ -89,6 +105,8 @@ def write_card(folder: Path, plan: ShopPlan, tag: str) -> Path:
 
 def shop_finding(plan: ShopPlan) -> Finding:
     """Return what the shop says of a tree, for the summary."""
+    from armature.papers.shop import LEAST_ONLY
+
     truth, sizes = plan.truth, plan.bars.sizes
     unproven = [size for size in sizes if not size.proof]
     bought = sum(size.bought for size in sizes)

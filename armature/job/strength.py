@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from armature.files import Finding, model_csvs, record
-from armature.papers.strength import calculation_pdf, page
+from armature.papers.strength import page
 from armature.strength import Assessment, checks, verdict
 
 
@@ -26,6 +26,8 @@ def write_strength(folder: Path, assessment: Assessment, title: str, papers: boo
     for name, text in model_csvs(assessment).items():
         (inside / name).write_text(text, "utf-8", newline="\n")
     if papers:
+        from armature.papers.strength import calculation_pdf
+
         (inside / "calculation.pdf").write_bytes(calculation_pdf(assessment, title))
     told = said["verdict"]
     return Finding(

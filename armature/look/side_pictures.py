@@ -11,7 +11,6 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.ndimage import distance_transform_edt
 from scipy.spatial import ConvexHull, QhullError
 
 from armature.look.figures import Reading, nothing
@@ -205,6 +204,8 @@ def sky_hole(skeleton: Skeleton, views: list[SideView]) -> Reading:
             return nothing()
         empty = inside.copy()
         empty[view.wood // PIXELS // step, view.wood % PIXELS // step] = False
+        from scipy.ndimage import distance_transform_edt
+
         deep = distance_transform_edt(np.pad(empty, 1))[1:-1, 1:-1]
         radius = float(deep.max()) / np.sqrt(float(inside.sum()) / np.pi)
         if radius > best:

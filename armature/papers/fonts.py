@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from armature.edge import FileError
+from armature.papers.press import add_face
 from armature.typefaces import BOLD, OTHERS, PLAIN, font_file, signs_of, thinned
 
 if TYPE_CHECKING:
@@ -24,14 +25,14 @@ def add_fonts(pdf: FPDF, texts: Iterable[str]) -> list[str]:
     plain = font_file(*PLAIN[1:])
     if plain is None:
         raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
-    pdf.add_font("plain", "", str(plain))
-    pdf.add_font("plain", "B", str(font_file(*BOLD[1:]) or plain))
+    add_face(pdf, "plain", "", plain)
+    add_face(pdf, "plain", "B", font_file(*BOLD[1:]) or plain)
     left = {sign for text in texts for sign in text if not sign.isspace()} - signs_of(plain)
     taken = []
     for family, package, pattern in OTHERS:
         file = font_file(package, pattern) if left else None
         if file is not None and left & signs_of(file):
-            pdf.add_font(family, "", str(thinned(file, left)))
+            add_face(pdf, family, "", thinned(file, left))
             taken.append(family)
             left -= signs_of(file)
     pdf.set_font("plain", size=10)

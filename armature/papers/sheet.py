@@ -11,9 +11,11 @@ from datetime import UTC, datetime
 from functools import lru_cache
 
 from fpdf import FPDF
+from fpdf.fonts import CoreFont, TTFFont
 
 from armature.edge import FileError, System, format_length
-from armature.papers.strokes import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
+from armature.papers.press import add_face, printed
+from armature.papers.ready import INK, POINT, Colour, Point, dial, qr_path, shade_of, shading
 from armature.typefaces import BOLD, HAND, OTHERS, PLAIN, font_file, signs_of, thinned
 
 PAGES = {"A4": (210.0, 297.0), "Letter": (215.9, 279.4)}
@@ -40,9 +42,12 @@ class Sheet(FPDF):
         self.set_creation_date(_DATE)
         self.set_title(title)
         self.set_creator("armature")
+        # What is drawn on each page: joined once, at the end.
+        self._strokes: dict[int, list[str]] = {}
         self._signs: frozenset[str] = frozenset()
         self._widths: dict[tuple[str, bool], float] = {}
         self._encoded: dict[tuple[str, bool], str] = {}
+        self._told: dict[tuple[str, float, bool], tuple[float, str | None]] = {}
         self._typed: set[tuple[int, bool]] = set()
         self._add_type([title, *texts])
 
@@ -52,18 +57,18 @@ class Sheet(FPDF):
         bold = font_file(HAND, "files/*-Bold.ttf") or font_file(*BOLD[1:])
         if plain is None or regular is None or bold is None:
             raise FileError(PLAIN[2], "font not found; install matplotlib, which brings it")
-        self.add_font("hand", "", str(regular))
-        self.add_font("hand", "B", str(bold))
+        add_face(self, "hand", "", regular)
+        add_face(self, "hand", "B", bold)
         self._signs = signs_of(regular)
         left = {sign for text in texts for sign in text if not sign.isspace()} - self._signs
         fallbacks = []
         for family, package, pattern in (PLAIN, *OTHERS):
             file = font_file(package, pattern) if left else None
             if file is not None and left & signs_of(file):
-                self.add_font(family, "", str(thinned(file, left)))
+                add_face(self, family, "", thinned(file, left))
                 if family == PLAIN[0]:
                     # The others have one weight, which the library takes for bold words as well.
-                    self.add_font(family, "B", str(font_file(*BOLD[1:]) or file))
+                    add_face(self, family, "B", font_file(*BOLD[1:]) or file)
                 fallbacks.append(family)
                 left -= signs_of(file)
         if fallbacks:
@@ -72,22 +77,20 @@ class Sheet(FPDF):
 
     def printed(self) -> bytes:
         """Return the bytes of the PDF; nothing more can be drawn after."""
-        data = bytes(self.output())
-        self.put_away()
-        return data
+        for page, drawn in self._strokes.items():
+            self.pages[page].contents = bytearray("\n".join([*drawn, ""]), "latin-1")
+        return printed(self)
 
-    def put_away(self) -> None:
-        """Close the font files."""
-        for font in self.fonts.values():
-            # The library keeps each font's file open for as long as the sheet lives.
-            if (face := getattr(font, "ttfont", None)) is not None:
-                face.close()
+    def _out(self, s: str | bytes) -> None:
+        # The library encodes and copies each stroke by itself, which takes longer than drawing it.
+        self._strokes.setdefault(self.page, []).append(s if isinstance(s, str) else s.decode("latin-1"))
 
     def ink(self, colour: Colour, line: float | None = None) -> None:
         """Set the colour of type, lines and fills, and the width of lines in mm."""
         shade = shade_of(colour)
         # One shade is one object: most calls change nothing, and comparing objects costs nothing.
-        self.text_color = shade
+        if self.text_color is not shade:
+            self.text_color = shade
         if self.draw_color is not shade or self.fill_color is not shade:
             self.draw_color = self.fill_color = shade
             if self.page:
@@ -99,7 +102,8 @@ class Sheet(FPDF):
         """Write one line with its baseline at y; align L, C or R about x. Return its width in mm."""
         if self._signs.issuperset(text.replace(" ", "")):
             width = self.width(text, size, bold)
-            self._line(x - _ALIGNED[align] * width, y, ((text, size, 0.0),), (width,), bold)
+            said = f"/F{self._type(bold).i} {size:.2f} Tf 0.00 Ts {self._code(text, bold)}" if text else ""
+            self._line(x - _ALIGNED[align] * width, y, said, bold)
             return width
         # Other scripts need shaping and second fonts, which only a cell has; its baseline is 0.3 of the size below its
         # middle.
@@ -140,50 +144,73 @@ class Sheet(FPDF):
 
         It is set smaller where it would be wider than `room` mm, not under 9 points.
         """
-        parts = _in_parts(text, size)
-        gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
-        # The space before a fraction takes no room on paper; it is there for whoever copies the text.
-        widths = [
-            self.width(_before_fraction(part, n, parts), points, bold) + (gap if part else 0.0)
-            for n, (part, points, _) in enumerate(parts)
-        ]
-        if (total := sum(widths)) > room and size > _LEAST:
+        total, said = self._put_together(text, size, bold)
+        if total > room and size > _LEAST:
             # The small figures of a fraction do not shrink with the rest.
             return self.fraction(x, y, text, max(size * room / total * 0.999, _LEAST), bold, align, room)
-        place = x - _ALIGNED[align] * sum(widths)
-        if self._signs.issuperset(text.replace(" ", "")):
-            self._line(place, y, parts, widths, bold)
-            return sum(widths)
-        for (part, points, rise), width in zip(parts, widths, strict=True):
+        place = x - _ALIGNED[align] * total
+        if said is not None:
+            self._line(place, y, said, bold)
+            return total
+        parts = _in_parts(text, size)
+        for (part, points, rise), width in zip(parts, self._widths_of(parts, size, bold), strict=True):
             if part:
                 self.words(place, y - rise, part, points, bold)
             place += width
-        return sum(widths)
+        return total
 
-    def _line(
-        self, x: float, y: float, parts: Sequence[tuple[str, float, float]], widths: Sequence[float], bold: bool
-    ) -> None:
-        """Write parts (text, size, rise) one after the other as one text object, in signs of the shop's type."""
-        font = self.fonts["handB" if bold else "hand"]
+    def _put_together(self, text: str, size: float, bold: bool) -> tuple[float, str | None]:
+        """Return the width of a line with its fractions set small, and what writes it; none in other signs."""
+        # The same words and figures come back on every card.
+        key = (text, size, bold)
+        if (known := self._told.get(key)) is None:
+            parts = _in_parts(text, size)
+            widths = self._widths_of(parts, size, bold)
+            said = self._said(parts, widths, bold) if self._signs.issuperset(text.replace(" ", "")) else None
+            known = self._told[key] = sum(widths), said
+        return known
+
+    def _widths_of(self, parts: Sequence[tuple[str, float, float]], size: float, bold: bool) -> list[float]:
+        gap = 0.03 * size * POINT if len(parts) > 1 else 0.0
+        # The space before a fraction takes no room on paper; it is there for whoever copies the text.
+        return [
+            self.width(_before_fraction(part, n, parts), points, bold) + (gap if part else 0.0)
+            for n, (part, points, _) in enumerate(parts)
+        ]
+
+    def _line(self, x: float, y: float, said: str, bold: bool) -> None:
+        """Write what was put together in signs of the shop's type, as one text object."""
         if (self.page, bold) not in self._typed:
-            self._set_font_for_page(font, 10.0)
+            self._set_font_for_page(self._type(bold), 10.0)
             self._typed.add((self.page, bold))
         # What is set here, the library does not know of.
         self.current_font_is_set_on_page = False
-        k, shift, told = self.k, 0.0, [f"BT {x * self.k:.2f} {(self.h - y) * self.k:.2f} Td"]
+        told = f"BT {x * self.k:.2f} {(self.h - y) * self.k:.2f} Td {said} ET"
+        if self.text_color is not None and self.text_color is not self.fill_color:
+            told = f"q {self.text_color.serialize().lower()} {told} Q"
+        self._out(told)
+
+    def _said(self, parts: Sequence[tuple[str, float, float]], widths: Sequence[float], bold: bool) -> str:
+        """Return parts (text, size, rise) one after the other, in signs of the shop's type, wherever they begin."""
+        shift, told = 0.0, []
         for (text, size, rise), width in zip(parts, widths, strict=True):
             if text:
-                key = (text, bold)
-                if (encoded := self._encoded.get(key)) is None:
-                    encoded = self._encoded[key] = font.encode_text(text)
-                move = f"{shift * k:.2f} 0 Td " if shift else ""
-                told.append(f"{move}/F{font.i} {size:.2f} Tf {rise * k:.2f} Ts {encoded}")
+                move = f"{shift * self.k:.2f} 0 Td " if shift else ""
+                code = self._code(text, bold)
+                told.append(f"{move}/F{self._type(bold).i} {size:.2f} Tf {rise * self.k:.2f} Ts {code}")
                 shift = 0.0
             shift += width
-        told.append("0 Ts ET" if len(parts) > 1 else "ET")
-        if self.text_color is not None and self.text_color is not self.fill_color:
-            told = ["q", self.text_color.serialize().lower(), *told, "Q"]
-        self._out(" ".join(told))
+        return " ".join([*told, "0 Ts"]) if len(parts) > 1 else " ".join(told)
+
+    def _type(self, bold: bool) -> CoreFont | TTFFont:
+        return self.fonts["handB" if bold else "hand"]
+
+    def _code(self, text: str, bold: bool) -> str:
+        """Return the operator that writes a text in signs of the shop's type."""
+        key = (text, bold)
+        if (encoded := self._encoded.get(key)) is None:
+            encoded = self._encoded[key] = self._type(bold).encode_text(text)
+        return encoded
 
     def width(self, text: str, size: float, bold: bool = False) -> float:
         """Return the width of a text, mm."""
@@ -197,7 +224,7 @@ class Sheet(FPDF):
         """The width of a text at 10 points, mm."""
         if self._signs.issuperset(text.replace(" ", "")):
             # Letters of the shop's type stand side by side as they are: asked of the font itself it is much sooner.
-            return float(self.fonts["handB" if bold else "hand"].get_text_width(text, 10.0, None)[1]) / self.k
+            return float(self._type(bold).get_text_width(text, 10.0, None)[1]) / self.k
         self.set_font("hand", "B" if bold else "", 10.0)
         return float(self.get_string_width(text))
 

@@ -9,15 +9,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from armature import papers
 from armature.edge import FileError, System
-from armature.files import dxf_text
-from armature.papers import add_fonts, drawable, fitted_size, write_at
+from armature.files import Plot, dxf_text
 from armature.pictures.client_sheet import Facts
 from armature.pictures.elevation_lines import Dimension, Drawing, views
 from armature.tree import RANKS, Tree
 
 if TYPE_CHECKING:
-    from ezdxf.document import Drawing as Document
     from fpdf import FPDF
 
 # Colour numbers of the DXF palette and pens in mm, by layer.
@@ -60,23 +59,23 @@ def write_drawings(tree: Tree, facts: Facts, units: System, folder: Path, plate_
 
 def views_dxf(drawings: list[Drawing]) -> str:
     """Return the views side by side as DXF, millimetres at full size, true dimension entities included."""
-    return dxf_text(lambda document: _draw_views(document, drawings), ["dimstyles"])
+    return dxf_text(lambda plot: _draw_views(plot, drawings), ["dimstyles"])
 
 
-def _draw_views(document: Document, drawings: list[Drawing]) -> None:
+def _draw_views(plot: Plot, drawings: list[Drawing]) -> None:
     for layer, colour in _COLOURS.items():
-        document.layers.add(layer, color=colour)
-    document.layers.add("dimensions", color=5)
-    space, shift = document.modelspace(), 0.0
+        plot.document.layers.add(layer, color=colour)
+    plot.document.layers.add("dimensions", color=5)
+    shift = 0.0
     for drawing in drawings:
         low, high = drawing.box
-        _put_dxf(space, drawing, np.array([shift - low[0], 0.0]))
+        _put_dxf(plot, drawing, np.array([shift - low[0], 0.0]))
         shift += float(high[0] - low[0]) + 800.0
 
 
-def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:
+def _put_dxf(plot: Plot, drawing: Drawing, shift: Any) -> None:
     for line in drawing.lines:
-        space.add_lwpolyline((line.corners + shift).tolist(), close=line.closed, dxfattribs={"layer": line.layer})
+        plot.polyline(line.corners + shift, line.layer, line.closed)
     tall = 0.022 * float(drawing.box[1, 1] - drawing.box[0, 1])
     style = {
         "dimtxt": tall,
@@ -92,7 +91,7 @@ def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:
         base = (each.at + shift[0], 0.0) if up else (0.0, each.at + shift[1])
         narrow = not up and each.length < 0.7 * tall * len(each.text)
         beside = (max(float(each.start[0]), float(each.end[0])) + shift[0] + 0.5 * tall * (len(each.text) + 3), base[1])
-        made = space.add_linear_dim(
+        made = plot.document.modelspace().add_linear_dim(
             base=base,
             location=beside if narrow else None,
             p1=tuple(each.start + shift),
@@ -105,7 +104,7 @@ def _put_dxf(space: Any, drawing: Drawing, shift: Any) -> None:
         )
         made.render()
     label = drawing.box[0] + shift - [0.0, 3.0 * tall]
-    space.add_text(drawing.name, height=1.3 * tall, dxfattribs={"layer": "dimensions"}).set_placement(tuple(label))
+    plot.words(drawing.name, label.tolist(), 1.3 * tall, "dimensions")
 
 
 def pdf_bytes(drawings: list[Drawing], facts: Facts, units: System = "mm") -> bytes:
@@ -125,14 +124,18 @@ def pdf_bytes(drawings: list[Drawing], facts: Facts, units: System = "mm") -> by
         scale = _scale(views_on_it, units)
         _row(page, views_on_it, scale)
         _title(page, facts, f"{_scale_words(scale, units)}, sheet {number} of {len(sheets)}")
-    return bytes(page.output())
+    return papers.printed(page)
 
 
 def _drawn_facts(page: FPDF, facts: Facts) -> Facts:
     """Give the page the fonts that its words need; return the facts with a box for a sign that none of them draws."""
-    missing = add_fonts(page, (facts.title, facts.under, facts.foot, *(word for row in facts.rows for word in row)))
-    rows = tuple((drawable(label, missing), drawable(value, missing)) for label, value in facts.rows)
-    return replace(facts, title=drawable(facts.title, missing), under=drawable(facts.under, missing), rows=rows)
+    missing = papers.add_fonts(
+        page, (facts.title, facts.under, facts.foot, *(word for row in facts.rows for word in row))
+    )
+    rows = tuple((papers.drawable(label, missing), papers.drawable(value, missing)) for label, value in facts.rows)
+    return replace(
+        facts, title=papers.drawable(facts.title, missing), under=papers.drawable(facts.under, missing), rows=rows
+    )
 
 
 def _sheets(drawings: list[Drawing], units: System) -> list[list[Drawing]]:
@@ -185,7 +188,7 @@ def _put_pdf(page: FPDF, drawing: Drawing, scale: float, x: float, y: float) -> 
         _dimension(page, each, at)
     page.set_font("plain", size=12)
     page.set_text_color(40, 38, 35)
-    write_at(page, x, y + 6.0, drawing.name)
+    papers.write_at(page, x, y + 6.0, drawing.name)
 
 
 def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
@@ -214,12 +217,12 @@ def _dimension(page: FPDF, each: Dimension, at: Any) -> None:
         # No room between the ends: the words stand beside them, on a leader.
         right = max(ax, bx)
         page.line(right, ay, right + 5.0, ay)
-        write_at(page, right + 6.0, ay + 1.2, each.text)
+        papers.write_at(page, right + 6.0, ay + 1.2, each.text)
     elif up:
         with page.rotation(90.0, ax - 1.0, (ay + by) / 2.0):
-            write_at(page, ax - 1.0 - wide / 2.0, (ay + by) / 2.0, each.text)
+            papers.write_at(page, ax - 1.0 - wide / 2.0, (ay + by) / 2.0, each.text)
     else:
-        write_at(page, (ax + bx) / 2.0 - wide / 2.0, ay - 1.0, each.text)
+        papers.write_at(page, (ax + bx) / 2.0 - wide / 2.0, ay - 1.0, each.text)
 
 
 def _title(page: FPDF, facts: Facts, scale: str) -> None:
@@ -228,14 +231,14 @@ def _title(page: FPDF, facts: Facts, scale: str) -> None:
     page.set_draw_color(40, 38, 35)
     page.line(15.0, top, _PAPER[0] - 15.0, top)
     page.set_font("plain", size=18)
-    fitted_size(page, facts.title, _BESIDE)
-    write_at(page, 15.0, top + 8.0, facts.title)
+    papers.fitted_size(page, facts.title, _BESIDE)
+    papers.write_at(page, 15.0, top + 8.0, facts.title)
     page.set_font("plain", size=10)
-    write_at(page, 15.0, top + 13.5, facts.under)
-    write_at(page, 15.0, top + 18.5, scale)
-    fitted_size(page, facts.foot, _BESIDE)
-    write_at(page, 15.0, top + 23.5, facts.foot)
+    papers.write_at(page, 15.0, top + 13.5, facts.under)
+    papers.write_at(page, 15.0, top + 18.5, scale)
+    papers.fitted_size(page, facts.foot, _BESIDE)
+    papers.write_at(page, 15.0, top + 23.5, facts.foot)
     page.set_font("plain", size=10)
     for number, (label, value) in enumerate(facts.rows[:15]):
         column, row = divmod(number, 5)
-        write_at(page, 190.0 + 74.0 * column, top + 5.5 + 4.6 * row, f"{label}: {value}")
+        papers.write_at(page, 190.0 + 74.0 * column, top + 5.5 + 4.6 * row, f"{label}: {value}")

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from armature.tree import Floats
+from armature.tree import Floats, Ints
 
 if TYPE_CHECKING:
     from armature.commission import Transport
@@ -76,15 +76,13 @@ def smallest_box(points: Floats, radii: Floats, allowed: Floats, turns: int = _T
 
     Tried are the principal axes and the upright, each turned about itself in `turns` steps to a right angle.
     """
-    frames = _frames(points, turns)
-    local = (points @ frames.reshape(-1, 3).T).reshape(len(points), len(frames), 3)
-    reach = radii[:, None, None]
-    extents = (local + reach).max(axis=0) - (local - reach).min(axis=0)
-    order = np.argsort(extents, axis=1, kind="stable")
-    sides = np.take_along_axis(extents, order, axis=1)
+    axes, frames = _axes(points, turns)
+    local = axes @ points.T
+    extents = ((local + radii).max(axis=1) - (local - radii).min(axis=1))[frames]
+    sides = np.sort(extents, axis=1)
     worst = np.round(np.maximum((sides / allowed).max(axis=1), 1.0), 6)
     at = int(np.lexsort((np.round(sides.prod(axis=1), 3), worst))[0])
-    return Box(sides[at], frames[at][order[at]])
+    return Box(sides[at], axes[frames[at][np.argsort(extents[at], kind="stable")]])
 
 
 def outside(points: Floats, masses: Floats, box: Box, allowed: Floats, lift: float) -> float:
@@ -96,9 +94,9 @@ def outside(points: Floats, masses: Floats, box: Box, allowed: Floats, lift: flo
     excess = float(np.maximum(box.sides / allowed - 1.0, 0.0).sum()) + max(float(masses.sum()) / lift - 1.0, 0.0)
     if excess <= 0.0:
         return 0.0
-    local = points @ box.axes.T
-    middle = (local.max(axis=0) + local.min(axis=0)) / 2.0
-    over = np.maximum(np.abs(local - middle) - allowed / 2.0, 0.0).sum(axis=1) / float(allowed.mean())
+    local = box.axes @ points.T
+    middle = (local.max(axis=1) + local.min(axis=1)) / 2.0
+    over = np.maximum(np.abs(local - middle[:, None]) - allowed[:, None] / 2.0, 0.0) / float(allowed.mean())
     return excess + _OVERHANG * float(over.sum()) / 100.0
 
 
@@ -107,30 +105,41 @@ def fits(box: Box, mass: float, limits: Limits) -> bool:
     return bool((box.sides <= limits.sides + 1e-6).all() and mass <= limits.lift_kg + 1e-9)
 
 
-def _frames(points: Floats, turns: int) -> Floats:
-    """Return principal and upright axes, plain and turned about each of their axes: (F, 3, 3), rows are axes."""
+def _axes(points: Floats, turns: int) -> tuple[Floats, Ints]:
+    """Return principal and upright axes (A, 3), plain and turned about each other, and frames (F, 3): rows of axes."""
     centred = points - points.mean(axis=0)
-    _, axes = np.linalg.eigh(centred.T @ centred)
-    base = np.stack([_right_handed(axes.T[::-1]), np.eye(3)])
-    return np.asarray((_rotations(turns)[:, None] @ base).reshape(-1, 3, 3))
+    _, principal = np.linalg.eigh(centred.T @ centred)
+    rows, frames = _turned(turns)
+    axes = np.concatenate([rows @ _right_handed(principal.T[::-1]), rows])
+    return axes, frames
 
 
 @cache
-def _rotations(turns: int) -> Floats:
-    rotations = [np.eye(3)]
+def _turned(turns: int) -> tuple[Floats, Ints]:
+    """Return the axes of a frame (A, 3), itself and turned about each of its axes, and the rows of two such sets that
+    make frames (F, 3): what stays where it is in a turn is one axis, measured once.
+    """
+    axes = [*np.eye(3)]
+    frames = [[0, 1, 2]]
     for axis in range(3):
         first, second = (row for row in range(3) if row != axis)
         for angle in np.arange(1, turns) * np.pi / 2.0 / turns:
-            rotation = np.eye(3)
-            rotation[[first, second], [first, second]] = np.cos(angle)
-            rotation[first, second], rotation[second, first] = np.sin(angle), -np.sin(angle)
-            rotations.append(rotation)
-    return np.stack(rotations)
+            frame = [axis, axis, axis]
+            frame[first], frame[second] = len(axes), len(axes) + 1
+            sides = np.zeros((2, 3))
+            sides[0, first] = sides[1, second] = np.cos(angle)
+            sides[0, second], sides[1, first] = np.sin(angle), -np.sin(angle)
+            axes += [*sides]
+            frames.append(frame)
+    # Of each turn the first set comes before the second: of equal frames the first is taken.
+    both = np.stack([np.array(frames), np.array(frames) + len(axes)], axis=1)
+    return np.stack(axes), both.reshape(-1, 3)
 
 
 def _right_handed(frame: Floats) -> Floats:
     fixed = frame.copy()
     for row in fixed[:2]:
         row *= np.sign(row[np.argmax(np.abs(row))]) or 1.0
-    fixed[2] = np.cross(fixed[0], fixed[1])
+    (a, b, c), (d, e, f) = fixed[:2].tolist()
+    fixed[2] = b * f - c * e, c * d - a * f, a * e - b * d
     return fixed

@@ -11,7 +11,6 @@ from __future__ import annotations
 import math
 
 import numpy as np
-from scipy.optimize import linprog
 
 from armature.shop.quick_bars import Bars, least_slack
 from armature.tree import Floats, Ints
@@ -54,6 +53,8 @@ def _generated(
     columns: Ints, sizes: Ints, demand: Ints, capacity: int, to_the_end: bool
 ) -> tuple[Ints, Floats, float, int]:
     """Return enough columns, how often each is cut, the bound reached and the number of knapsacks solved."""
+    from scipy.optimize import linprog
+
     floor, used, times = 0.0, 0, np.zeros(0)
     wanted = demand > 0
     for _ in range(_ROUNDS if to_the_end else _ROUNDS // 10):

@@ -73,6 +73,7 @@ class _Parting:
         # The far end of a slice, so that tips count in boxes.
         self._ends = locate(tree.chains, slices.members, slices.stations + slices.lengths / 2.0)[0]
         self._kept: dict[int, Ints] = {}
+        self._sides, self._misfits = limits.sides, dict[bytes, float]()
 
     def parted(self) -> Parting:
         """Return the cuts, members from the trunk up."""
@@ -131,13 +132,16 @@ class _Parting:
         if len(bare) < 2 or self._misfit(bare) > 0.0:
             return _Run(_NO_WAY + len(inside), tuple(inside), bare)
         left_off: list[int] = []
-        while (now := self._misfit(self._joined(bare, inside, left_off))) > 0.0:
+        now = self._misfit(self._joined(bare, inside, left_off))
+        while now > 0.0:
             # One may come back at the end, hence the one to spare.
             if len(left_off) - 1 >= most:
                 return None
-            trials = [self._misfit(self._joined(bare, inside, [*left_off, child])) for child in inside]
-            saved = [-np.inf if child in left_off else now - trial for child, trial in zip(inside, trials, strict=True)]
-            left_off.append(inside[int(np.argmax(np.round(saved, 9)))])
+            rest = [child for child in inside if child not in left_off]
+            trials = [self._misfit(self._joined(bare, inside, [*left_off, child])) for child in rest]
+            best = int(np.argmax(np.round(now - np.array(trials), 9)))
+            left_off.append(rest[best])
+            now = trials[best]
         for child in left_off[:-1]:
             fewer = [other for other in left_off if other != child]
             if self._misfit(self._joined(bare, inside, fewer)) <= 0.0:
@@ -148,9 +152,14 @@ class _Parting:
         return np.concatenate([bare, *(self._kept[child] for child in inside if child not in left_off)])
 
     def _misfit(self, own: Ints) -> float:
-        points, limits = self._ends[own], self._limits
-        box = smallest_box(points, self._slices.radii[own], limits.sides, _TURNS)
-        return outside(points, self._slices.masses[own], box, limits.sides, limits.lift_kg)
+        # The same pieces come back in many runs.
+        key = own.tobytes()
+        if (known := self._misfits.get(key)) is None:
+            points, limits = self._ends[own], self._limits
+            box = smallest_box(points, self._slices.radii[own], self._sides, _TURNS)
+            known = outside(points, self._slices.masses[own], box, self._sides, limits.lift_kg)
+            self._misfits[key] = known
+        return known
 
     def _places(self, row: int) -> list[float]:
         """Return stations at which a member may be cut: thick enough, clear of its joints, on straight runs or not."""

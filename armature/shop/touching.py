@@ -17,6 +17,10 @@ from armature.tree import Floats, Ints, Tree, locate, nearest_on_segments, row_n
 
 _STEP = 50.0
 _CHORD = 1.0
+# Copies that are searched at once: more take more memory and stray further.
+_TOGETHER = 16
+# More than arithmetic can lose, mm.
+_HAIR = 1e-6
 
 
 @dataclass(frozen=True)
@@ -49,11 +53,14 @@ def clashes(tree: Tree, strays: Strays, sway: Floats | None = None, seed: int = 
     draws = len(strays.offsets)
     still: list[Ints] = []
     windy: list[Ints] = []
-    for draw in range(draws):
-        ends = _ends(strays, pieces, draw, len(tree))
-        still.append(_touching(tree, pieces, ends))
-        if sway is not None:
-            windy.append(_touching(tree, pieces, ends + _swung(tree, pieces, sway, seed, draw)))
+    for first in range(0, draws, _TOGETHER):
+        some = range(first, min(first + _TOGETHER, draws))
+        calm = [_ends(strays, pieces, draw, len(tree)) for draw in some]
+        gusts = [] if sway is None else [_swung(tree, pieces, sway, seed, draw) for draw in some]
+        blown = [ends + moved for ends, moved in zip(calm, gusts, strict=False)]
+        near = _near(tree, pieces, [*calm, *blown])
+        still += [_touching(tree, pieces, ends, near) for ends in calm]
+        windy += [_touching(tree, pieces, ends, near) for ends in blown]
     return _counted(tree, still, windy, draws)
 
 
@@ -81,17 +88,35 @@ def _swung(tree: Tree, pieces: _Pieces, sway: Floats, seed: int, draw: int) -> F
     return np.asarray(moved[:, :, None] * np.array([np.cos(bearing), np.sin(bearing), 0.0]))
 
 
-def _touching(tree: Tree, pieces: _Pieces, ends: Floats) -> Ints:
-    """Return the pairs of members whose skins touch, as codes lower * M + upper, each once."""
-    middles, half = ends.mean(axis=1), row_norms(ends[:, 1] - ends[:, 0]) / 2.0
-    pairs = _within(middles, half + pieces.radii)
+def _near(tree: Tree, pieces: _Pieces, copies: list[Floats]) -> Ints:
+    """Return the pairs of pieces (Q, 2) that may touch in some of a few copies, ends (S, 2, 3) each.
+
+    One search over all of them, each piece as far as it strays from its middle place, is much sooner than one a copy.
+    """
+    centres = _middles(sum(copies[1:], copies[0])) / len(copies)
+    reach = np.zeros(len(centres))
+    for ends in copies:
+        reach = np.maximum(reach, row_norms(_middles(ends) - centres) + row_norms(ends[:, 1] - ends[:, 0]) / 2.0)
+    pairs = _within(centres, reach + pieces.radii + _HAIR)
     rows = pieces.members[pairs]
-    pairs = pairs[(rows[:, 0] != rows[:, 1]) & ~_by_joint(tree, pieces, pairs)]
+    return np.asarray(pairs[(rows[:, 0] != rows[:, 1]) & ~_by_joint(tree, pieces, pairs)])
+
+
+def _touching(tree: Tree, pieces: _Pieces, ends: Floats, near: Ints) -> Ints:
+    """Return the pairs of members whose skins touch, as codes lower * M + upper, each once."""
+    one, other = near.T
+    reach = row_norms(ends[:, 1] - ends[:, 0]) / 2.0 + pieces.radii
+    apart = sum((middle[one] - middle[other]) ** 2 for middle in np.ascontiguousarray(_middles(ends).T))
+    pairs = near[apart < (reach[one] + reach[other]) ** 2]
     first, second = ends[pairs[:, 0]], ends[pairs[:, 1]]
     apart = nearest_on_segments(first[:, 0], first[:, 1], second[:, 0], second[:, 1])[0]
     gaps = apart - pieces.radii[pairs].sum(axis=1)
     rows = np.sort(pieces.members[pairs[gaps < 0.0]], axis=1)
     return np.asarray(np.unique(rows[:, 0] * len(tree) + rows[:, 1]))
+
+
+def _middles(ends: Floats) -> Floats:
+    return np.asarray((ends[:, 0] + ends[:, 1]) / 2.0)
 
 
 def _within(middles: Floats, reach: Floats) -> Ints:

@@ -149,7 +149,7 @@ def write_files(name: str, folder: Path) -> None:
     plans = plans_of(name)
     with pytest.MonkeyPatch.context() as patch:
         # The plans that `make` would come to once more, which cost as much as all the files.
-        patch.setattr(making, "planned", lambda *_given: plans)
+        patch.setattr(making, "_decided", lambda *_given: (plans, None))
         making.make(read(HERE / f"{name}.toml"), folder / name, SKIPPED[name])
 
 

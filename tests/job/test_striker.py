@@ -52,6 +52,36 @@ def test_work_is_done_here_where_no_second_process_is_wanted_or_it_is_lost(monke
         assert after.result() == os.getpid()
 
 
+def told(number: int, other: int) -> tuple[int, int, int]:
+    return number, other, os.getpid()
+
+
+def test_a_piece_that_is_handed_on_stands_for_what_it_came_to_wherever_it_was_done(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setenv("SMITH", str(os.getpid()))
+    with Striker() as striker:
+        first = striker.asked(who)
+        other = first.result()
+        handed_on = striker.asked(told, first, 7)
+        while not (handed_on._future is None or handed_on._future.running() or handed_on._future.done()):
+            pass
+        assert handed_on.result() == (other, 7, other)
+        assert other != os.getpid()
+    with Striker() as striker:
+        lost = striker.asked(ended)
+        assert striker.asked(told, lost, 7).result() == (os.getpid(), 7, os.getpid())
+    with Striker(wanted=False) as alone:
+        assert alone.asked(told, alone.asked(who), 7).result() == (os.getpid(), 7, os.getpid())
+
+
+def test_what_went_wrong_with_a_piece_is_told_by_those_made_from_it() -> None:
+    with Striker() as striker:
+        wrong = striker.asked(refused, "canopy.height")
+        with pytest.raises(CommissionError, match=r"canopy\.height: must be more"):
+            striker.asked(told, wrong, 7).result()
+
+
 def slow(file: Path) -> None:
     file.with_suffix(".begun").touch()
     signal.pause()

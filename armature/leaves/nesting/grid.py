@@ -13,7 +13,6 @@ from functools import lru_cache
 import numpy as np
 import shapely
 from numpy.typing import NDArray
-from scipy import fft
 
 from armature.leaves.nesting.plates import Plate, Rules, allowed_turns, joined, placed_shapes, turned_shape
 from armature.leaves.outline import Design, polygon
@@ -73,7 +72,7 @@ class Masks:
         rows, columns = web.shape[0] + own.shape[0] - 1, web.shape[1] + own.shape[1] - 1
         shape = _fast((rows, columns))
         return np.asarray(
-            fft.irfft2(_spectrum(web, shape) * _spectrum(own[::-1, ::-1], shape), shape)[:rows, :columns] > 0.5
+            _back(_spectrum(web, shape) * _spectrum(own[::-1, ::-1], shape), shape)[:rows, :columns] > 0.5
         )
 
 
@@ -161,7 +160,7 @@ def _open_places(grid: _Grid, masks: Masks, k: int) -> dict[float, Cells]:
         high, wide = masks.of(k, turn)[0].shape
         rows, columns = grid.taken.shape[0] - high + 1, grid.taken.shape[1] - wide + 1
         if rows > 0 and columns > 0:
-            struck = fft.irfft2(spectrum * masks.wave(k, turn, shape), shape)
+            struck = _back(spectrum * masks.wave(k, turn, shape), shape)
             maps[turn] = struck[high - 1 :, wide - 1 :][:rows, :columns] < 0.5
     return maps
 
@@ -203,9 +202,19 @@ def _met(shape: shapely.Polygon, x0: float, y0: float, wide: int, high: int, cel
 
 
 def _fast(shape: tuple[int, ...]) -> tuple[int, int]:
+    from scipy import fft
+
     rows, columns = (int(fft.next_fast_len(n, real=True)) for n in shape)
     return rows, columns
 
 
+def _back(spectrum: NDArray[np.complexfloating], shape: tuple[int, int]) -> NDArray[np.floating]:
+    from scipy import fft
+
+    return np.asarray(fft.irfft2(spectrum, shape))
+
+
 def _spectrum(cells: Cells, shape: tuple[int, int]) -> NDArray[np.complexfloating]:
+    from scipy import fft
+
     return np.asarray(fft.rfft2(cells.astype(np.float32), shape))

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 from armature.commission import Commission
 from armature.leaves import LeafPlan
-from armature.papers import add_fonts, drawable, fitted_size, write_at
+from armature.papers import add_fonts, drawable, fitted_size, printed, write_at
 from armature.papers.leaves.places import SIDES, Place, named_places
 
 if TYPE_CHECKING:
@@ -43,7 +43,7 @@ def write_name_list(file: Path, plan: LeafPlan, commission: Commission) -> list[
         for k, row in enumerate(rows[page * per_page : (page + 1) * per_page]):
             left = _EDGE + (k // deep) * (_wide(pdf) + _GUTTER)
             _row(pdf, row, left, _EDGE + _HEAD + (k % deep) * _ROW)
-    pdf.output(str(file))
+    file.write_bytes(printed(pdf))
     return missing
 
 

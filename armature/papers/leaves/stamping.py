@@ -14,7 +14,7 @@ import numpy as np
 from armature.leaves import LeafPlan
 from armature.leaves.naming import Panel, Setting, Stamping, advance, batches, line_depths
 from armature.leaves.outline import Design
-from armature.papers import add_fonts, drawable, fitted_size, text_width, write_at
+from armature.papers import add_fonts, drawable, fitted_size, printed, text_width, write_at
 from armature.papers.leaves.drawn import curve
 from armature.papers.leaves.places import stamp_text
 
@@ -48,7 +48,7 @@ def write_stamping_drawings(
     if not pdf.pages:
         pdf.add_page()
         pdf.cell(0, 8, "No names to stamp.")
-    pdf.output(str(file))
+    file.write_bytes(printed(pdf))
     return missing
 
 

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import numpy as np
-from ezdxf.document import Drawing
-from ezdxf.layouts.layout import Modelspace
 
-from armature.files import dxf_text
+from armature.files import Plot, dxf_text
 from armature.papers.shop.strips import Strip, strips
 from armature.papers.shop.templates import tile_size
 from armature.shop import ShopPlan
@@ -20,27 +18,27 @@ def templates_dxf(plan: ShopPlan, laid: list[Strip] | None = None) -> str:
     laid: the strips of the plan, where they are known already.
     """
     laid_strips = laid or strips(plan, tile_size(plan))
-    return dxf_text(lambda drawing: _draw(drawing, laid_strips))
+    return dxf_text(lambda plot: _draw(plot, laid_strips))
 
 
-def _draw(drawing: Drawing, laid: list[Strip]) -> None:
+def _draw(plot: Plot, laid: list[Strip]) -> None:
     for name, colour in LAYERS.items():
-        drawing.layers.add(name, color=colour)
+        plot.document.layers.add(name, color=colour)
     top = 0.0
     for strip in laid:
-        _add(drawing.modelspace(), strip, top)
+        _add(plot, strip, top)
         top += strip.height + 40.0
 
 
-def _add(space: Modelspace, strip: Strip, top: float) -> None:
+def _add(plot: Plot, strip: Strip, top: float) -> None:
     for drawn, x, y in strip.outlines:
         line = np.round(drawn.line + [x, -top - y], 4)
         along = np.gradient(drawn.line, axis=0)
         side = np.stack([-along[:, 1], along[:, 0]], axis=1) / np.maximum(np.linalg.norm(along, axis=1), 1e-9)[:, None]
-        space.add_lwpolyline(line.tolist(), dxfattribs={"layer": "CENTRELINE"})
+        plot.polyline(line, "CENTRELINE")
         edge = np.concatenate([line + side * drawn.radii[:, None], (line - side * drawn.radii[:, None])[::-1]])
-        space.add_lwpolyline(np.round(edge, 4).tolist(), close=True, dxfattribs={"layer": "EDGE"})
+        plot.polyline(np.round(edge, 4), "EDGE", closed=True)
         for place in np.round(drawn.bends + [x, -top - y], 4).tolist():
-            space.add_point(place, dxfattribs={"layer": "BEND"})
-        text = space.add_text(drawn.tag, height=6.0, dxfattribs={"layer": "TAG"})
-        text.set_placement((float(line[0, 0]), float(line[0, 1] + drawn.radii[0] + 3.0)))
+            plot.point(place, "BEND")
+        above = float(line[0, 1] + drawn.radii[0] + 3.0)
+        plot.words(drawn.tag, (float(line[0, 0]), above), 6.0, "TAG")

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from armature.edge import format_length
+from armature.papers.ready import INK
 from armature.papers.sheet import Sheet
-from armature.papers.strokes import INK
 from armature.strength import Assessment, foot_anchors, foot_footing, foot_lug, foot_plate
 
 Box = tuple[float, float, float, float]

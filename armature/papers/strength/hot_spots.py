@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
+from armature.papers.ready import INK
 from armature.papers.sheet import Sheet
-from armature.papers.strokes import INK
 from armature.strength import Assessment
 from armature.tree import TWIG, sampled
 

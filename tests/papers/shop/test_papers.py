@@ -174,7 +174,6 @@ def test_titles_in_any_script_are_drawn_with_signs_of_a_font(plan: ShopPlan) -> 
     assert len(used) >= 4
     signs = {sign for sign in title if not sign.isspace()}
     drawable = {chr(code) for font in sheet.fonts.values() if isinstance(font, TTFFont) for code in font.cmap}
-    sheet.put_away()
     assert signs <= drawable
     assert packet(replace(plan, commission=changed(plan.commission, {"title": title})))
 

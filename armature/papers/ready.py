@@ -5,6 +5,7 @@ The same dial or code comes back on hundreds of cards: put together once, it is 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
 from functools import cache
 from math import cos, radians, sin
@@ -14,6 +15,7 @@ from fpdf.drawing_primitives import DeviceCMYK, DeviceGray, DeviceRGB, convert_t
 POINT = 25.4 / 72.0
 INK, GREY, PALE, ACCENT = (0, 0, 0), (105, 105, 105), (222, 222, 222), (176, 58, 26)
 _K = 1.0 / POINT
+_DARK = re.compile(b"\x01+")
 
 Point = tuple[float, float]
 Colour = tuple[int, int, int]
@@ -77,14 +79,10 @@ def qr_path(text: str) -> tuple[int, str]:
     import segno
 
     code = segno.make(text, error="m", mask=3, micro=False, boost_error=False)
-    runs = []
-    for row, line in enumerate(code.matrix):
-        start = None
-        for at, dark in enumerate([*line, 0]):
-            if dark and start is None:
-                start = at
-            elif not dark and start is not None:
-                # A hair of overlap keeps viewers from drawing white lines between the rows.
-                runs.append(f"{start} {row} {at - start} 1.02 re")
-                start = None
+    # A hair of overlap keeps viewers from drawing white lines between the rows.
+    runs = [
+        f"{run.start()} {row} {run.end() - run.start()} 1.02 re"
+        for row, line in enumerate(code.matrix)
+        for run in _DARK.finditer(bytes(line))
+    ]
     return len(code.matrix), " ".join(runs)
