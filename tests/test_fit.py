@@ -42,15 +42,16 @@ def test_metal_is_counted_leaf_by_leaf_and_twigs_by_their_foot(tmp_path: Path) -
 
 
 def test_ways_out_of_a_crowded_crown_are_told_with_their_figures(tmp_path: Path) -> None:
-    asked = commission(tmp_path, TEXT.replace("count = 35", "count = 75"))
+    fewer = TEXT.replace("twigs = 12", "twigs = 6").replace("designs = 8", "designs = 2")
+    asked = commission(tmp_path, fewer.replace("count = 35", "count = 60"))
     crowded = fit_of(asked)
     assert crowded.share > 0.02
     ways = dict(ways_out(asked))
     assert set(ways) == {"taller", "more twigs", "smaller leaves", "fewer leaves"}
     assert min(fit.share for fit in ways.values()) < crowded.share
     assert ways["smaller leaves"].metal_kg < crowded.metal_kg
-    assert ways["fewer leaves"].leaves < 75
-    assert sum(ways["more twigs"].twigs.values()) > 12
+    assert ways["fewer leaves"].leaves < 60
+    assert sum(ways["more twigs"].twigs.values()) > 6
 
 
 def test_hand_sized_leaves_come_eight_to_a_square_foot_and_a_thousand_weigh_hundreds_of_pounds(tmp_path: Path) -> None:

@@ -20,7 +20,7 @@ def met(points: Floats, distances: Floats, near: Floats) -> tuple[Floats, Floats
 
     >>> pins = np.array([[1000.0, 0, 0], [0, 1000, 0], [-1000, 0, 0]])
     >>> place, over = met(pins, np.full(3, np.sqrt(2.0) * 1000.0), np.array([0.0, 0.0, 900.0]))
-    >>> place.round(3).tolist(), bool(np.abs(over).max() < 1e-6)
+    >>> (place.round(3) + 0.0).tolist(), bool(np.abs(over).max() < 1e-6)
     ([0.0, 0.0, 1000.0], True)
     """
     from scipy.optimize import least_squares
