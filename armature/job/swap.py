@@ -53,23 +53,25 @@ def make_aside(target: Path) -> tuple[Path, int]:
     (-1 for none)."""
     trouble: OSError | None = None
     for number in range(_TRIES):
-        aside = name_aside(target, number)
+        aside, is_made = name_aside(target, number), False
         try:
             aside.mkdir(0o700)
-            try:
-                locked = lock(aside)
-            except KeyboardInterrupt:
-                # No leftover without a mark, which nobody would dare to remove.
-                with suppress(OSError):
-                    aside.rmdir()
-                raise
+            is_made = True
+            locked = lock(aside)
+            if locked is not None and aside.is_dir():
+                write_mark(aside, Mark("new", target.name, os.getpid()))
+                return aside, locked
+        except KeyboardInterrupt:
+            # No leftover without a mark, which nobody would dare to remove: writing it may take as long as the disk.
+            with suppress(OSError):
+                aside.rmdir()
+            if is_made:
+                discard(aside)
+            raise
         except (FileExistsError, FileNotFoundError) as error:
             # The name is taken, or another run took the folder for a leftover before it was locked.
             trouble = error
             continue
-        if locked is not None and aside.is_dir():
-            write_mark(aside, Mark("new", target.name, os.getpid()))
-            return aside, locked
         unlock(locked)
     raise trouble or FileNotFoundError(errno.ENOENT, "no room for a folder", str(target.parent))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import importlib
 import os
 import shutil
 import subprocess
@@ -268,6 +269,25 @@ def test_a_folder_of_other_folders_is_taken_for_no_job(tmp_path: Path) -> None:
     (tmp_path / "commissions" / "rowan.toml").write_text("title = 'Rowan'")
     make(tmp_path / "commissions", members="tag")
     assert names(tmp_path / "commissions") == [SUMS, "members.csv", "rowan.toml"]
+
+
+@pytest.mark.parametrize("called", ["os.mkdir", "armature.job.swap.lock", "armature.job.swap.write_mark"])
+def test_a_run_that_is_stopped_as_it_begins_leaves_nothing(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, called: str
+) -> None:
+    """Stopped in the moment after the folder aside is made, after it is locked, after its mark is written."""
+    module, name = called.rsplit(".", 1)
+    real = getattr(importlib.import_module(module), name)
+
+    def stopped(*told: object, **more: object) -> None:
+        real(*told, **more)
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr(called, stopped)
+    with pytest.raises(KeyboardInterrupt), job_folder(tmp_path / "job"):
+        pass
+    monkeypatch.undo()
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_disk_that_is_full_is_told_in_one_line_and_keeps_the_old_folder(tmp_path: Path) -> None:
