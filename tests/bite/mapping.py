@@ -8,7 +8,7 @@ from __future__ import annotations
 import functools
 import json
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -170,14 +170,15 @@ def carried(earlier: list[Any], other: set[str], now: dict[int, set[int]]) -> li
     return kept
 
 
-def chosen(runs: list[Run], blocks: list[int]) -> list[tuple[float, list[str]]]:
+def chosen(runs: list[Run], blocks: list[int], unsound: Collection[str] = ()) -> list[tuple[float, list[str]]]:
     """Return the tests that enter one of the blocks, by file, the cheapest file first: seconds of it, and its tests.
 
-    A test that failed on the marked copy (it looks at the sources) says nothing, and is left out.
+    A test that failed on the marked copy (it looks at the sources), or is known to be `unsound`, says nothing, and is
+    left out.
     """
     wanted, files = frozenset(blocks), dict[str, list[Run]]()
     for run in runs:
-        if run.passed and run.blocks & wanted:
+        if run.passed and run.blocks & wanted and run.test not in unsound:
             files.setdefault(run.test.split("::")[0], []).append(run)
     dear = [
         (sum(r.own_s for r in each) + max(r.fixtures_s for r in each), [r.test for r in each])
