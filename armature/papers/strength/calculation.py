@@ -20,6 +20,7 @@ from armature.strength import (
     Step,
     checks,
     coupons,
+    first_worst,
     followed,
     inspection_plan,
     spares,
@@ -204,11 +205,14 @@ def _whole(book: _Book, assessment: Assessment) -> None:
 
 
 def _tables(book: _Book, assessment: Assessment) -> None:
-    book.heading("Every member: largest forces of all combinations at its worst place, resistances there, ratio", 6.0)
-    shares = (0.12, 0.1, 0.1, 0.12, 0.12, 0.12, 0.12, 0.1, 0.1)
-    head = ("member", "d, mm", "at, mm", "N, N", "V, N", "T, N m", "M, N m", "Mn, N m", "ratio")
+    book.heading("Every member: largest forces of all combinations where its bar works hardest; its worst ratio", 6.0)
+    book.prose("N, V, T, M: each the largest of all, not of one combination. The ratio is the worst of all checks, by:")
+    shares = (0.11, 0.08, 0.08, 0.1, 0.09, 0.09, 0.1, 0.12, 0.08, 0.15)
+    head = ("member", "d, mm", "at, mm", "N, N", "V, N", "T, N m", "M, N m", "M held, N m", "ratio", "by")
     book.row(head, shares, bold=True)
     most, limit = assessment.worst.most, assessment.limit
+    names = list(assessment.parts)
+    by = first_worst(np.stack([assessment.parts[name] for name in names], axis=1))
     for row, at in enumerate(assessment.where.tolist()):
         cells = (
             str(assessment.tree.tags[row]),
@@ -220,6 +224,7 @@ def _tables(book: _Book, assessment: Assessment) -> None:
             f"{most['bending'][at] / 1e3:.1f}",
             f"{limit.bending[at] / 1e3:.1f}",
             f"{assessment.ratios[row]:.3f}",
+            names[int(by[row])],
         )
         book.row(cells, shares)
 
