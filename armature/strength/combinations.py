@@ -80,6 +80,8 @@ def _american(conditions: Conditions) -> tuple[Combination, ...]:
         sums += _both("1.2D + 1.0W", _ASCE, 1.2, 1.0)
         sums += _both("0.9D + 1.0W", _ASCE, 0.9, 1.0)
     sums += _snowed(conditions, "1.2D + 1.6S", _ASCE, 1.2, 0.5, 1.6)
+    if conditions.has_wind:
+        sums += _snowed(conditions, "1.2D + 0.5S", _ASCE, 1.2, 1.0, 0.5)
     if conditions.has_ice:
         sums.append(_iced("1.2D + 1.0Di + 1.0Wi", _ASCE_ICE, 1.2, 1.0, 1.0))
         sums.append(_iced("0.9D + 1.0Di + 1.0Wi", _ASCE_ICE, 0.9, 1.0, 1.0))
@@ -98,6 +100,9 @@ def _european(conditions: Conditions) -> tuple[Combination, ...]:
         sums += _both("1.0G + 1.5W", _EN, 1.0, 1.5)
     # The accompanying wind takes psi0 = 0.6.
     sums += _snowed(conditions, "1.35G + 1.5S", _EN, 1.35, 0.9, 1.5)
+    if conditions.has_wind:
+        # And the accompanying snow 0.5, under 1000 m.
+        sums += _snowed(conditions, "1.35G + 0.75S", _EN, 1.35, 1.5, 0.75)
     if conditions.has_ice:
         # The accompanying action takes psi = 0.5; the wind is not eased by ISO 12494's factor k, the safer side.
         sums.append(_iced("1.35G + 1.5I + 0.75Wi", _EN_ICE, 1.35, 0.75, 1.5))
