@@ -55,8 +55,7 @@ class RayStage:
         first = self._averaged if wide * high <= _SMALL else self._middle
         colours = first(camera, columns, rows)
         if wide * high > _SMALL:
-            edges = np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel())
-            colours[edges] = self._averaged(camera, columns[edges], rows[edges])
+            self._refine(camera, colours, columns, rows)
         picture = _stepped(colours.reshape(high, wide, 4))
         if clear:
             return picture
@@ -70,6 +69,14 @@ class RayStage:
         """Give the triangles back."""
         self.pool.shutdown()
         del self.traced
+
+    def _refine(self, camera: Camera, colours: Singles, columns: Ints, rows: Ints) -> None:
+        """Draw pixels at steps of colour again, in place, until no new step shows: a twig is followed to its tip."""
+        wide, high = self.size
+        fine = np.zeros(len(colours), dtype=bool)
+        while len(edges := np.flatnonzero(_edges(colours.reshape(high, wide, 4)).ravel() & ~fine)):
+            colours[edges] = self._averaged(camera, columns[edges], rows[edges])
+            fine[edges] = True
 
     def _middle(self, camera: Camera, columns: Ints, rows: Ints) -> Singles:
         return self._seen(camera, columns + 0.5, rows + 0.5)

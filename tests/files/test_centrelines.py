@@ -9,7 +9,8 @@ import ezdxf
 import numpy as np
 import pytest
 
-from armature.files.centrelines import APP, arbitrary_axes, centrelines_dxf
+from armature.files.centrelines import arbitrary_axes, centrelines_dxf
+from armature.files.plot import APP
 from armature.tree import RANKS, Tree, chain
 from tests.trees import gallows, post, random_tree
 

@@ -14,9 +14,9 @@ from tests.grow.commissions import commission
 from tests.grow.test_growing import least_gap
 
 
-def thickened(tree: Tree, share: float) -> Tree:
-    """Return a tree whose twigs are thicker by a share: what strength may ask for."""
-    twigs = tree.ranks == TWIG
+def thickened(tree: Tree, share: float, tag: str = "") -> Tree:
+    """Return a tree whose twigs, or one member, are thicker by a share: what strength may ask for."""
+    twigs = tree.tags == tag if tag else tree.ranks == TWIG
     factor = np.where(twigs, 1.0 + share, 1.0)
     tapers = replace(
         tree.tapers,
@@ -62,5 +62,16 @@ def test_made_members_stay_where_they_are(crowd: Tree) -> None:
 def test_what_cannot_be_parted_is_refused_with_both_tags(crowd: Tree) -> None:
     asked = commission("rounded", 4, limbs=4, branches=16, twigs=150, scale=1.3)
     thick = thickened(crowd, 0.6)
+    first = meetings_of(thick, asked.growth.clearance)[0]
+    # Only one of two that meet may move, and it is too thick for any room among what is made.
+    made = sorted(set(crowd.tags.tolist()) - {str(crowd.tags[first.one])})
+    stout = thickened(crowd, 15.0, str(crowd.tags[first.one]))
     with pytest.raises(GrowthError, match=r"[A-Z]\S* and [A-Z]\S* come to .* mm of each other .* would help"):
-        cleared(thick, asked, thick.tags.tolist())
+        cleared(stout, asked, made)
+
+
+def test_what_is_made_and_meets_is_a_fact_and_left_as_it_is(crowd: Tree) -> None:
+    asked = commission("rounded", 4, limbs=4, branches=16, twigs=150, scale=1.3)
+    thick = thickened(crowd, 0.6)
+    assert meetings_of(thick, asked.growth.clearance)
+    np.testing.assert_array_equal(cleared(thick, asked, thick.tags.tolist()).tips, thick.tips)
