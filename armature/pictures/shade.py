@@ -20,6 +20,7 @@ from armature.tree import Floats
 
 # Pictures are shaded in single or double precision, as they come.
 Shades = NDArray[np.floating]
+_PLACES = 6
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,17 +45,18 @@ class Sky:
         return 0.55 * self.horizon + 0.45 * self.zenith
 
     def uniforms(self) -> dict[str, list[float] | float]:
-        """Return the values that `shade.glsl` reads, by name."""
+        """Return the values that `shade.glsl` reads, by name, in as many places as any processor gives alike."""
         lit: dict[str, list[float] | float] = {} if self.lamps is None else {"lampLit": 1.0}
-        return lit | {
-            "skyZenith": self.zenith.tolist(),
-            "skyHorizon": self.horizon.tolist(),
-            "groundBounce": self.bounce.tolist(),
-            "skyMean": self.mean.tolist(),
-            "sunColour": self.sun_colour.tolist(),
-            "sunDirection": self.sun.tolist(),
-            "exposure": self.exposure,
+        colours = {
+            "skyZenith": self.zenith,
+            "skyHorizon": self.horizon,
+            "groundBounce": self.bounce,
+            "skyMean": self.mean,
+            "sunColour": self.sun_colour,
+            "sunDirection": self.sun,
         }
+        rounded = {name: each.round(_PLACES).tolist() for name, each in colours.items()}
+        return lit | rounded | {"exposure": self.exposure}
 
 
 def studio_sky(sun: Floats | None = None) -> Sky:
