@@ -14,7 +14,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from armature.answer.forged import Posed, aimed, found, set_at, wanted_of, welded
-from armature.answer.standing import Standing, taken_bends
+from armature.answer.standing import Standing
 from armature.answer.unmade import AIMED, STANDS, Placed, aimed_again, as_carded, unsound
 from armature.grow import Meeting, growing_of, parted
 from armature.made import Steel
@@ -95,7 +95,7 @@ def _set_forged(
     posed: list[Posed] = []
     for row in rows.tolist():
         number = int(at[row])
-        bends = taken_bends(steel.bends, np.array([number]))
+        bends = steel.bends.taken(np.array([number]))
         wanted = wanted_of(plan, row, loads)
         read = np.array([each[number] for each in (steel.ats, steel.clocks, steel.leans, steel.rolls)])
         if steel.welded[number] and not np.isfinite(steel.tips[number]).all():

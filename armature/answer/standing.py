@@ -62,23 +62,6 @@ def leans_of(directions: Floats, axes: Floats) -> Floats:
     return np.asarray(np.degrees(np.arccos(np.clip(dot(directions, axes), -1.0, 1.0))))
 
 
-def taken_bends(bends: BendList, members: Ints) -> BendList:
-    """Return the bends of the given members (Q,), in that order, members counting in these."""
-    firsts = np.searchsorted(bends.members, members)
-    counts = np.searchsorted(bends.members, members, side="right") - firsts
-    at = np.repeat(firsts - (np.cumsum(counts) - counts), counts) + np.arange(counts.sum())
-    return BendList(
-        members=np.repeat(np.arange(len(members)), counts),
-        numbers=bends.numbers[at],
-        marks=bends.marks[at],
-        feeds=bends.feeds[at],
-        turns=bends.turns[at],
-        bends=bends.bends[at],
-        radii=bends.radii[at],
-        tails=bends.tails[members],
-    )
-
-
 def one_bar(bends: BendList, start: Floats, axis: Floats, chalk: Floats) -> Chains:
     """Return the centreline of one bar from START (3,), its axis and its chalk direction (3,)."""
     return bent(bends, start[None], axis[None], chalk[None])

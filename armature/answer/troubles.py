@@ -12,7 +12,7 @@ import numpy as np
 
 from armature.answer.answering import Answer
 from armature.answer.forged import Wanted, aimed, lean_of, wanted_of
-from armature.answer.standing import Standing, taken_bends
+from armature.answer.standing import Standing
 from armature.grow import LEAST_LEAN, MOST_LEANS
 from armature.made import Steel
 from armature.tree import BendList, joints
@@ -89,7 +89,7 @@ def _bent_back(answer: Answer, steel: Steel, row: int, number: int) -> tuple[int
 
     The square of what is left is close to a parabola in the angle near its lowest place, which a few steps find.
     """
-    plan, bends = answer.plan, taken_bends(steel.bends, np.array([number]))
+    plan, bends = answer.plan, steel.bends.taken(np.array([number]))
     wanted = wanted_of(plan, row, plan.summed_to_root(np.ones(len(plan))))
     standing = Standing(answer.tree, joints(answer.tree).chalks)
     best = (0, 0.0, float(answer.offs[row]))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from armature.answer.standing import Standing, joint_axes, leans_of, taken_bends
+from armature.answer.standing import Standing, joint_axes, leans_of
 from armature.grow import LEAST_LEAN, MOST_LEANS, seats
 from armature.tree import BendList, Chains, Floats, Ints, Joints, Tree, bent, carry, locate, row_norms
 
@@ -42,7 +42,7 @@ def as_carded(standing: Standing, rows: Ints, planned: Joints, bends: BendList) 
     place, tangent, line = standing.frames(rows, stations)
     axes, chalks = joint_axes(tangent, line, planned.clocks[rows], planned.leans[rows], planned.rolls[rows])
     setbacks, _ = seats(tree, tree.parents[rows], stations, place, axes)
-    chains = bent(taken_bends(bends, rows), place + setbacks[:, None] * axes, axes, chalks)
+    chains = bent(bends.taken(rows), place + setbacks[:, None] * axes, axes, chalks)
     return Placed(chains, chalks, stations, setbacks, np.ones(len(rows)), np.full(len(rows), STANDS))
 
 

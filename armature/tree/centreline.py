@@ -211,6 +211,22 @@ class BendList:
     radii: Floats
     tails: Floats
 
+    def taken(self, members: Ints) -> BendList:
+        """Return the bends of the given chains (Q,), in that order, chains counting in these."""
+        firsts = np.searchsorted(self.members, members)
+        counts = np.searchsorted(self.members, members, side="right") - firsts
+        at = np.repeat(firsts - (np.cumsum(counts) - counts), counts) + np.arange(counts.sum())
+        return BendList(
+            members=np.repeat(np.arange(len(members)), counts),
+            numbers=self.numbers[at],
+            marks=self.marks[at],
+            feeds=self.feeds[at],
+            turns=self.turns[at],
+            bends=self.bends[at],
+            radii=self.radii[at],
+            tails=self.tails[members],
+        )
+
 
 def bend_list(chains: Chains) -> BendList:
     """Return the bends that make the chains; the first of each goes toward its chalk line (turn 0).

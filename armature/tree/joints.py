@@ -96,8 +96,6 @@ def assembled(parents: Ints, listed: Joints, bends: BendList, tips: Floats | Non
     points of members on the base. tips: (M, 3) mm, places at which each member is aimed about its start, by the least
     turn, before anything is set on it; how much too long or too short it is stays.
     """
-    counts = np.bincount(bends.members, minlength=len(parents))
-    firsts = np.cumsum(counts) - counts
     place = np.zeros(len(parents), dtype=np.int64)
     order = levels(depths(parents))
     built: list[Chains] = []
@@ -111,7 +109,7 @@ def assembled(parents: Ints, listed: Joints, bends: BendList, tips: Floats | Non
         u = np.cos(clock) * c + np.sin(clock) * np.cross(t, c)
         d = np.cos(lean) * t + np.sin(lean) * u
         chalk = turned(np.cos(lean) * u - np.sin(lean) * t, d, np.radians(listed.rolls[level]))
-        own, starts = _picked(bends, level, counts, firsts), p + d * listed.setbacks[level, None]
+        own, starts = bends.taken(level), p + d * listed.setbacks[level, None]
         built.append(bent(own, starts, d, chalk))
         if tips is not None:
             d, chalk = _aimed(built[-1], tips[level], d, chalk)
@@ -155,18 +153,3 @@ def _draw(chains: Chains, lines: Floats, level: Ints, first: Floats) -> None:
     own = chains.taken(level)
     at = np.repeat(chains.firsts[level] - own.firsts[:-1], np.diff(own.firsts)) + np.arange(own.firsts[-1])
     lines[at] = chalk_lines(own, first)
-
-
-def _picked(bends: BendList, level: Ints, counts: Ints, firsts: Ints) -> BendList:
-    own = counts[level]
-    at = np.repeat(firsts[level] - (np.cumsum(own) - own), own) + np.arange(own.sum())
-    return BendList(
-        members=np.repeat(np.arange(len(level)), own),
-        numbers=bends.numbers[at],
-        marks=bends.marks[at],
-        feeds=bends.feeds[at],
-        turns=bends.turns[at],
-        bends=bends.bends[at],
-        radii=bends.radii[at],
-        tails=bends.tails[level],
-    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -27,20 +26,7 @@ def took(folder: Path, made: tuple[str, ...] = (), tree: Tree = TREE, **tables: 
 
 
 def fitted(steel: Steel, at: int) -> Chains:
-    own = steel.bends
-    rows = np.flatnonzero(own.members == at)
-    one = replace(
-        own,
-        members=np.zeros(len(rows), dtype=np.int64),
-        numbers=own.numbers[rows],
-        marks=own.marks[rows],
-        feeds=own.feeds[rows],
-        turns=own.turns[rows],
-        bends=own.bends[rows],
-        radii=own.radii[rows],
-        tails=own.tails[at : at + 1],
-    )
-    return bent(one, np.zeros((1, 3)), EAST, CHALK)
+    return bent(steel.bends.taken(np.array([at])), np.zeros((1, 3)), EAST, CHALK)
 
 
 def test_offsets_read_to_a_millimetre_give_the_bar_back_within_two(tmp_path: Path) -> None:

@@ -13,6 +13,8 @@ from armature.shop import ShopPlan, floor_offsets
 _PITCH, _NARROW = 0.56, 70.0
 # Offsets as planned, and two blank lines to write into how the bar came out.
 _BY_EYE, _BLANK = 30.0, 6.0
+# Two drawings of a bar, or one where its marks need the room: lines of three lanes lie this far apart, mm.
+_TWO, _ONE, _CLOSE = 34.0, 17.0, 5.0
 
 
 def draw_marks(
@@ -43,8 +45,9 @@ def draw_marks(
 
 def drawing_height(plan: ShopPlan, row: int, room: float) -> float:
     """Return how high the drawings of a tall card may be, mm, so that its marks still stand well apart."""
-    lines = ceil(len(punched(plan, row)) / 2)
-    return min(max(room - _BY_EYE - 10.0 - 7.0 * lines, 34.0), 70.0)
+    count, room = len(punched(plan, row)), room - _BY_EYE - 10.0
+    least = _TWO if room - _TWO >= _CLOSE * ceil(count / 3) else _ONE
+    return min(max(room - 7.0 * ceil(count / 2), least), 70.0)
 
 
 def _mark(
