@@ -14,7 +14,7 @@ _PITCH, _NARROW = 0.56, 70.0
 # Offsets as planned, and two blank lines to write into how the bar came out.
 _BY_EYE, _BLANK = 30.0, 6.0
 # Two drawings of a bar, or one where its marks need the room: lines of three lanes lie this far apart, mm.
-_TWO, _ONE, _CLOSE = 34.0, 17.0, 5.0
+_TWO, _ONE, _CLOSE = 34.0, 20.0, 5.0
 
 
 def draw_marks(
